@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/core/atomic_file.h"
+
+#include <cerrno>
+#include <cstring>
+#include <string>
+
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "cavigram/core/error.h"
+#include "cavigram/core/text.h"
+
+namespace cavigram {
+
+namespace {
+
+// An open file that removes itself unless it was renamed into place.
+class Draft {
+  public:
+    explicit Draft(const std::filesystem::path& target) : target_(target) {
+        name_ = (target.parent_path() / ("." + target.filename().string() + ".XXXXXX")).string();
+        file_ = ::mkostemp(name_.data(), O_CLOEXEC);
+        if (file_ < 0) {
+            fail();
+        }
+    }
+    Draft(const Draft&) = delete;
+    Draft& operator=(const Draft&) = delete;
+    ~Draft() {
+        if (file_ >= 0) {
+            ::close(file_);
+            ::unlink(name_.c_str());
+        }
+    }
+
+    void write(std::string_view bytes) {
+        while (!bytes.empty()) {
+            const ssize_t count = ::write(file_, bytes.data(), bytes.size());
+            if (count < 0 && errno != EINTR) {
+                fail();
+            }
+            bytes.remove_prefix(count > 0 ? static_cast<std::size_t>(count) : 0);
+        }
+    }
+
+    void place() {
+        // mkostemp makes a private file; give it what the person's umask would have given.
+        const mode_t mask = ::umask(0);
+        ::umask(mask);
+        if (::fchmod(file_, 0666 & ~mask) != 0 || ::fsync(file_) != 0 ||
+            ::rename(name_.c_str(), target_.c_str()) != 0) {
+            fail();
+        }
+        ::close(file_);
+        file_ = -1;
+    }
+
+  private:
+    [[noreturn]] void fail() const {
+        throw WriteError(format("Can't write %s: %s; choose a folder that you may write to.",
+                                target_.c_str(), std::strerror(errno)));
+    }
+
+    std::filesystem::path target_;
+    std::string name_;
+    int file_ = -1;
+};
+
+}  // namespace
+
+void write_file(const std::filesystem::path& path, std::string_view bytes) {
+    Draft draft(path);
+    draft.write(bytes);
+    draft.place();
+}
+
+void make_folder(const std::filesystem::path& path) {
+    std::error_code error;
+    std::filesystem::create_directories(path, error);
+    if (error || !std::filesystem::is_directory(path, error)) {
+        throw WriteError(format("Can't make the folder %s: %s; choose a folder that you may write to.",
+                                path.c_str(),
+                                error ? error.message().c_str() : "a file of that name is in the way"));
+    }
+}
+
+}  // namespace cavigram

@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <filesystem>
+#include <string_view>
+
+namespace cavigram {
+
+/// Writes `bytes` to `path` so that the file is there whole or not at all: into a new file beside it, to the disk, then renamed.
+/// The folder must exist. \throw WriteError naming the file and the cause.
+void write_file(const std::filesystem::path& path, std::string_view bytes);
+
+/// Makes the folder and those above it. \throw WriteError if it can't, or if a file of that name is in the way.
+void make_folder(const std::filesystem::path& path);
+
+}  // namespace cavigram

@@ -1,0 +1,144 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/mesh/manifold.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numeric>
+#include <utility>
+#include <vector>
+
+#include "cavigram/mesh/adjacency.h"
+
+namespace cavigram {
+
+namespace {
+
+// Disjoint sets of corners (triangle corners that are one vertex); the smallest index leads.
+class CornerSets {
+  public:
+    explicit CornerSets(std::size_t count) : parent_(count) {
+        std::iota(parent_.begin(), parent_.end(), 0);
+    }
+    std::int32_t find(std::int32_t c) {
+        while (parent_[static_cast<std::size_t>(c)] != c) {
+            auto& up = parent_[static_cast<std::size_t>(c)];
+            up = parent_[static_cast<std::size_t>(up)];
+            c = up;
+        }
+        return c;
+    }
+    void join(std::int32_t a, std::int32_t b) {
+        a = find(a);
+        b = find(b);
+        parent_[static_cast<std::size_t>(std::max(a, b))] = std::min(a, b);
+    }
+
+  private:
+    std::vector<std::int32_t> parent_;
+};
+
+struct Spoke {
+    std::int32_t halfedge = 0;
+    bool along = true;   // runs from the lower vertex index to the higher
+    double angle = 0.0;  // of its triangle around the edge, counter-clockwise seen against the edge's direction
+};
+
+// Pairs the triangles around one edge across the solid. A triangle (a, b, c) that runs along the edge has the normal
+// z x (c - a), which points to growing angles; the normal looks outward, so its solid lies at falling angles, up to the next
+// triangle, which must run against the edge.
+void pair_spokes(std::vector<Spoke>& spokes, std::vector<std::pair<std::int32_t, std::int32_t>>& pairs) {
+    std::sort(spokes.begin(), spokes.end(), [](const Spoke& s, const Spoke& t) {
+        return std::pair(s.angle, s.halfedge) < std::pair(t.angle, t.halfedge);
+    });
+    std::vector<bool> used(spokes.size(), false);
+    for (std::size_t i = 0; i < spokes.size(); ++i) {
+        if (!spokes[i].along) {
+            continue;
+        }
+        for (std::size_t step = 1; step < spokes.size(); ++step) {
+            const std::size_t j = (i + spokes.size() - step) % spokes.size();
+            if (spokes[j].along) {
+                break;
+            }
+            if (!used[j]) {
+                used[j] = true;
+                pairs.emplace_back(spokes[i].halfedge, spokes[j].halfedge);
+                break;
+            }
+        }
+    }
+}
+
+double angle_around(const TriMesh& mesh, std::int32_t halfedge, const Vec3& x, const Vec3& y,
+                    const Vec3& origin) {
+    const auto t = static_cast<std::size_t>(halfedge / 3);
+    const Vec3 arm = mesh.corner(t, (halfedge + 2) % 3) - origin;
+    return std::atan2(arm.dot(y), arm.dot(x));
+}
+
+}  // namespace
+
+ManifoldCut cut_to_manifold(const TriMesh& mesh) {
+    const Adjacency adjacent = adjacency(mesh);
+    CornerSets corners(adjacent.twin.size());
+    const auto sew = [&](std::int32_t h, std::int32_t g) {
+        corners.join(h, next_halfedge(g));
+        corners.join(next_halfedge(h), g);
+    };
+    std::map<std::pair<std::int32_t, std::int32_t>, std::vector<Spoke>> irregular;
+    for (std::size_t i = 0; i < adjacent.twin.size(); ++i) {
+        const auto h = static_cast<std::int32_t>(i);
+        if (adjacent.twin[i] > h) {
+            sew(h, adjacent.twin[i]);
+        } else if (adjacent.twin[i] == Adjacency::kIrregular) {
+            const std::int32_t a = mesh.triangles[i / 3][i % 3];
+            const std::int32_t b = mesh.triangles[i / 3][(i + 1) % 3];
+            irregular[{std::min(a, b), std::max(a, b)}].push_back({h, a < b, 0.0});
+        }
+    }
+    std::vector<std::pair<std::int32_t, std::int32_t>> pairs;
+    for (auto& [edge, spokes] : irregular) {
+        const Vec3& a = mesh.vertices[static_cast<std::size_t>(edge.first)];
+        const Vec3& b = mesh.vertices[static_cast<std::size_t>(edge.second)];
+        const Vec3 z = (b - a).normalized();
+        const auto t = static_cast<std::size_t>(spokes.front().halfedge / 3);
+        const Vec3 arm = mesh.corner(t, (spokes.front().halfedge + 2) % 3) - a;
+        const Vec3 x = (arm - arm.dot(z) * z).normalized();
+        const Vec3 y = z.cross(x);
+        for (Spoke& spoke : spokes) {
+            spoke.angle = angle_around(mesh, spoke.halfedge, x, y, a);
+        }
+        pair_spokes(spokes, pairs);
+    }
+    for (const auto& [h, g] : pairs) {
+        sew(h, g);
+    }
+
+    ManifoldCut result;
+    result.edges_parted = irregular.size();
+    result.mesh = mesh;
+    // The first fan of a vertex keeps it, every further fan gets a copy.
+    std::vector<std::int32_t> owner(mesh.vertices.size(), -1);
+    std::map<std::int32_t, std::int32_t> copy_of_set;
+    for (std::size_t c = 0; c < adjacent.twin.size(); ++c) {
+        std::int32_t& v = result.mesh.triangles[c / 3][c % 3];
+        const std::int32_t set = corners.find(static_cast<std::int32_t>(c));
+        std::int32_t& keeper = owner[static_cast<std::size_t>(v)];
+        if (keeper < 0) {
+            keeper = set;
+        }
+        if (keeper != set) {
+            const auto [entry, is_new] =
+                copy_of_set.try_emplace(set, static_cast<std::int32_t>(result.mesh.vertices.size()));
+            if (is_new) {
+                result.mesh.vertices.push_back(Vec3(mesh.vertices[static_cast<std::size_t>(v)]));
+                ++result.vertices_parted;
+            }
+            v = entry->second;
+        }
+    }
+    return result;
+}
+
+}  // namespace cavigram

@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <array>
+#include <string>
+#include <vector>
+
+#include "cavigram/mesh/adjacency.h"
+#include "cavigram/mesh/tri_mesh.h"
+
+namespace cavigram {
+
+/// One thing that was done to the surface, and what it did to the volume.
+struct RepairStep {
+    std::string action;              ///< Stable short name, `lower_snake`: `weld`, `fill_holes`, ...
+    std::size_t count = 0;           ///< How many vertices, triangles or holes it touched.
+    double volume_change_mm3 = 0.0;  ///< Signed change of the part's volume by this step.
+    /// How far below and above the true volume may lie because of this step, both >= 0.
+    double volume_below_mm3 = 0.0;
+    double volume_above_mm3 = 0.0;
+    std::vector<std::array<double, 3>> places_mm;  ///< Where, in the part's coordinates; the worst first, at most 32.
+};
+
+/// How the part came to be closed.
+enum class Verdict {
+    sound,     ///< As read it was closed and outward oriented.
+    repaired,  ///< Closed by mending; see the steps.
+    wrapped,   ///< Replaced by a wrap around it, as the last resort.
+};
+
+/// The word for a verdict in text and JSON.
+[[nodiscard]] const char* to_text(Verdict verdict);
+
+/// A closed, outward-oriented, edge- and vertex-manifold surface in millimeters, with the log of every change that made it so.
+///
+/// Only the repair room makes one, so every later room may rely on it: each edge has exactly two triangles that run against
+/// each other, each vertex one fan, all coordinates are finite, no triangle repeats a vertex. Shells of hollows are oriented inward.
+/// Not promised: that the surface never crosses itself.
+class Part {
+  public:
+    [[nodiscard]] const TriMesh& mesh() const { return mesh_; }
+    [[nodiscard]] const Adjacency& adjacent() const { return adjacent_; }
+    [[nodiscard]] const Shells& shells() const { return shells_; }
+    [[nodiscard]] const std::vector<RepairStep>& steps() const { return steps_; }
+    [[nodiscard]] Verdict verdict() const { return verdict_; }
+    /// Sum of the steps' allowances: how far the true volume may lie below and above the mesh's.
+    [[nodiscard]] double volume_below_mm3() const;
+    [[nodiscard]] double volume_above_mm3() const;
+
+  private:
+    friend class PartMaker;
+    Part() = default;
+
+    TriMesh mesh_;
+    Adjacency adjacent_;
+    Shells shells_;
+    std::vector<RepairStep> steps_;
+    Verdict verdict_ = Verdict::sound;
+};
+
+/// Takes a mesh that is already closed, oriented and manifold. For solids made by a program, and for tests.
+/// \throw UnusableInput naming a place, if it is not closed or lies inside out. O(n).
+[[nodiscard]] Part part_from_closed(TriMesh mesh_mm);
+
+}  // namespace cavigram
