@@ -2,7 +2,10 @@
 #include "cavigram/core/parallel.h"
 
 #include <algorithm>
+#include <optional>
+#include <thread>
 
+#include <tbb/global_control.h>
 #include <tbb/parallel_for.h>
 #include <tbb/task_arena.h>
 
@@ -26,6 +29,12 @@ void for_blocks(std::size_t count, std::size_t block_size, const RunContext& con
             run(block);
         }
     } else {
+        // More threads than cores must be allowed for, or the scheduler warns and uses fewer.
+        std::optional<tbb::global_control> allowance;
+        if (context.threads > static_cast<int>(std::thread::hardware_concurrency())) {
+            allowance.emplace(tbb::global_control::max_allowed_parallelism,
+                              static_cast<std::size_t>(context.threads));
+        }
         tbb::task_arena arena(context.threads > 0 ? context.threads : tbb::task_arena::automatic);
         arena.execute([&] {
             tbb::parallel_for(std::size_t{0}, blocks, run, tbb::simple_partitioner());

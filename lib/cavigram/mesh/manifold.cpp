@@ -2,6 +2,7 @@
 #include "cavigram/mesh/manifold.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <numeric>
@@ -67,6 +68,71 @@ void pair_spokes(std::vector<Spoke>& spokes, std::vector<std::pair<std::int32_t,
                 break;
             }
         }
+    }
+}
+
+// Cuts triangle `t` of the mesh at the given middles of its edges (-1: none): the cut-off pieces are appended.
+void split_triangle(TriMesh& mesh, std::size_t t, const std::array<std::int32_t, 3>& middle) {
+    std::vector<std::int32_t> ring;  // corners and middles in order
+    for (std::size_t i = 0; i < 3; ++i) {
+        ring.push_back(mesh.triangles[t][i]);
+        if (middle[i] >= 0) {
+            ring.push_back(middle[i]);
+        }
+    }
+    // Clip corners whose both neighbors are middles first, then fan from a middle: no piece ever has three points in line.
+    bool replaced = false;
+    const auto emit = [&](const Triangle& piece) {
+        if (replaced) {
+            mesh.triangles.push_back(piece);
+        } else {
+            mesh.triangles[t] = piece;
+            replaced = true;
+        }
+    };
+    const auto is_middle = [&](std::int32_t v) {
+        return std::find(middle.begin(), middle.end(), v) != middle.end();
+    };
+    for (std::size_t i = 0; i < ring.size() && ring.size() > 4;) {
+        const std::int32_t before = ring[(i + ring.size() - 1) % ring.size()];
+        const std::int32_t after = ring[(i + 1) % ring.size()];
+        if (!is_middle(ring[i]) && is_middle(before) && is_middle(after)) {
+            emit({before, ring[i], after});
+            ring.erase(ring.begin() + static_cast<std::ptrdiff_t>(i));
+        } else {
+            ++i;
+        }
+    }
+    std::size_t hub = 0;
+    while (!is_middle(ring[hub])) {
+        ++hub;
+    }
+    for (std::size_t k = 1; k + 1 < ring.size(); ++k) {
+        emit({ring[hub], ring[(hub + k) % ring.size()], ring[(hub + k + 1) % ring.size()]});
+    }
+}
+
+// Two different edges may join the same two vertices when the fans at both ends are one (a ring that touches itself along an edge). Index
+// pairs can't tell them apart, so each gets a middle of its own.
+void split_double_edges(TriMesh& mesh, const std::vector<std::pair<std::int32_t, std::int32_t>>& pairs) {
+    const Adjacency adjacent = adjacency(mesh);
+    std::map<std::int32_t, std::array<std::int32_t, 3>> middles;
+    for (const auto& pair : pairs) {
+        if (adjacent.twin[static_cast<std::size_t>(pair.first)] != Adjacency::kIrregular) {
+            continue;
+        }
+        const auto t = static_cast<std::size_t>(pair.first / 3);
+        const Vec3 middle =
+            0.5 * (mesh.corner(t, pair.first % 3) + mesh.corner(t, (pair.first + 1) % 3));
+        for (const std::int32_t h : {pair.first, pair.second}) {
+            auto [entry, is_new] = middles.try_emplace(h / 3, std::array<std::int32_t, 3>{-1, -1, -1});
+            entry->second[static_cast<std::size_t>(h % 3)] =
+                static_cast<std::int32_t>(mesh.vertices.size());
+        }
+        mesh.vertices.push_back(middle);
+    }
+    for (const auto& [t, middle] : middles) {
+        split_triangle(mesh, static_cast<std::size_t>(t), middle);
     }
 }
 
@@ -137,6 +203,9 @@ ManifoldCut cut_to_manifold(const TriMesh& mesh) {
             }
             v = entry->second;
         }
+    }
+    if (!pairs.empty()) {
+        split_double_edges(result.mesh, pairs);
     }
     return result;
 }

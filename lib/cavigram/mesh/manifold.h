@@ -9,7 +9,9 @@ namespace cavigram {
 
 /// What cut_to_manifold did.
 struct ManifoldCut {
-    TriMesh mesh;                    ///< Same triangles in the same order; some corners point to copies of their vertex.
+    /// Same triangles in the same order, some corners pointing to copies of their vertex; where two edges would join the same two
+    /// vertices, the triangles at them are split at a middle of their own.
+    TriMesh mesh;
     std::size_t edges_parted = 0;    ///< Edges where four or more triangles met.
     std::size_t vertices_parted = 0; ///< Copies that were added.
 };
