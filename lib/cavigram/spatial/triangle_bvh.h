@@ -1,0 +1,119 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <limits>
+#include <vector>
+
+#include "cavigram/core/run_context.h"
+#include "cavigram/geom/box.h"
+#include "cavigram/geom/vector.h"
+#include "cavigram/mesh/tri_mesh.h"
+
+namespace cavigram {
+
+/// The place on a surface nearest to a point.
+struct NearestPoint {
+    std::int32_t triangle = -1;  ///< -1: nothing within reach.
+    Vec3 point_mm = Vec3::Zero();
+    double distance_mm = std::numeric_limits<double>::infinity();
+};
+
+/// Where a ray meets a surface.
+struct RayHit {
+    std::int32_t triangle = -1;                          ///< -1: no hit.
+    double t = std::numeric_limits<double>::infinity();  ///< The hit is at origin + t * direction.
+    /// +1 where the ray leaves through the face (it runs along the outward normal), -1 where it
+    /// enters; 0 without a hit.
+    int sign = 0;
+};
+
+/// Which part of a ray counts, and which triangles are passed over.
+struct RayLimits {
+    double t_min = 0.0;  ///< At least 0. Hits at exactly t_min count.
+    double t_max = std::numeric_limits<double>::infinity();
+    std::int32_t skip_vertex = -1;  ///< Triangles at this vertex of the mesh are passed over. For
+                                    ///< rays that start on a vertex.
+    std::int32_t skip_triangle =
+        -1;  ///< This triangle is passed over. For rays that start inside a triangle.
+};
+
+/// Answers about the triangles of one mesh: nearest point, first hit of a ray, inside or out.
+///
+/// A tree of boxes, four to a node, single precision and rounded outward, over a binned
+/// surface-area split (Wald, "On fast construction of SAH-based bounding volume hierarchies",
+/// 2007); what is inside the boxes is decided in double precision on the mesh's own coordinates.
+/// Copies what it needs: the mesh may go. Answers depend on the mesh alone, never on threads. All
+/// queries are const, thread-safe and allocate nothing. \pre Coordinates of the mesh and of queries
+/// are finite and below 1e15. Memory about 150 bytes a triangle, O(n log n) to build.
+class TriangleBvh {
+  public:
+    /// An empty index: nothing is near, nothing is hit, everything is outside.
+    TriangleBvh() = default;
+    /// \throw Cancelled
+    explicit TriangleBvh(const TriMesh& mesh, const RunContext& context = {});
+
+    [[nodiscard]] std::size_t size() const { return ids_.size(); }
+    [[nodiscard]] const Box3& bounds_mm() const { return bounds_; }
+
+    /// The nearest point of the surface at a distance of at most `within_mm`.
+    ///
+    /// The very answer of trying all triangles with closest_point_on_triangle: the least computed
+    /// distance, and among triangles at equal distance the smallest index. About O(log n).
+    [[nodiscard]] NearestPoint nearest(
+        const Vec3& p, double within_mm = std::numeric_limits<double>::infinity()) const;
+
+    /// The same answer, found sooner when triangle `hint` is near `p`, as the answer for a
+    /// neighboring point is. -1: no hint.
+    [[nodiscard]] NearestPoint nearest(const Vec3& p, double within_mm, std::int32_t hint) const;
+
+    /// The first triangle along a ray. Watertight: a ray can't slip between two triangles that
+    /// share an edge (Woop, Benthin & Wald, J. Comput. Graph. Tech. 2(1), 2013, in double
+    /// precision). Equal t goes to the smallest index; triangles seen exactly edge-on are not hit.
+    /// \pre direction is not zero (any length); limits.t_min >= 0
+    [[nodiscard]] RayHit first_hit(const Vec3& origin, const Vec3& direction,
+                                   const RayLimits& limits = {}) const;
+
+    /// How often the surface winds around `p`: 1 inside a plain closed part, 0 outside, 2 where two
+    /// shells overlap, negative inside out.
+    ///
+    /// Signed crossings of the ray from `p` up the z axis. The plane test is exact, with ties
+    /// broken by moving `p` an infinitesimal in x and a smaller one in y (Edelsbrunner & Muecke,
+    /// ACM Trans. Graph. 9 (1990) 66), so rays through edges and vertices are counted right; only
+    /// for a point within rounding of the surface itself either side may be given. Right for closed
+    /// meshes; on open ones the answer depends on the axis. About O(log n + crossings).
+    [[nodiscard]] int winding(const Vec3& p) const;
+
+    /// winding(p) > 0.
+    [[nodiscard]] bool inside(const Vec3& p) const { return winding(p) > 0; }
+
+  private:
+    // Children of a node: a node again (count 0, first = its number), `count` triangles from
+    // `first`, or none (count 0, first -1).
+    struct alignas(64) Node {
+        float low[3][4];
+        float high[3][4];
+        std::int32_t first[4];
+        std::int32_t count[4];
+    };
+    struct Corners {
+        Vec3 a, b, c;
+    };
+    friend class BvhBuilder;
+
+    Box3 bounds_;
+    std::vector<Node> nodes_;        // nodes_[0] is the root
+    std::vector<Corners> corners_;   // in leaf order, as the next two
+    std::vector<std::int32_t> ids_;  // number of the triangle in the mesh
+    std::vector<Triangle> triangles_;
+    std::vector<std::int32_t> slot_;  // where each triangle of the mesh lies in leaf order
+};
+
+/// The winding number of `p` as the sum of all solid angles over 4 pi: whole for closed meshes, in
+/// between on open ones (Jacobson, Kavan & Sorkine-Hornung, ACM Trans. Graph. 32 (2013) 33). O(n)
+/// for each call: for checks and for surfaces with gaps, not for millions of points.
+[[nodiscard]] double winding_number(const TriMesh& mesh, const Vec3& p);
+
+}  // namespace cavigram
