@@ -1,0 +1,323 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/foam/card.h"
+
+#include <algorithm>
+#include <cmath>
+#include <fstream>
+#include <iterator>
+#include <set>
+
+#include <toml++/toml.h>
+
+#include "cavigram/core/error.h"
+#include "cavigram/core/text.h"
+
+namespace cavigram {
+
+namespace {
+
+constexpr const char* kFirm = R"(# Typical values for a firm mix of a variable-density flexible foam (common practice, no source).
+# Replace them with your supplier's sheet and what you measured.
+name = "generic-firm"
+family = "generic variable-density flexible foam"
+source = "typical values, common practice, no source"
+typical = true
+mix = "50:100"
+
+[density]
+value = "8 lb/ft3"
+basis = "free_rise"
+
+[skin]
+thickness = "1.0 mm"
+thickness_low = "0.5 mm"
+thickness_high = "2.0 mm"
+density = "400 kg/m3"
+density_low = "250 kg/m3"
+density_high = "600 kg/m3"
+profile = "step"
+
+[liquid]
+a = "1.20 g/cm3"
+b = "1.03 g/cm3"
+
+[time]
+work = "30 s"
+demold_min = "30 min"
+demold_max = "45 min"
+at = "23 C"
+)";
+
+constexpr const char* kSoft = R"(# Typical values for a soft, denser mix of the same foam (common practice, no source).
+# Replace them with your supplier's sheet and what you measured.
+name = "generic-soft"
+family = "generic variable-density flexible foam"
+source = "typical values, common practice, no source"
+typical = true
+mix = "30:100"
+
+[density]
+value = "13 lb/ft3"
+basis = "free_rise"
+
+[skin]
+thickness = "1.0 mm"
+thickness_low = "0.5 mm"
+thickness_high = "2.0 mm"
+density = "450 kg/m3"
+density_low = "300 kg/m3"
+density_high = "650 kg/m3"
+profile = "step"
+
+[liquid]
+a = "1.20 g/cm3"
+b = "1.03 g/cm3"
+
+[time]
+work = "30 s"
+demold_min = "30 min"
+demold_max = "45 min"
+at = "23 C"
+)";
+
+// Reads keys from one TOML document and remembers which it knows, so that the rest can be refused.
+class CardReader {
+  public:
+    CardReader(const toml::table& table, const std::string& origin) : table_(table), origin_(origin) {}
+
+    std::string text(const std::string& key, const std::string& absent) {
+        const toml::node_view<const toml::node> node = look_up(key);
+        if (!node) {
+            return absent;
+        }
+        if (!node.is_string()) {
+            throw InvalidInput(format("%s must be text in quotes, with its unit if it is a quantity.", named(key).c_str()));
+        }
+        return node.as_string()->get();
+    }
+
+    std::string required(const std::string& key) {
+        const std::string value = text(key, "");
+        if (value.empty()) {
+            throw InvalidInput(format("%s is missing; add it from your supplier's sheet (\"cavigram foams show "
+                                      "generic-firm\" prints a whole card).", named(key).c_str()));
+        }
+        return value;
+    }
+
+    bool flag(const std::string& key) {
+        const toml::node_view<const toml::node> node = look_up(key);
+        if (node && !node.is_boolean()) {
+            throw InvalidInput(format("%s must be true or false, without quotes.", named(key).c_str()));
+        }
+        return node && node.as_boolean()->get();
+    }
+
+    double quantity(const std::string& key, Kind kind, double least, double most, double absent) {
+        const std::string value = text(key, "");
+        return value.empty() ? absent : parse_quantity(value, kind, named(key), least, most);
+    }
+
+    double required_quantity(const std::string& key, Kind kind, double least, double most) {
+        return parse_quantity(required(key), kind, named(key), least, most);
+    }
+
+    // A value with its range; a bound that is not given lies `spread` times below or above.
+    Ranged ranged(const std::string& key, const std::string& bound, Kind kind, double least, double most,
+                  double spread) {
+        Ranged range;
+        range.value = required_quantity(key, kind, least, most);
+        range.low = quantity(bound + "low", kind, least, most, std::max(least, range.value / spread));
+        range.high = quantity(bound + "high", kind, least, most, std::min(most, range.value * spread));
+        if (range.low > range.value || range.high < range.value) {
+            throw InvalidInput(format("%s does not lie between its own low and high; correct one of the three.",
+                                      named(key).c_str()));
+        }
+        return range;
+    }
+
+    std::string named(const std::string& key) const { return key + " in " + origin_; }
+
+    void refuse_unknown() const {
+        table_.for_each([&](const toml::key& key, const auto& node) {
+            const std::string name(key.str());
+            if constexpr (toml::is_table<decltype(node)>) {
+                node.for_each([&](const toml::key& inner, const auto&) {
+                    check_known(name + "." + std::string(inner.str()));
+                });
+            } else {
+                check_known(name);
+            }
+        });
+    }
+
+  private:
+    toml::node_view<const toml::node> look_up(const std::string& key) {
+        known_.insert(key);
+        return table_.at_path(key);
+    }
+
+    void check_known(const std::string& key) const {
+        if (known_.count(key) != 0) {
+            return;
+        }
+        const std::string nearest = nearest_word(key, {known_.begin(), known_.end()});
+        throw InvalidInput(format("%s is no key of a foam card%s%s%s; correct or remove it.", named(key).c_str(),
+                                  nearest.empty() ? "" : "; did you mean ", nearest.c_str(),
+                                  nearest.empty() ? "" : "?"));
+    }
+
+    const toml::table& table_;
+    std::string origin_;
+    std::set<std::string> known_;
+};
+
+// How far a figure without bounds may be off: free-rise density from batch to batch, skin from mold to mold.
+// Common practice, no source.
+constexpr double kDensitySpread = 1.1;
+constexpr double kSkinSpread = 1.5;
+
+double parts_of_a(const MixRatio& mix) { return mix.a / mix.b; }
+
+Ranged blend(const Ranged& x, const Ranged& y, double share) {
+    return {std::lerp(x.value, y.value, share), std::lerp(x.low, y.low, share), std::lerp(x.high, y.high, share)};
+}
+
+}  // namespace
+
+const char* to_text(DensityBasis basis) {
+    switch (basis) {
+        case DensityBasis::free_rise:
+            return "free_rise";
+        case DensityBasis::molded:
+            return "molded";
+        case DensityBasis::core:
+            return "core";
+    }
+    return "molded";
+}
+
+DensityBasis parse_basis(std::string_view text, std::string_view name) {
+    for (const DensityBasis basis : {DensityBasis::free_rise, DensityBasis::molded, DensityBasis::core}) {
+        if (text == to_text(basis)) {
+            return basis;
+        }
+    }
+    throw InvalidInput(format("%.*s is \"%.*s\"; give molded, core or free_rise.", static_cast<int>(name.size()),
+                              name.data(), static_cast<int>(text.size()), text.data()));
+}
+
+SkinProfile parse_profile(std::string_view text, std::string_view name) {
+    for (const SkinProfile profile : {SkinProfile::step, SkinProfile::exponential}) {
+        if (text == to_text(profile)) {
+            return profile;
+        }
+    }
+    throw InvalidInput(format("%.*s is \"%.*s\"; give step or exponential.", static_cast<int>(name.size()),
+                              name.data(), static_cast<int>(text.size()), text.data()));
+}
+
+FoamCard parse_card(std::string_view toml_text, const std::string& origin) {
+    toml::table table;
+    try {
+        table = toml::parse(toml_text);
+    } catch (const toml::parse_error& error) {
+        throw InvalidInput(format("%s is no valid TOML at line %u: %s; correct that line.", origin.c_str(),
+                                  static_cast<unsigned>(error.source().begin.line),
+                                  std::string(error.description()).c_str()));
+    }
+    CardReader reader(table, origin);
+    FoamCard card;
+    card.name = reader.required("name");
+    card.family = reader.text("family", card.name);
+    card.source = reader.text("source", "not stated");
+    card.typical = reader.flag("typical");
+    card.mix = parse_mix_ratio(reader.required("mix"), reader.named("mix"));
+    card.density_kg_m3 = reader.ranged("density.value", "density.", Kind::density, 10.0, 2000.0, kDensitySpread);
+    card.basis = parse_basis(reader.text("density.basis", "free_rise"), reader.named("density.basis"));
+    card.skin_thickness_mm = reader.ranged("skin.thickness", "skin.thickness_", Kind::length, 0.0, 50.0, kSkinSpread);
+    card.skin_density_kg_m3 = reader.ranged("skin.density", "skin.density_", Kind::density, 10.0, 2000.0, kSkinSpread);
+    card.skin_profile = parse_profile(reader.text("skin.profile", "step"), reader.named("skin.profile"));
+    card.liquid_a_kg_m3 = reader.quantity("liquid.a", Kind::density, 500.0, 3000.0, 1200.0);
+    card.liquid_b_kg_m3 = reader.quantity("liquid.b", Kind::density, 500.0, 3000.0, 1030.0);
+    card.work_time_s = reader.quantity("time.work", Kind::time, 1.0, 86400.0, 30.0);
+    card.demold_min_s = reader.quantity("time.demold_min", Kind::time, 1.0, 7 * 86400.0, 1800.0);
+    card.demold_max_s = reader.quantity("time.demold_max", Kind::time, 1.0, 7 * 86400.0, 2700.0);
+    card.at_c = reader.quantity("time.at", Kind::temperature, -10.0, 60.0, 23.0);
+    reader.refuse_unknown();
+    if (card.demold_min_s > card.demold_max_s) {
+        throw InvalidInput(format("time.demold_min in %s is later than time.demold_max; exchange them.", origin.c_str()));
+    }
+    return card;
+}
+
+const std::vector<BuiltInCard>& built_in_cards() {
+    static const std::vector<BuiltInCard> cards = {{"generic-firm", kFirm}, {"generic-soft", kSoft}};
+    return cards;
+}
+
+FoamCard load_card(const std::string& name_or_path) {
+    std::vector<std::string> names;
+    for (const BuiltInCard& card : built_in_cards()) {
+        names.push_back(card.name);
+        if (card.name == name_or_path) {
+            return parse_card(card.toml, card.name);
+        }
+    }
+    const std::filesystem::path path(name_or_path);
+    if (name_or_path.find('/') == std::string::npos && path.extension() != ".toml") {
+        const std::string nearest = nearest_word(name_or_path, names);
+        throw InvalidInput(format("There is no foam card \"%s\"%s%s%s; \"cavigram foams list\" shows those there are, and a file "
+                                  "of yours is given by its path.",
+                                  name_or_path.c_str(), nearest.empty() ? "" : "; did you mean ", nearest.c_str(),
+                                  nearest.empty() ? "" : "?"));
+    }
+    std::ifstream file(path, std::ios::binary);
+    if (!file || std::filesystem::is_directory(path)) {
+        throw UnusableInput(format("Can't read the foam card %s; check the path.", name_or_path.c_str()));
+    }
+    const std::string text{std::istreambuf_iterator<char>(file), {}};
+    return parse_card(text, name_or_path);
+}
+
+FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family, const MixRatio& mix) {
+    const double wanted = parts_of_a(mix);
+    const double own = parts_of_a(card.mix);
+    if (std::abs(wanted - own) <= 1e-9 * own) {
+        return card;
+    }
+    const FoamCard* other = nullptr;
+    for (const FoamCard& candidate : family) {
+        const double parts = parts_of_a(candidate.mix);
+        const bool brackets = (parts - wanted) * (own - wanted) <= 0.0 && candidate.basis == card.basis &&
+                              candidate.family == card.family;
+        if (brackets && (other == nullptr ||
+                         std::abs(parts - wanted) < std::abs(parts_of_a(other->mix) - wanted))) {
+            other = &candidate;
+        }
+    }
+    if (other == nullptr) {
+        throw InvalidInput(format("The mix %g:%g lies outside the mixes known of \"%s\"; give a card measured at that mix.",
+                                  mix.a, mix.b, card.family.c_str()));
+    }
+    const double share = (wanted - own) / (parts_of_a(other->mix) - own);
+    FoamCard blended = card;
+    blended.name = format("%s at %g:%g", card.family.c_str(), mix.a, mix.b);
+    blended.source = format("interpolated between %s and %s", card.name.c_str(), other->name.c_str());
+    blended.typical = card.typical || other->typical;
+    blended.mix = mix;
+    const auto by_volume = [&](double x, double y) { return 1.0 / std::lerp(1.0 / x, 1.0 / y, share); };
+    const Ranged& own_density = card.density_kg_m3;
+    const Ranged& other_density = other->density_kg_m3;
+    blended.density_kg_m3 = {by_volume(own_density.value, other_density.value),
+                             by_volume(own_density.low, other_density.low),
+                             by_volume(own_density.high, other_density.high)};
+    blended.skin_thickness_mm = blend(card.skin_thickness_mm, other->skin_thickness_mm, share);
+    blended.skin_density_kg_m3 = blend(card.skin_density_kg_m3, other->skin_density_kg_m3, share);
+    blended.work_time_s = std::lerp(card.work_time_s, other->work_time_s, share);
+    blended.demold_min_s = std::lerp(card.demold_min_s, other->demold_min_s, share);
+    blended.demold_max_s = std::lerp(card.demold_max_s, other->demold_max_s, share);
+    return blended;
+}
+
+}  // namespace cavigram

@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "cavigram/core/quantity.h"
+#include "cavigram/foam/skin.h"
+
+namespace cavigram {
+
+/// What a stated density is the density of.
+enum class DensityBasis {
+    free_rise,  ///< Foam that rose in an open cup. What a supplier's sheet means unless it says otherwise.
+    molded,     ///< The finished part's mean, skin and all.
+    core,       ///< The inside of the part, free of skin.
+};
+
+/// The word for a basis: `free_rise`, `molded`, `core`.
+[[nodiscard]] const char* to_text(DensityBasis basis);
+/// The way back. \throw InvalidInput naming the three words
+[[nodiscard]] DensityBasis parse_basis(std::string_view text, std::string_view name);
+/// `step` or `exponential`. \throw InvalidInput
+[[nodiscard]] SkinProfile parse_profile(std::string_view text, std::string_view name);
+
+/// A value with the range in which it likely lies.
+struct Ranged {
+    double value = 0.0;
+    double low = 0.0;
+    double high = 0.0;
+};
+
+/// What is known of one mix of one foam: read off the supplier's sheet or measured in the shop.
+struct FoamCard {
+    std::string name;    ///< Short, for `--foam`.
+    std::string family;  ///< Cards of one family are mixes of one foam; only between them may the program interpolate.
+    std::string source;  ///< Where the figures come from, in the card's own words.
+    bool typical = false;  ///< Figures are typical ones, to be replaced; every output that rests on them says so.
+    MixRatio mix;          ///< Parts of A and of B by weight.
+    Ranged density_kg_m3;
+    DensityBasis basis = DensityBasis::free_rise;
+    Ranged skin_thickness_mm;
+    Ranged skin_density_kg_m3;
+    SkinProfile skin_profile = SkinProfile::step;
+    double liquid_a_kg_m3 = 0.0;
+    double liquid_b_kg_m3 = 0.0;
+    double work_time_s = 0.0;  ///< From the start of stirring until it foams.
+    double demold_min_s = 0.0;
+    double demold_max_s = 0.0;
+    double at_c = 23.0;  ///< Temperature at which both times hold.
+};
+
+/// Reads a card from TOML text. `origin` is how errors call it: a path or a card's name.
+///
+/// Quantities are strings with units. Required: name, mix, density.value, skin.thickness, skin.density. An unknown key is refused with the nearest known one; a value
+/// of the wrong kind or out of range is refused by its name.
+/// \throw InvalidInput one sentence, naming origin and key.
+[[nodiscard]] FoamCard parse_card(std::string_view toml_text, const std::string& origin);
+
+/// A card that the program ships, with its text as a person would write it.
+struct BuiltInCard {
+    std::string name;
+    std::string toml;
+};
+
+/// The generic cards: a firm mix 50:100 near 8 lb/ft3 and a soft, denser mix 30:100 near 13 lb/ft3 of one variable-density flexible foam.
+/// Typical values (common practice, no source), marked as such in the cards.
+[[nodiscard]] const std::vector<BuiltInCard>& built_in_cards();
+
+/// A built-in card by name, or a card read from a file when `name_or_path` holds a slash or ends in `.toml`.
+/// \throw InvalidInput with the nearest known name; UnusableInput if the file can't be read.
+[[nodiscard]] FoamCard load_card(const std::string& name_or_path);
+
+/// The card `card` at another mix, between itself and its family: specific volume (1/density) linear in parts of A for each part of B, as
+/// the gas is blown by A; skin, times and liquids linear too. Stiffness is never interpolated (checks.md G7).
+/// \throw InvalidInput if the family has no card on the other side of `mix` (checks.md T1: outside, refuse)
+[[nodiscard]] FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family, const MixRatio& mix);
+
+}  // namespace cavigram
