@@ -30,27 +30,106 @@ constexpr std::size_t kStack = 320;
 // into all the same.
 constexpr double kSlack = 1.0 + 0x1p-20;
 
+float to_float(double x) {
+    return static_cast<float>(std::min(x, static_cast<double>(std::numeric_limits<float>::max())));
+}
+
 struct Waiting {
     float distance;
     std::int32_t first;
     std::int32_t count;
 };
 
-// Puts the children that pass in order of distance, nearest first. Four at most: insertion.
-struct Passing {
-    std::array<Waiting, 4> child;
-    int size = 0;
-
-    void add(const Waiting& next) {
-        int i = size++;
-        for (; i > 0 && next.distance < child[static_cast<std::size_t>(i) - 1].distance; --i) {
-            child[static_cast<std::size_t>(i)] = child[static_cast<std::size_t>(i) - 1];
-        }
-        child[static_cast<std::size_t>(i)] = next;
-    }
+struct Float4x3 {
+    Float4 x, y, z;
 };
 
+Float4x3 load(const float (&v)[3][4]) {
+    return {load4(v[0]), load4(v[1]), load4(v[2])};
+}
+Float4 dot(const Float4x3& a, const Float4x3& b) {
+    return a.x * b.x + a.y * b.y + a.z * b.z;
+}
+Float4x3 minus(const Float4x3& a, const Float4x3& b) {
+    return {a.x - b.x, a.y - b.y, a.z - b.z};
+}
+Float4x3 cross(const Float4x3& a, const Float4x3& b) {
+    return {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
+}
+// Squared distance from `p` (about the edge's start) to an edge.
+Float4 edge_distance2(const Float4x3& p, const Float4x3& edge, Float4 per_length2) {
+    const Float4 t = min4(max4(dot(p, edge) * per_length2, all4(0.0F)), all4(1.0F));
+    const Float4x3 d{p.x - t * edge.x, p.y - t * edge.y, p.z - t * edge.z};
+    return dot(d, d);
+}
+
 }  // namespace
+
+// The walks through the tree.
+class BvhQuery {
+  public:
+    explicit BvhQuery(const TriangleBvh& bvh) : bvh_(bvh) {}
+
+    using Node = TriangleBvh::Node;
+    using Pack = TriangleBvh::Pack;
+
+    // Goes through the tree, near children first. `entry(node)` says how far each child is; those
+    // further than `reach` are left out; `leaf(pack, count)` may lower `reach`.
+    template <class Entry, class Leaf>
+    void walk(const Entry& entry, const Leaf& leaf, const float& reach) const {
+        std::array<Waiting, kStack> stack;
+        std::size_t waiting = 0;
+        Waiting next{0.0F, 0, 0};
+        while (true) {
+            if (next.count > 0) {
+                leaf(static_cast<std::size_t>(next.first), next.count);
+            } else {
+                const Node& node = bvh_.nodes_[static_cast<std::size_t>(next.first)];
+                const Float4 distance = entry(node);
+                const std::size_t base = waiting;
+                for (int i = 0; i < 4; ++i) {
+                    if (distance[i] <= reach && node.first[i] >= 0) {
+                        // Insertion, so that the nearest comes off first.
+                        std::size_t k = waiting++;
+                        for (; k > base && stack[k - 1].distance < distance[i]; --k) {
+                            stack[k] = stack[k - 1];
+                        }
+                        stack[k] = {distance[i], node.first[i], node.count[i]};
+                    }
+                }
+            }
+            do {
+                if (waiting == 0) {
+                    return;
+                }
+                next = stack[--waiting];
+            } while (next.distance > reach);
+        }
+    }
+
+    // A lower bound for the squared distance to each triangle of a pack, but for rounding (see
+    // `blur` in nearest).
+    [[nodiscard]] static Float4 pack_distance2(const Pack& pack, const Float4x3& p) {
+        const Float4x3 from_a = minus(p, load(pack.corner));
+        const Float4x3 ab = load(pack.to_b);
+        const Float4x3 ac = load(pack.to_c);
+        const Float4x3 normal = load(pack.normal);
+        const Float4x3 bc = minus(ac, ab);
+        const Float4x3 from_b = minus(from_a, ab);
+        const Float4 edges = min4(min4(edge_distance2(from_a, ab, load4(pack.per_length2[0])),
+                                       edge_distance2(from_b, bc, load4(pack.per_length2[1]))),
+                                  edge_distance2(from_a, ac, load4(pack.per_length2[2])));
+        // Over the face when on the inner side of all three edges.
+        const Mask4 over = (dot(cross(ab, from_a), normal) > all4(0.0F)) &
+                           (dot(cross(bc, from_b), normal) > all4(0.0F)) &
+                           (dot(cross(from_a, ac), normal) > all4(0.0F));
+        const Float4 height = dot(from_a, normal);
+        return over ? min4(height * height, edges) : edges;
+    }
+
+  private:
+    const TriangleBvh& bvh_;
+};
 
 NearestPoint TriangleBvh::nearest(const Vec3& p, double within_mm) const {
     return nearest(p, within_mm, -1);
@@ -61,31 +140,37 @@ NearestPoint TriangleBvh::nearest(const Vec3& p, double within_mm, std::int32_t 
     if (nodes_.empty() || !(within_mm >= 0.0)) {
         return best;
     }
+    const Vec3 local = p - origin_;
+    const detail::FloatBox box(local);
+    const Float4x3 middle{all4(static_cast<float>(local.x())), all4(static_cast<float>(local.y())),
+                          all4(static_cast<float>(local.z()))};
+    // Rounding of `local`, of the packs' numbers and of the arithmetic on them: some ten times
+    // 2^-24 of the longest length in play.
+    const double blur = 0x1p-20 * (local.norm() + bounds_.diagonal());
     double best2 = within_mm * within_mm;
-    const auto try_slot = [&](std::size_t slot) {
+    float reach = 0.0F;       // squared, for boxes
+    float pack_reach = 0.0F;  // squared, for triangles in single precision
+    const auto set_reach = [&] {
+        reach = to_float(best2 * kSlack);
+        const double blurred = std::sqrt(best2) + blur;
+        pack_reach = to_float(blurred * blurred * kSlack);
+    };
+    const auto try_slot = [&](std::size_t slot, std::int32_t id) {
         const Corners& t = corners_[slot];
         const Vec3 q = closest_point_on_triangle(p, t.a, t.b, t.c);
         const double d2 = (q - p).squaredNorm();
-        if (d2 < best2 || (d2 == best2 && (best.triangle < 0 || ids_[slot] < best.triangle))) {
+        if (d2 < best2 || (d2 == best2 && (best.triangle < 0 || id < best.triangle))) {
             best2 = d2;
-            best.triangle = ids_[slot];
+            best.triangle = id;
             best.point_mm = q;
+            set_reach();
         }
     };
+    set_reach();
     if (hint >= 0 && static_cast<std::size_t>(hint) < slot_.size()) {
-        try_slot(static_cast<std::size_t>(slot_[static_cast<std::size_t>(hint)]));
+        try_slot(static_cast<std::size_t>(slot_[static_cast<std::size_t>(hint)]), hint);
     }
-    const detail::FloatBox box(p);
-    const auto limit = [&] {
-        return static_cast<float>(
-            std::min(best2 * kSlack, static_cast<double>(std::numeric_limits<float>::max())));
-    };
-    float reach = limit();
-    std::array<Waiting, kStack> stack;
-    std::size_t waiting = 0;
-    std::int32_t at = 0;
-    while (true) {
-        const Node& node = nodes_[static_cast<std::size_t>(at)];
+    const auto entry = [&](const Node& node) {
         Float4 d2 = all4(0.0F);
         for (int k = 0; k < 3; ++k) {
             const Float4 below = load4(node.low[k]) - all4(box.high[k]);
@@ -93,36 +178,18 @@ NearestPoint TriangleBvh::nearest(const Vec3& p, double within_mm, std::int32_t 
             const Float4 gap = max4(max4(below, above), all4(0.0F));
             d2 += gap * gap;
         }
-        Passing passing;
-        for (int i = 0; i < 4; ++i) {
-            if (d2[i] <= reach && node.first[i] >= 0) {
-                passing.add({d2[i], node.first[i], node.count[i]});
+        return d2;
+    };
+    const auto leaf = [&](std::size_t number, std::int32_t count) {
+        const Pack& pack = packs_[number];
+        const Float4 d2 = BvhQuery::pack_distance2(pack, middle);
+        for (int i = 0; i < count; ++i) {
+            if (d2[i] <= pack_reach) {
+                try_slot(4 * number + static_cast<std::size_t>(i), pack.id[i]);
             }
         }
-        for (int i = passing.size; i-- > 0;) {
-            stack[waiting++] = passing.child[static_cast<std::size_t>(i)];
-        }
-        // Triangles are tried as they come up; the next node that is still near enough is gone
-        // into.
-        at = -1;
-        while (waiting > 0) {
-            const Waiting next = stack[--waiting];
-            if (next.distance > reach) {
-                continue;
-            }
-            if (next.count == 0) {
-                at = next.first;
-                break;
-            }
-            for (std::int32_t i = 0; i < next.count; ++i) {
-                try_slot(static_cast<std::size_t>(next.first + i));
-            }
-            reach = limit();
-        }
-        if (at < 0) {
-            break;
-        }
-    }
+    };
+    BvhQuery(*this).walk(entry, leaf, reach);
     if (best.triangle >= 0) {
         best.distance_mm = std::sqrt(best2);
     }
@@ -183,6 +250,46 @@ class ShearedRay {
     int z_ = 2;
 };
 
+// Shows `leaf(pack, count)` the packs whose boxes a ray passes; `leaf` gives back the t that is
+// still of interest.
+template <class Leaf>
+void walk_ray(const BvhQuery& query, const Vec3& origin, const Vec3& direction, double t_max,
+              const Leaf& leaf) {
+    // The direction is made a unit, so that single precision can't overflow; t in boxes is then a
+    // length.
+    const double length = direction.stableNorm();
+    const detail::FloatBox box(origin);
+    std::array<float, 3> inverse{};
+    for (int k = 0; k < 3; ++k) {
+        // A ray that is as good as parallel to a wall of a box strays from it by less than the
+        // boxes' margin.
+        const double d = direction[k] / length;
+        inverse[static_cast<std::size_t>(k)] =
+            static_cast<float>(1.0 / (std::abs(d) > 1e-25 ? d : 1e-25));
+    }
+    float reach = to_float(t_max * length * kSlack);
+    const auto entry = [&](const BvhQuery::Node& node) {
+        Float4 enter = all4(0.0F);
+        Float4 leave = all4(reach);
+        for (int k = 0; k < 3; ++k) {
+            const float inv = inverse[static_cast<std::size_t>(k)];
+            const bool up = inv > 0.0F;
+            const Float4 near = load4(up ? node.low[k] : node.high[k]);
+            const Float4 far = load4(up ? node.high[k] : node.low[k]);
+            enter = max4((near - all4(up ? box.high[k] : box.low[k])) * all4(inv), enter);
+            leave = min4((far - all4(up ? box.low[k] : box.high[k])) * all4(inv), leave);
+        }
+        const Mask4 missed = enter > leave * all4(static_cast<float>(kSlack));
+        return missed ? all4(std::numeric_limits<float>::infinity()) : enter;
+    };
+    query.walk(
+        entry,
+        [&](std::size_t pack, std::int32_t count) {
+            reach = to_float(leaf(pack, count) * length * kSlack);
+        },
+        reach);
+}
+
 }  // namespace
 
 RayHit TriangleBvh::first_hit(const Vec3& origin, const Vec3& direction,
@@ -193,90 +300,44 @@ RayHit TriangleBvh::first_hit(const Vec3& origin, const Vec3& direction,
     }
     best.t = limits.t_max;
     const ShearedRay ray(origin, direction);
-    const auto try_slot = [&](std::size_t slot) {
-        const Triangle& v = triangles_[slot];
-        if (ids_[slot] == limits.skip_triangle ||
-            (limits.skip_vertex >= 0 && (v[0] == limits.skip_vertex || v[1] == limits.skip_vertex ||
-                                         v[2] == limits.skip_vertex))) {
-            return;
-        }
-        const Corners& corner = corners_[slot];
-        const RayHit hit = ray.hit(corner.a, corner.b, corner.c);
-        if (hit.sign != 0 && hit.t >= limits.t_min &&
-            (hit.t < best.t ||
-             (hit.t == best.t && (best.triangle < 0 || ids_[slot] < best.triangle)))) {
-            best = hit;
-            best.triangle = ids_[slot];
-        }
-    };
-    // For the boxes the direction is made a unit, so that single precision can't overflow; t in
-    // boxes is then a length.
-    const double length = direction.stableNorm();
-    const detail::FloatBox box(origin);
-    std::array<float, 3> inverse{};
-    for (int k = 0; k < 3; ++k) {
-        const double d = direction[k] / length;
-        // A ray along a wall of boxes strays from it by less than their margin.
-        inverse[static_cast<std::size_t>(k)] =
-            static_cast<float>(1.0 / (std::abs(d) > 1e-25 ? d : 1e-25));
-    }
-    const auto limit = [&] {
-        return static_cast<float>(std::min(best.t * length * kSlack,
-                                           static_cast<double>(std::numeric_limits<float>::max())));
-    };
-    float reach = limit();
-    std::array<Waiting, kStack> stack;
-    std::size_t waiting = 0;
-    std::int32_t at = 0;
-    while (true) {
-        const Node& node = nodes_[static_cast<std::size_t>(at)];
-        Float4 enter = all4(0.0F);
-        Float4 leave = all4(reach);
-        for (int k = 0; k < 3; ++k) {
-            const float inv = inverse[static_cast<std::size_t>(k)];
-            const bool up = inv > 0.0F;
-            const Float4 near =
-                (load4(up ? node.low[k] : node.high[k]) - all4(up ? box.high[k] : box.low[k])) *
-                all4(inv);
-            const Float4 far =
-                (load4(up ? node.high[k] : node.low[k]) - all4(up ? box.low[k] : box.high[k])) *
-                all4(inv);
-            enter = max4(near, enter);
-            leave = min4(far, leave);
-        }
-        leave *= all4(static_cast<float>(kSlack));
-        Passing passing;
-        for (int i = 0; i < 4; ++i) {
-            if (enter[i] <= leave[i] && node.first[i] >= 0) {
-                passing.add({enter[i], node.first[i], node.count[i]});
-            }
-        }
-        for (int i = passing.size; i-- > 0;) {
-            stack[waiting++] = passing.child[static_cast<std::size_t>(i)];
-        }
-        at = -1;
-        while (waiting > 0) {
-            const Waiting next = stack[--waiting];
-            if (next.distance > reach) {
+    const auto leaf = [&](std::size_t number, std::int32_t count) {
+        for (int i = 0; i < count; ++i) {
+            const std::size_t slot = 4 * number + static_cast<std::size_t>(i);
+            const std::int32_t id = packs_[number].id[i];
+            const Triangle& v = triangles_[slot];
+            if (id == limits.skip_triangle ||
+                (limits.skip_vertex >= 0 &&
+                 (v[0] == limits.skip_vertex || v[1] == limits.skip_vertex ||
+                  v[2] == limits.skip_vertex))) {
                 continue;
             }
-            if (next.count == 0) {
-                at = next.first;
-                break;
+            const RayHit hit = ray.hit(corners_[slot].a, corners_[slot].b, corners_[slot].c);
+            if (hit.sign != 0 && hit.t >= limits.t_min &&
+                (hit.t < best.t ||
+                 (hit.t == best.t && (best.triangle < 0 || id < best.triangle)))) {
+                best = {id, hit.t, hit.sign};
             }
-            for (std::int32_t i = 0; i < next.count; ++i) {
-                try_slot(static_cast<std::size_t>(next.first + i));
-            }
-            reach = limit();
         }
-        if (at < 0) {
-            break;
+        return best.t;
+    };
+    walk_ray(BvhQuery(*this), origin - origin_, direction, best.t, leaf);
+    return best.triangle >= 0 ? best : RayHit{};
+}
+
+void TriangleBvh::along(const Vec3& origin, const Vec3& direction,
+                        const std::function<double(std::int32_t triangle)>& visit) const {
+    if (nodes_.empty()) {
+        return;
+    }
+    const auto leaf = [&](std::size_t number, std::int32_t count) {
+        double t_max = 0.0;
+        for (int i = 0; i < count; ++i) {
+            t_max = visit(packs_[number].id[i]);
         }
-    }
-    if (best.triangle < 0) {
-        return {};
-    }
-    return best;
+        return t_max;
+    };
+    walk_ray(BvhQuery(*this), origin - origin_, direction, std::numeric_limits<double>::infinity(),
+             leaf);
 }
 
 int TriangleBvh::winding(const Vec3& p) const {
@@ -295,7 +356,7 @@ int TriangleBvh::winding(const Vec3& p) const {
         const Vec3 c = t.c - p;
         return a.dot(b.cross(c)) * covered > 0.0 ? covered : 0;
     };
-    const detail::FloatBox box(p);
+    const detail::FloatBox box(p - origin_);
     std::array<std::int32_t, kStack> stack;
     std::size_t waiting = 0;
     int total = 0;
@@ -315,7 +376,7 @@ int TriangleBvh::winding(const Vec3& p) const {
                 continue;
             }
             for (std::int32_t k = 0; k < node.count[i]; ++k) {
-                total += crossing(corners_[static_cast<std::size_t>(node.first[i] + k)]);
+                total += crossing(corners_[static_cast<std::size_t>(4 * node.first[i] + k)]);
             }
         }
     }

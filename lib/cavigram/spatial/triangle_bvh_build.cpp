@@ -13,9 +13,10 @@ namespace cavigram {
 namespace {
 
 constexpr int kBins = 16;
-// Triangles in one child: testing two boxes costs as much as testing one triangle. (Measured: 1 and
-// 4 are both slower.)
-constexpr std::int32_t kLeaf = 2;
+// Triangles in one pack.
+constexpr std::int32_t kLeaf = 4;
+// Up to this many triangles are split at the median, rounded so that packs come out full.
+constexpr std::int32_t kFew = 32;
 // Below this many triangles a branch of the tree is built by one thread. The branches do not depend
 // on the threads.
 constexpr std::int32_t kBranch = 16384;
@@ -73,7 +74,9 @@ FloatBounds box_of(const std::vector<Primitive>& primitives, std::int32_t begin,
 // Splits at the median of the centers, for few primitives or when their centers coincide.
 std::int32_t split_at_median(std::vector<Primitive>& primitives, const Range& range,
                              std::size_t axis) {
-    const std::int32_t middle = range.begin + range.count() / 2;
+    const std::int32_t half = (range.count() / 2 + kLeaf / 2) / kLeaf * kLeaf;
+    const std::int32_t middle =
+        range.begin + std::clamp(half, std::min(kLeaf, range.count() - 1), range.count() - 1);
     std::nth_element(primitives.begin() + range.begin, primitives.begin() + middle,
                      primitives.begin() + range.end,
                      [axis](const Primitive& a, const Primitive& b) {
@@ -100,7 +103,7 @@ std::pair<Range, Range> split(std::vector<Primitive>& primitives, const Range& r
     }
     const float extent = centers.high[axis] - centers.low[axis];
     std::int32_t middle = range.begin;
-    if (range.count() > 8 && extent > 0.0F && range.depth < kDepth) {
+    if (range.count() > kFew && extent > 0.0F && range.depth < kDepth) {
         const float scale = static_cast<float>(kBins) / extent;
         const auto bin_of = [&](const Primitive& p) {
             return std::clamp(static_cast<int>((p.center2(axis) - centers.low[axis]) * scale), 0,
@@ -180,7 +183,7 @@ class BvhBuilder {
         bvh_.nodes_.reserve(primitives_.size() / 2 + 16);
         add_node(bvh_.nodes_, root, true);
         build_branches(context);
-        copy_triangles(context);
+        fill_packs(context);
     }
 
   private:
@@ -201,12 +204,14 @@ class BvhBuilder {
         const double scale = std::max(bvh_.bounds_.min.cwiseAbs().maxCoeff(),
                                       bvh_.bounds_.max.cwiseAbs().maxCoeff());
         const double margin = scale * 0x1p-44;
+        const Vec3 origin = bvh_.bounds_.center();
+        bvh_.origin_ = origin;
         primitives_.resize(n);
         for_blocks(n, 65536, context, [&](const Block& block) {
             for (std::size_t t = block.begin; t < block.end; ++t) {
-                const Vec3& a = mesh_.corner(t, 0);
-                const Vec3& b = mesh_.corner(t, 1);
-                const Vec3& c = mesh_.corner(t, 2);
+                const Vec3 a = mesh_.corner(t, 0) - origin;
+                const Vec3 b = mesh_.corner(t, 1) - origin;
+                const Vec3 c = mesh_.corner(t, 2) - origin;
                 Primitive& p = primitives_[t];
                 p.id = static_cast<std::int32_t>(t);
                 for (int k = 0; k < 3; ++k) {
@@ -283,21 +288,62 @@ class BvhBuilder {
         bvh_.nodes_.shrink_to_fit();
     }
 
-    void copy_triangles(const RunContext& context) {
-        const std::size_t n = primitives_.size();
-        bvh_.corners_.resize(n);
-        bvh_.ids_.resize(n);
-        bvh_.triangles_.resize(n);
-        bvh_.slot_.resize(n);
-        for_blocks(n, 65536, context, [&](const Block& block) {
-            for (std::size_t i = block.begin; i < block.end; ++i) {
-                const auto t = static_cast<std::size_t>(primitives_[i].id);
-                bvh_.ids_[i] = primitives_[i].id;
-                bvh_.corners_[i] = {mesh_.corner(t, 0), mesh_.corner(t, 1), mesh_.corner(t, 2)};
-                bvh_.triangles_[i] = mesh_.triangles[t];
-                bvh_.slot_[t] = static_cast<std::int32_t>(i);
+    // Gives each leaf its pack, in the order of the nodes.
+    void fill_packs(const RunContext& context) {
+        std::vector<std::int32_t> begin;
+        std::vector<std::int32_t> count;
+        for (Node& node : bvh_.nodes_) {
+            for (int i = 0; i < 4; ++i) {
+                if (node.count[i] > 0) {
+                    begin.push_back(node.first[i]);
+                    count.push_back(node.count[i]);
+                    node.first[i] = static_cast<std::int32_t>(begin.size()) - 1;
+                }
+            }
+        }
+        bvh_.packs_.resize(begin.size());
+        bvh_.corners_.resize(4 * begin.size());
+        bvh_.triangles_.resize(4 * begin.size());
+        bvh_.slot_.resize(primitives_.size());
+        for_blocks(begin.size(), 16384, context, [&](const Block& block) {
+            for (std::size_t k = block.begin; k < block.end; ++k) {
+                for (std::int32_t lane = 0; lane < 4; ++lane) {
+                    const auto i =
+                        static_cast<std::size_t>(begin[k] + std::min(lane, count[k] - 1));
+                    fill_lane(k, static_cast<std::size_t>(lane), primitives_[i].id,
+                              lane < count[k]);
+                }
             }
         });
+    }
+
+    // A lane that is not in use repeats the last triangle, under the number -1.
+    void fill_lane(std::size_t pack_number, std::size_t lane, std::int32_t id, bool in_use) {
+        const auto t = static_cast<std::size_t>(id);
+        const std::size_t slot = 4 * pack_number + lane;
+        const Vec3& a = mesh_.corner(t, 0);
+        const Vec3& b = mesh_.corner(t, 1);
+        const Vec3& c = mesh_.corner(t, 2);
+        bvh_.corners_[slot] = {a, b, c};
+        bvh_.triangles_[slot] = mesh_.triangles[t];
+        TriangleBvh::Pack& pack = bvh_.packs_[pack_number];
+        pack.id[lane] = in_use ? id : -1;
+        if (in_use) {
+            bvh_.slot_[t] = static_cast<std::int32_t>(slot);
+        }
+        const Vec3 normal = (b - a).cross(c - a).stableNormalized();
+        for (int k = 0; k < 3; ++k) {
+            pack.corner[k][lane] = static_cast<float>(a[k] - bvh_.origin_[k]);
+            pack.to_b[k][lane] = static_cast<float>(b[k] - a[k]);
+            pack.to_c[k][lane] = static_cast<float>(c[k] - a[k]);
+            pack.normal[k][lane] = static_cast<float>(normal[k]);
+        }
+        const std::array<Vec3, 3> edge{b - a, c - b, a - c};
+        for (std::size_t k = 0; k < 3; ++k) {
+            const double length2 = edge[k].squaredNorm();
+            // Lengths below single precision count as points.
+            pack.per_length2[k][lane] = length2 > 1e-30 ? static_cast<float>(1.0 / length2) : 0.0F;
+        }
     }
 
     TriangleBvh& bvh_;
