@@ -279,3 +279,28 @@ TEST_CASE("triangles that shrink without end do not overrun the queries' stack")
         CHECK(bvh.winding(p) >= 0);
     }
 }
+
+TEST_CASE("along a ray every triangle that it meets is shown") {
+    for (const bool whole : {false, true}) {
+        const TriMesh mesh = tangle(700, 5, whole);
+        const TriangleBvh bvh(mesh);
+        for (const Vec3& direction : {Vec3(0, 0, 1), Vec3(0.3, -2, 0.7), Vec3(1, 1, 0)}) {
+            for (std::size_t v = 0; v < mesh.vertices.size(); v += 41) {
+                const Vec3& origin = mesh.vertices[v];
+                std::vector<int> shown(mesh.triangles.size(), 0);
+                bvh.along(origin, direction, [&](std::int32_t t) {
+                    ++shown[static_cast<std::size_t>(t)];
+                    return std::numeric_limits<double>::infinity();
+                });
+                // Hits one by one: each triangle alone, so that nearer ones hide nothing.
+                for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+                    TriMesh alone{mesh.vertices, {mesh.triangles[t]}};
+                    CHECK(shown[t] <= 1);
+                    if (TriangleBvh(alone).first_hit(origin, direction).triangle >= 0) {
+                        CHECK(shown[t] == 1);
+                    }
+                }
+            }
+        }
+    }
+}
