@@ -1,0 +1,365 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <utility>
+
+#include "cavigram/core/error.h"
+#include "cavigram/spatial/orient.h"
+#include "cavigram/spatial/predicates.h"
+#include "cavigram/venting/air_tree.h"
+#include "cavigram/venting/air_tree_detail.h"
+
+// Why the surface is enough. Let S be the solid, M its boundary, h the height. The pieces of S
+// above a level t and the pieces of the graph G above t correspond one to one, where G has the
+// edges of M and, for every local maximum v of h on M with solid just above it (the roof of a
+// hole), an edge from v to the top of the first triangle straight above. (1) Each edge of G stays,
+// above its lower end, inside S: the two ends are always in one piece. (2) Take a piece A of M
+// above t. If solid lies above A's highest point, its link leads to a strictly higher piece of M
+// that bounds the same piece of S; this ends at a piece whose highest point has no solid above. (3)
+// Such a piece of M, with the level plane, splits the space above t in two (Jordan-Alexander), and
+// the piece of S that it bounds lies on the bounded side. Two of them with one piece of S would
+// each bound the other, so be equally high: they are one. So every piece of S has exactly one. In
+// one word: outer walls are connected by the surface itself, hollows by one ray each.
+
+namespace cavigram {
+
+using detail::along;
+using detail::at;
+using detail::Sorted;
+
+class AirTreeSweep {
+  public:
+    AirTreeSweep(const AirTreeBuilder& solid, const Vec3& up, AirTreeWorkspace& workspace)
+        : solid_(solid), frame_(frame_along(up)), work_(workspace) {}
+
+    AirTree run() {
+        tree_.up = frame_.z;
+        measure_heights();
+        sort_vertices();
+        tree_.arc_of_vertex.assign(work_.height.size(), -1);
+        work_.joined.clear();
+        for (const AirTreeWorkspace::Entry& entry : work_.order) {
+            add_vertex(entry.vertex);
+        }
+        finish_arcs();
+        add_volumes();
+        return std::move(tree_);
+    }
+
+  private:
+    // The vertex as seen along the direction. These doubles are the exact input of all predicates.
+    [[nodiscard]] Vec3 local(std::int32_t v) const {
+        const Vec3 p = at(solid_.mesh_.vertices, v) - solid_.center_mm_;
+        return {along(frame_.x, p), along(frame_.y, p), at(work_.height, v)};
+    }
+
+    // Strict order from the top down, as if the direction were turned an infinitesimal toward local
+    // x and a smaller one toward y: the surface itself is not touched, so it cannot come to cross
+    // itself. The index only tells apart vertices in one place.
+    [[nodiscard]] bool higher(std::int32_t v, std::int32_t w) const {
+        if (at(work_.height, v) != at(work_.height, w)) {
+            return at(work_.height, v) > at(work_.height, w);
+        }
+        const Vec3 p = local(v);
+        const Vec3 q = local(w);
+        if (p.x() != q.x()) {
+            return p.x() > q.x();
+        }
+        return p.y() != q.y() ? p.y() > q.y() : v > w;
+    }
+
+    void measure_heights() {
+        const std::vector<Vec3>& vertices = solid_.mesh_.vertices;
+        work_.height.resize(vertices.size());
+        for (std::size_t v = 0; v < vertices.size(); ++v) {
+            work_.height[v] = along(frame_.z, vertices[v] - solid_.center_mm_);
+        }
+    }
+
+    // Radix sort on the height in 2^32 steps, then the exact order within each step.
+    void sort_vertices() {
+        const std::vector<double>& height = work_.height;
+        double low = std::numeric_limits<double>::infinity();
+        double high = -low;
+        work_.order.clear();
+        for (std::size_t v = 0; v < height.size(); ++v) {
+            if (solid_.row_[v] != solid_.row_[v + 1]) {
+                low = std::min(low, height[v]);
+                high = std::max(high, height[v]);
+                work_.order.push_back({0, static_cast<std::int32_t>(v)});
+            }
+        }
+        const double steps = high > low ? 4294967040.0 / (high - low) : 0.0;
+        constexpr std::size_t kDigits = 3;
+        constexpr unsigned kBits = 11;
+        constexpr std::uint32_t kMask = (1U << kBits) - 1U;
+        std::array<std::array<std::uint32_t, kMask + 1U>, kDigits> place{};
+        for (AirTreeWorkspace::Entry& entry : work_.order) {
+            entry.key = static_cast<std::uint32_t>((high - at(height, entry.vertex)) * steps);
+            for (unsigned d = 0; d < kDigits; ++d) {
+                ++place[d][(entry.key >> (kBits * d)) & kMask];
+            }
+        }
+        work_.spare.resize(work_.order.size());
+        for (unsigned d = 0; d < kDigits; ++d) {
+            std::uint32_t next = 0;
+            for (std::uint32_t& p : place[d]) {
+                next += std::exchange(p, next);
+            }
+            for (const AirTreeWorkspace::Entry& entry : work_.order) {
+                work_.spare[place[d][(entry.key >> (kBits * d)) & kMask]++] = entry;
+            }
+            std::swap(work_.order, work_.spare);
+        }
+        for (auto begin = work_.order.begin(); begin != work_.order.end();) {
+            auto end = begin + 1;
+            while (end != work_.order.end() && end->key == begin->key) {
+                ++end;
+            }
+            if (end - begin > 1) {
+                std::sort(begin, end, [this](const auto& v, const auto& w) {
+                    return higher(v.vertex, w.vertex);
+                });
+            }
+            begin = end;
+        }
+    }
+
+    // The open arc that `arc` has become part of.
+    std::int32_t find(std::int32_t arc) {
+        std::vector<std::int32_t>& joined = work_.joined;
+        while (at(joined, arc) != arc) {
+            at(joined, arc) = at(joined, at(joined, arc));
+            arc = at(joined, arc);
+        }
+        return arc;
+    }
+
+    void meet(std::int32_t neighbor) {
+        const std::int32_t arc = at(tree_.arc_of_vertex, neighbor);
+        if (arc < 0) {
+            return;  // lower down
+        }
+        const std::int32_t open = find(arc);
+        if (std::find(met_.begin(), met_.end(), open) == met_.end()) {
+            met_.push_back(open);
+        }
+    }
+
+    void add_vertex(std::int32_t v) {
+        met_.clear();
+        for (const std::int32_t w : solid_.around(v)) {
+            meet(w);
+        }
+        if (met_.empty() && under_solid(v)) {
+            ++tree_.rays;
+            const std::int32_t above = first_above(v);
+            if (above >= 0) {
+                meet(above);
+            }
+            tree_.lost_rays += met_.empty() ? 1 : 0;
+        }
+        if (!solid_.extra_row_.empty()) {
+            for (std::int32_t i = at(solid_.extra_row_, v); i < at(solid_.extra_row_, v + 1); ++i) {
+                meet(at(solid_.extra_, i));
+            }
+        }
+        std::int32_t arc = met_.empty() ? -1 : met_.front();
+        if (met_.size() != 1) {
+            arc = open_arc(v);
+        }
+        at(tree_.arc_of_vertex, v) = arc;
+        at(tree_.arcs, arc).saddle_vertex = v;  // the lowest so far
+    }
+
+    // A new arc that begins at `v`: a peak, or a saddle where the arcs just met end.
+    std::int32_t open_arc(std::int32_t v) {
+        const auto arc = static_cast<std::int32_t>(tree_.arcs.size());
+        AirTree::Arc opened;
+        opened.peak_vertex = v;
+        opened.top_height_mm = along(tree_.up, at(solid_.mesh_.vertices, v));
+        for (const std::int32_t m : met_) {
+            AirTree::Arc& child = at(tree_.arcs, m);
+            child.parent = arc;
+            child.saddle_vertex = v;
+            at(work_.joined, m) = arc;
+            if (higher(child.peak_vertex, opened.peak_vertex)) {
+                opened.peak_vertex = child.peak_vertex;
+            }
+        }
+        work_.joined.push_back(arc);
+        tree_.arcs.push_back(opened);
+        return arc;
+    }
+
+    // Whether solid lies just above `v`, all of whose neighbors are lower: the roof of a hole.
+    //
+    // Seen from v, its neighbors are at p = (w - v)_xy / (h_v - h_w) in a level plane below. They
+    // go round counter-clockwise when v is a peak and clockwise when it is a roof. The sense of a
+    // simple polygon is the sense of the turn at an extreme corner: the one with the least x, then
+    // y.
+    bool under_solid(std::int32_t v) const {
+        const std::span<const std::int32_t> ring = solid_.around(v);
+        const Vec3 p = local(v);
+        std::size_t extreme = 0;
+        Vec3 q = local(ring[0]);
+        bool alone = q != p;
+        for (std::size_t i = 1; i < ring.size(); ++i) {
+            const Vec3 r = local(ring[i]);
+            if (r == p) {
+                return solid_above(v);
+            }
+            const int sense = before(p, r, q);
+            if (sense > 0) {
+                extreme = i;
+                q = r;
+            }
+            alone = sense > 0 || (alone && sense < 0);
+        }
+        const Vec3 previous = local(ring[(extreme + ring.size() - 1) % ring.size()]);
+        const Vec3 next = local(ring[(extreme + 1) % ring.size()]);
+        // The determinant of three directions that point down has the opposite sign of the turn.
+        const int turn = alone ? orient(p, previous, q, next) : 0;
+        return turn != 0 ? turn > 0 : solid_above(v);
+    }
+
+    // 1 when r comes before q in the level plane, -1 after, 0 in the same place. Multiplied out,
+    // the comparison of the two x is a turn in the (x, z) plane, and its infinitesimal part (see
+    // higher) one in the (x, y) plane; where both x are 0, the comparison of y is a turn in the (y,
+    // z) plane.
+    static int before(const Vec3& p, const Vec3& r, const Vec3& q) {
+        int sense = orient(Vec2(p.x(), p.z()), Vec2(r.x(), r.z()), Vec2(q.x(), q.z()));
+        if (sense == 0) {
+            sense = orient(Vec2(p.x(), p.y()), Vec2(r.x(), r.y()), Vec2(q.x(), q.y()));
+        }
+        if (sense == 0) {
+            sense = orient(Vec2(p.y(), p.z()), Vec2(r.y(), r.z()), Vec2(q.y(), q.z()));
+        }
+        return sense;
+    }
+
+    [[nodiscard]] TriangleCorners corners(std::int32_t t) const {
+        const Triangle& corner = at(solid_.mesh_.triangles, t);
+        return {local(corner[0]), local(corner[1]), local(corner[2])};
+    }
+
+    // Whether solid lies just above `v`, from all that is above it. For the degenerate fans that
+    // the local test cannot read: needles, folds, neighbors in one place.
+    bool solid_above(std::int32_t v) const {
+        const Vec3 p = local(v);
+        int winding = 0;
+        solid_.bvh_.along(at(solid_.mesh_.vertices, v), frame_.z, [&](std::int32_t t) {
+            const TriangleCorners c = corners(t);
+            winding += sheet_above(c.a, c.b, c.c, p);
+            return std::numeric_limits<double>::infinity();
+        });
+        return winding > 0;
+    }
+
+    // The top vertex of the first triangle straight above `v`, or -1.
+    //
+    // The line up is moved an infinitesimal toward local x and a smaller one toward y
+    // (predicates.h). With heights ordered as they are, that side step already leads upward into
+    // the solid, so the line from there on is one that the proof above allows, and it never runs
+    // along an edge.
+    std::int32_t first_above(std::int32_t v) const {
+        const Vec3 p = local(v);
+        std::int32_t first = -1;
+        int first_facing = 0;
+        TriangleCorners first_corners;
+        double reach = std::numeric_limits<double>::infinity();
+        solid_.bvh_.along(at(solid_.mesh_.vertices, v), frame_.z, [&](std::int32_t t) {
+            const TriangleCorners c = corners(t);
+            const int facing = sheet_above(c.a, c.b, c.c, p);
+            if (facing == 0) {
+                return reach;
+            }
+            const int order = first < 0 ? -1 : compare_sheets(c, first_corners, p);
+            // Of two sheets in one place the one that ends the solid comes first.
+            if (order < 0 ||
+                (order == 0 && (facing > first_facing || (facing == first_facing && t < first)))) {
+                first = t;
+                first_facing = facing;
+                first_corners = c;
+                const double top = std::max({c.a.z(), c.b.z(), c.c.z()});
+                reach = std::max(top - p.z(), 0.0) * (1.0 + 1e-6);
+            }
+            return reach;
+        });
+        if (first < 0) {
+            return -1;
+        }
+        const Triangle& hit = at(solid_.mesh_.triangles, first);
+        return *std::max_element(hit.begin(), hit.end(),
+                                 [this](auto a, auto b) { return higher(b, a); });
+    }
+
+    void finish_arcs() {
+        for (std::size_t i = 0; i < tree_.arcs.size(); ++i) {
+            AirTree::Arc& arc = tree_.arcs[i];
+            arc.peak_height_mm = along(tree_.up, at(solid_.mesh_.vertices, arc.peak_vertex));
+            arc.saddle_height_mm = along(tree_.up, at(solid_.mesh_.vertices, arc.saddle_vertex));
+            if (arc.parent < 0) {
+                tree_.roots.push_back(static_cast<std::int32_t>(i));
+            }
+        }
+    }
+
+    // Every triangle counts toward the piece that its top lies in and, as far as it reaches down
+    // through saddles, toward all pieces that this one becomes part of.
+    void add_volumes() {
+        work_.sums.assign(tree_.arcs.size(), {});
+        const std::vector<double>& height = work_.height;
+        const TriMesh& mesh = solid_.mesh_;
+        for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+            const Sorted h(mesh.triangles[t], height);
+            const double area = 0.5 * along(tree_.up, solid_.double_area_[t]);
+            std::int32_t i = at(tree_.arc_of_vertex, h.top);
+            while (true) {
+                const AirTree::Arc& arc = at(tree_.arcs, i);
+                AirTreeWorkspace::Sums& sums = at(work_.sums, i);
+                const double saddle = at(height, arc.saddle_vertex);
+                if (arc.parent < 0 || saddle <= h.c) {
+                    sums.area += area;
+                    sums.moment += area * ((h.a + h.b + h.c) / 3.0);
+                    break;
+                }
+                sums.volume += area * h.mean_above(saddle);
+                i = arc.parent;
+            }
+        }
+        for (std::size_t i = 0; i < tree_.arcs.size(); ++i) {
+            AirTree::Arc& arc = tree_.arcs[i];
+            const AirTreeWorkspace::Sums& sums = work_.sums[i];
+            arc.volume_mm3 = sums.moment - at(height, arc.saddle_vertex) * sums.area + sums.volume;
+            // Until here own_mm3 held the children's sum.
+            arc.own_mm3 = arc.volume_mm3 - arc.own_mm3;
+            if (arc.parent >= 0) {
+                at(tree_.arcs, arc.parent).own_mm3 += arc.volume_mm3;
+                at(work_.sums, arc.parent).area += sums.area;
+                at(work_.sums, arc.parent).moment += sums.moment;
+            } else {
+                tree_.volume_mm3 += arc.volume_mm3;
+            }
+        }
+    }
+
+    const AirTreeBuilder& solid_;
+    Frame frame_;
+    AirTreeWorkspace& work_;
+    AirTree tree_;
+    std::vector<std::int32_t> met_;  // open arcs around the vertex at hand
+};
+
+AirTree AirTreeBuilder::build(const Vec3& up, AirTreeWorkspace& workspace) const {
+    if (!up.allFinite() || up.isZero(0.0)) {
+        throw InvalidInput(
+            "The direction that is up has no length or is not a number; give three "
+            "numbers that are not all zero.");
+    }
+    return AirTreeSweep(*this, up, workspace).run();
+}
+
+}  // namespace cavigram
