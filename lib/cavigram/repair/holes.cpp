@@ -1,0 +1,310 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/repair/holes.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numbers>
+#include <set>
+
+#include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
+#include <CGAL/Polygon_mesh_processing/triangulate_hole.h>
+#include <CGAL/Surface_mesh.h>
+
+#include "cavigram/geom/triangle.h"
+#include "cavigram/mesh/adjacency.h"
+#include "cavigram/mesh/manifold.h"
+
+namespace cavigram {
+
+namespace {
+
+using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
+using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
+
+constexpr std::size_t kPlainRim = 8;       // edges; too few to tell a shape from
+constexpr double kFlatShare = 0.01;        // of the diameter
+constexpr double kBaseShare = 0.3;         // of the part's largest extent
+constexpr double kBaseTurn = 1.05;         // radians, 60 degrees: a side that leans less runs on, one that leans more was cut off
+constexpr double kBaseSag = 0.02;          // of the diameter: how uneven a foot may be; common practice, no source
+constexpr int kRings = 3;                  // fairing to tangent continuity looks two rings beyond the rim
+constexpr std::size_t kCubicSearch = 500;  // rim edges; beyond, CGAL's exhaustive search would seem to hang
+
+// Everything about one rim that the patch and its range need. The rim runs as the border halfedges do, so the patch runs against it.
+struct Rim {
+    std::vector<std::int32_t> vertices;
+    std::vector<std::int32_t> triangles;  // at each border edge
+    Vec3 center = Vec3::Zero();
+    Vec3 outward = Vec3::Zero();  // unit, out of the part through the hole
+    double length_mm = 0.0;
+    double flat_area_mm2 = 0.0;
+    double unevenness_mm = 0.0;
+    double turn = 0.0;  // angle from `outward` at which the surface's normals lean away from the hole's middle; > 0 bulges
+};
+
+Vec3 position(const TriMesh& mesh, std::int32_t v) { return mesh.vertices[static_cast<std::size_t>(v)]; }
+
+Rim measure_rim(const TriMesh& mesh, std::vector<std::int32_t> loop,
+                const std::map<std::pair<std::int32_t, std::int32_t>, std::int32_t>& triangle_of_edge) {
+    Rim rim;
+    rim.vertices = std::move(loop);
+    const std::size_t n = rim.vertices.size();
+    for (const std::int32_t v : rim.vertices) {
+        rim.center += position(mesh, v) / static_cast<double>(n);
+    }
+    Vec3 area = Vec3::Zero();
+    for (std::size_t i = 0; i < n; ++i) {
+        const Vec3 a = position(mesh, rim.vertices[i]);
+        const Vec3 b = position(mesh, rim.vertices[(i + 1) % n]);
+        rim.length_mm += (b - a).norm();
+        // The patch runs b -> a, so its normal is (b - c) x (a - c).
+        const Vec3 fan = (b - rim.center).cross(a - rim.center);
+        area += 0.5 * fan;
+        rim.flat_area_mm2 += 0.5 * fan.norm();
+        rim.triangles.push_back(triangle_of_edge.at({rim.vertices[i], rim.vertices[(i + 1) % n]}));
+    }
+    rim.outward = area.norm() > 0.0 ? Vec3(area.normalized()) : Vec3::UnitZ();
+    double sine = 0.0;
+    double cosine = 0.0;
+    for (std::size_t i = 0; i < n; ++i) {
+        const Vec3 a = position(mesh, rim.vertices[i]);
+        const Vec3 b = position(mesh, rim.vertices[(i + 1) % n]);
+        rim.unevenness_mm = std::max(rim.unevenness_mm, std::abs((a - rim.center).dot(rim.outward)));
+        const auto t = static_cast<std::size_t>(rim.triangles[i]);
+        const Vec3 normal = double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).normalized();
+        Vec3 away = 0.5 * (a + b) - rim.center;
+        away -= away.dot(rim.outward) * rim.outward;
+        const double weight = (b - a).norm();
+        if (away.norm() > 0.0 && normal.allFinite()) {
+            sine += weight * normal.dot(away.normalized());
+            cosine += weight * normal.dot(rim.outward);
+        }
+    }
+    rim.turn = std::atan2(sine, cosine);
+    return rim;
+}
+
+std::vector<Kernel::Point_3> cgal_points(const TriMesh& mesh, const std::vector<std::int32_t>& vertices) {
+    std::vector<Kernel::Point_3> points;
+    for (const std::int32_t v : vertices) {
+        const Vec3 p = position(mesh, v);
+        points.emplace_back(p.x(), p.y(), p.z());
+    }
+    return points;
+}
+
+// Triangles between the rim's vertices, by least area; `flat` projects to the rim's plane first.
+std::vector<Triangle> plain_patch(const TriMesh& mesh, const Rim& rim, bool flat) {
+    // The patch runs against the border.
+    const std::vector<std::int32_t> reversed(rim.vertices.rbegin(), rim.vertices.rend());
+    std::vector<CGAL::Triple<int, int, int>> triples;
+    CGAL::Polygon_mesh_processing::triangulate_hole_polyline(
+        cgal_points(mesh, reversed), std::back_inserter(triples),
+        CGAL::parameters::use_2d_constrained_delaunay_triangulation(flat).do_not_use_cubic_algorithm(
+            reversed.size() > kCubicSearch));
+    std::vector<Triangle> patch;
+    for (const auto& triple : triples) {
+        patch.push_back({reversed[static_cast<std::size_t>(triple.first)],
+                         reversed[static_cast<std::size_t>(triple.second)],
+                         reversed[static_cast<std::size_t>(triple.third)]});
+    }
+    return patch;
+}
+
+// Triangles at each vertex (compressed rows).
+struct VertexTriangles {
+    std::vector<std::int32_t> first;
+    std::vector<std::int32_t> triangles;
+};
+
+VertexTriangles triangles_at_vertices(const TriMesh& mesh) {
+    VertexTriangles at;
+    at.first.assign(mesh.vertices.size() + 1, 0);
+    for (const Triangle& t : mesh.triangles) {
+        for (const std::int32_t v : t) {
+            ++at.first[static_cast<std::size_t>(v) + 1];
+        }
+    }
+    for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
+        at.first[v + 1] += at.first[v];
+    }
+    at.triangles.resize(3 * mesh.triangles.size());
+    std::vector<std::int32_t> fill(at.first.begin(), at.first.end() - 1);
+    for (std::size_t c = 0; c < at.triangles.size(); ++c) {
+        const auto v = static_cast<std::size_t>(mesh.triangles[c / 3][c % 3]);
+        at.triangles[static_cast<std::size_t>(fill[v]++)] = static_cast<std::int32_t>(c / 3);
+    }
+    return at;
+}
+
+std::set<std::int32_t> triangles_near(const TriMesh& mesh, const VertexTriangles& at, const Rim& rim) {
+    std::set<std::int32_t> near;
+    std::set<std::int32_t> front(rim.vertices.begin(), rim.vertices.end());
+    for (int ring = 0; ring < kRings; ++ring) {
+        std::set<std::int32_t> next;
+        for (const std::int32_t v : front) {
+            for (std::int32_t k = at.first[static_cast<std::size_t>(v)]; k < at.first[static_cast<std::size_t>(v) + 1]; ++k) {
+                const std::int32_t t = at.triangles[static_cast<std::size_t>(k)];
+                if (near.insert(t).second) {
+                    const Triangle& corners = mesh.triangles[static_cast<std::size_t>(t)];
+                    next.insert(corners.begin(), corners.end());
+                }
+            }
+        }
+        front = std::move(next);
+    }
+    return near;
+}
+
+// Fills, refines and fairs the hole seen in its neighborhood; new vertices go to the mesh's end. Empty if CGAL can't.
+std::vector<Triangle> faired_patch(TriMesh& mesh, const VertexTriangles& at, const Rim& rim) {
+    TriMesh near;
+    near.vertices = {};
+    std::map<std::int32_t, std::int32_t> local;
+    std::vector<std::int32_t> ours;
+    for (const std::int32_t t : triangles_near(mesh, at, rim)) {
+        Triangle moved;
+        for (std::size_t i = 0; i < 3; ++i) {
+            const std::int32_t v = mesh.triangles[static_cast<std::size_t>(t)][i];
+            const auto [entry, is_new] = local.try_emplace(v, static_cast<std::int32_t>(ours.size()));
+            if (is_new) {
+                ours.push_back(v);
+                near.vertices.push_back(position(mesh, v));
+            }
+            moved[i] = entry->second;
+        }
+        near.triangles.push_back(moved);
+    }
+    // Where the neighborhood is cut off, a vertex may keep two fans; each needs a vertex of its own.
+    const ManifoldCut cut = cut_to_manifold(near);
+    ours.resize(cut.mesh.vertices.size(), -1);
+    for (std::size_t t = 0; t < near.triangles.size(); ++t) {
+        for (std::size_t i = 0; i < 3; ++i) {
+            const auto copy = static_cast<std::size_t>(cut.mesh.triangles[t][i]);
+            ours[copy] = ours[static_cast<std::size_t>(near.triangles[t][i])];
+        }
+    }
+    Surface surface;
+    for (const Vec3& p : cut.mesh.vertices) {
+        surface.add_vertex(Kernel::Point_3(p.x(), p.y(), p.z()));
+    }
+    const auto vertex = [](std::int32_t v) { return Surface::Vertex_index(static_cast<Surface::size_type>(v)); };
+    for (const Triangle& t : cut.mesh.triangles) {
+        if (surface.add_face(vertex(t[0]), vertex(t[1]), vertex(t[2])) == Surface::null_face()) {
+            return {};
+        }
+    }
+    Surface::Halfedge_index border = Surface::null_halfedge();
+    for (const Surface::Halfedge_index h : surface.halfedges()) {
+        if (surface.is_border(h) && ours[surface.source(h)] == rim.vertices[1] && ours[surface.target(h)] == rim.vertices[0]) {
+            border = h;
+            break;
+        }
+    }
+    if (border == Surface::null_halfedge()) {
+        return {};
+    }
+    std::vector<Surface::Face_index> faces;
+    std::vector<Surface::Vertex_index> vertices;
+    const bool faired = std::get<0>(CGAL::Polygon_mesh_processing::triangulate_refine_and_fair_hole(
+        surface, border, std::back_inserter(faces), std::back_inserter(vertices),
+        CGAL::parameters::use_2d_constrained_delaunay_triangulation(false).do_not_use_cubic_algorithm(
+            rim.vertices.size() > kCubicSearch)));
+    if (!faired || faces.empty()) {
+        return {};
+    }
+    ours.resize(surface.number_of_vertices(), -1);
+    for (const Surface::Vertex_index v : vertices) {
+        const auto& p = surface.point(v);
+        ours[v] = static_cast<std::int32_t>(mesh.vertices.size());
+        mesh.vertices.emplace_back(p.x(), p.y(), p.z());
+    }
+    std::vector<Triangle> patch;
+    for (const Surface::Face_index f : faces) {
+        const auto h = surface.halfedge(f);
+        patch.push_back({ours[surface.source(h)], ours[surface.target(h)], ours[surface.target(surface.next(h))]});
+    }
+    return patch;
+}
+
+// Volume of the spherical cap that runs on from the rim at the angle of its surface, signed: outward is positive.
+double cap_volume_mm3(double diameter_mm, double turn) {
+    const double limited = std::clamp(turn, -std::numbers::pi / 2, std::numbers::pi / 2);
+    const double r = 0.5 * diameter_mm;
+    const double h = r * std::tan(0.5 * limited);
+    return std::numbers::pi * h * (3.0 * r * r + h * h) / 6.0;
+}
+
+void measure_patch(Patch& patch, const TriMesh& mesh, const std::vector<Triangle>& triangles, const Rim& rim) {
+    for (const Triangle& t : triangles) {
+        const Vec3 a = position(mesh, t[0]) - rim.center;
+        const Vec3 b = position(mesh, t[1]) - rim.center;
+        const Vec3 c = position(mesh, t[2]) - rim.center;
+        patch.area_mm2 += 0.5 * (b - a).cross(c - a).norm();
+        patch.volume_change_mm3 += a.dot(b.cross(c)) / 6.0;  // the flat fan from the center has none
+    }
+    // However the patch lies, the true surface may be as uneven as the rim is.
+    const double uneven = patch.area_mm2 * rim.unevenness_mm;
+    if (patch.kind == PatchKind::base) {
+        patch.volume_below_mm3 = patch.volume_above_mm3 = std::max(uneven, patch.area_mm2 * kBaseSag * patch.diameter_mm);
+        return;
+    }
+    const double cap = cap_volume_mm3(patch.diameter_mm, rim.turn);
+    patch.volume_below_mm3 = patch.volume_change_mm3 - std::min({0.0, patch.volume_change_mm3, cap}) + uneven;
+    patch.volume_above_mm3 = std::max({0.0, patch.volume_change_mm3, cap}) - patch.volume_change_mm3 + uneven;
+}
+
+}  // namespace
+
+HoleFilling fill_holes(const TriMesh& mesh, const HoleOptions& options, const RunContext& context) {
+    HoleFilling result;
+    result.mesh = mesh;
+    const Adjacency adjacent = adjacency(mesh);
+    std::map<std::pair<std::int32_t, std::int32_t>, std::int32_t> triangle_of_edge;
+    for (std::size_t h = 0; h < adjacent.twin.size(); ++h) {
+        if (adjacent.twin[h] == Adjacency::kBorder) {
+            const std::size_t t = h / 3;
+            triangle_of_edge[{mesh.triangles[t][h % 3], mesh.triangles[t][(h + 1) % 3]}] = static_cast<std::int32_t>(t);
+        }
+    }
+    const double extent = bounds(mesh).size().maxCoeff();
+    const VertexTriangles at = triangles_at_vertices(mesh);
+    const auto loops = border_loops(mesh, adjacent);
+    for (std::size_t i = 0; i < loops.size(); ++i) {
+        context.report("closing holes", static_cast<double>(i) / static_cast<double>(loops.size()));
+        const Rim rim = measure_rim(mesh, loops[i], triangle_of_edge);
+        Patch patch;
+        patch.center_mm = rim.center;
+        patch.rim_edges = rim.vertices.size();
+        patch.rim_mm = rim.length_mm;
+        patch.diameter_mm = 2.0 * std::sqrt(rim.flat_area_mm2 / std::numbers::pi);
+        const bool flat = rim.unevenness_mm <= kFlatShare * patch.diameter_mm;
+        const bool too_wide = options.largest_rim_diameter_mm > 0.0 && patch.diameter_mm > options.largest_rim_diameter_mm;
+        if (too_wide || rim.vertices.size() < 3) {
+            result.left_open.push_back(patch);
+            continue;
+        }
+        std::vector<Triangle> triangles;
+        if (flat && patch.diameter_mm > kBaseShare * extent && std::abs(rim.turn) > kBaseTurn) {
+            patch.kind = PatchKind::base;
+            triangles = plain_patch(result.mesh, rim, true);
+        } else if (rim.vertices.size() > kPlainRim) {
+            patch.kind = PatchKind::faired;
+            triangles = faired_patch(result.mesh, at, rim);
+        }
+        if (triangles.empty()) {
+            patch.kind = patch.kind == PatchKind::base ? PatchKind::base : PatchKind::small;
+            triangles = plain_patch(result.mesh, rim, false);
+        }
+        if (triangles.empty()) {
+            result.left_open.push_back(patch);
+            continue;
+        }
+        measure_patch(patch, result.mesh, triangles, rim);
+        result.mesh.triangles.insert(result.mesh.triangles.end(), triangles.begin(), triangles.end());
+        result.patches.push_back(patch);
+    }
+    return result;
+}
+
+}  // namespace cavigram

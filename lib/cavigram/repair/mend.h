@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "cavigram/core/finding.h"
+#include "cavigram/core/run_context.h"
+#include "cavigram/repair/part.h"
+
+namespace cavigram {
+
+/// How far mending may go.
+struct MendOptions {
+    /// Holes wider than this are not closed, and the part is refused. None: any hole is closed, as long as a surface remains that encloses something.
+    std::optional<double> largest_hole_mm;
+    /// Pieces with less than this share of the whole area are scraps and dropped. 1e-4: a hair on a scan, not a finger.
+    double scrap_share = 1e-4;
+};
+
+/// A part, and what was noticed on the way.
+struct Mended {
+    Part part;
+    std::vector<Finding> findings;
+};
+
+/// Makes a closed, outward-oriented part of triangles in millimeters.
+///
+/// A file that is sound takes the fast path: exact weld, check of all edges, check of how the shells nest; no halfedge structure is built. For the rest, cheapest first,
+/// each step logged with count, places and what it did to the volume: repeated and folded triangles go, touching
+/// edges are parted, faces are turned to agree, cracks closed, scraps dropped, holes closed, shells turned outward or, inside another, inward.
+/// \throw UnusableInput with a place, if no closed surface comes out that encloses a volume. \throw Cancelled
+[[nodiscard]] Mended mend(const TriMesh& soup_mm, const MendOptions& options = {}, const RunContext& context = {});
+
+}  // namespace cavigram

@@ -1,0 +1,169 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/repair/orientation.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+
+#include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
+#include <CGAL/Polygon_mesh_processing/orient_polygon_soup.h>
+
+#include "cavigram/geom/triangle.h"
+#include "cavigram/mesh/weld.h"
+#include "cavigram/spatial/triangle_bvh.h"
+
+namespace cavigram {
+
+namespace {
+
+// Whether two triangles over the same vertices run the same way.
+bool same_way(const Triangle& s, const Triangle& t) {
+    for (std::size_t i = 0; i < 3; ++i) {
+        if (s[0] == t[i]) {
+            return s[1] == t[(i + 1) % 3];
+        }
+    }
+    return true;
+}
+
+// One shell as a mesh of its own.
+TriMesh shell_mesh(const TriMesh& mesh, const std::vector<std::int32_t>& triangles) {
+    TriMesh one;
+    std::map<std::int32_t, std::int32_t> index;
+    for (const std::int32_t t : triangles) {
+        Triangle moved;
+        for (std::size_t i = 0; i < 3; ++i) {
+            const std::int32_t v = mesh.triangles[static_cast<std::size_t>(t)][i];
+            const auto [entry, is_new] = index.try_emplace(v, static_cast<std::int32_t>(one.vertices.size()));
+            if (is_new) {
+                one.vertices.push_back(mesh.vertices[static_cast<std::size_t>(v)]);
+            }
+            moved[i] = entry->second;
+        }
+        one.triangles.push_back(moved);
+    }
+    return one;
+}
+
+double six_volumes(const TriMesh& mesh, const std::vector<std::int32_t>& triangles, const Vec3& origin) {
+    double sum = 0.0;
+    for (const std::int32_t t : triangles) {
+        const auto k = static_cast<std::size_t>(t);
+        sum += (mesh.corner(k, 0) - origin).dot((mesh.corner(k, 1) - origin).cross(mesh.corner(k, 2) - origin));
+    }
+    return sum;
+}
+
+}  // namespace
+
+Consistency make_consistent(const TriMesh& mesh) {
+    using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
+    std::vector<Kernel::Point_3> points;
+    points.reserve(mesh.vertices.size());
+    for (const Vec3& v : mesh.vertices) {
+        points.emplace_back(v.x(), v.y(), v.z());
+    }
+    std::vector<std::array<std::size_t, 3>> polygons;
+    polygons.reserve(mesh.triangles.size());
+    for (const Triangle& t : mesh.triangles) {
+        polygons.push_back({static_cast<std::size_t>(t[0]), static_cast<std::size_t>(t[1]), static_cast<std::size_t>(t[2])});
+    }
+    // It copies vertices where it can't make ends meet; only the turning is taken from it, the vertices stay ours.
+    CGAL::Polygon_mesh_processing::orient_polygon_soup(points, polygons);
+    Consistency result;
+    result.mesh = mesh;
+    std::vector<Vec3> copies;
+    copies.reserve(points.size());
+    for (const auto& p : points) {
+        copies.emplace_back(p.x(), p.y(), p.z());
+    }
+    std::vector<bool> turned(mesh.triangles.size());
+    for (std::size_t t = 0; t < polygons.size(); ++t) {
+        // Compare by position: corner 0's successor tells the way.
+        const Vec3& first = mesh.corner(t, 0);
+        const Vec3& second = mesh.corner(t, 1);
+        for (std::size_t i = 0; i < 3; ++i) {
+            if (copies[polygons[t][i]] == first) {
+                turned[t] = copies[polygons[t][(i + 1) % 3]] != second;
+            }
+        }
+    }
+    // Each piece keeps the way of most of its area: a scan with a few flipped patches must not be turned as a whole.
+    TriMesh trial = mesh;
+    for (std::size_t t = 0; t < turned.size(); ++t) {
+        if (turned[t]) {
+            std::swap(trial.triangles[t][1], trial.triangles[t][2]);
+        }
+    }
+    const Shells pieces = shells(trial, adjacency(trial));
+    std::vector<double> balance(static_cast<std::size_t>(pieces.count), 0.0);
+    for (std::size_t t = 0; t < turned.size(); ++t) {
+        const double area = double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
+        balance[static_cast<std::size_t>(pieces.of_triangle[t])] += turned[t] ? -area : area;
+    }
+    for (std::size_t t = 0; t < turned.size(); ++t) {
+        if (balance[static_cast<std::size_t>(pieces.of_triangle[t])] < 0.0) {
+            std::swap(trial.triangles[t][1], trial.triangles[t][2]);
+        }
+        if (!same_way(trial.triangles[t], mesh.triangles[t])) {
+            ++result.turned;
+            result.turned_triangles.push_back(static_cast<std::int32_t>(t));
+        }
+    }
+    result.mesh = std::move(trial);
+    return result;
+}
+
+Nesting orient_shells(TriMesh& mesh, const Shells& shells) {
+    const auto count = static_cast<std::size_t>(shells.count);
+    std::vector<std::vector<std::int32_t>> triangles(count);
+    std::vector<Box3> boxes(count);
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        const auto s = static_cast<std::size_t>(shells.of_triangle[t]);
+        triangles[s].push_back(static_cast<std::int32_t>(t));
+        for (int i = 0; i < 3; ++i) {
+            boxes[s].extend(mesh.corner(t, i));
+        }
+    }
+    Nesting nesting;
+    nesting.depth.assign(count, 0);
+    for (std::size_t s = 0; s < count; ++s) {
+        nesting.volume_mm3.push_back(six_volumes(mesh, triangles[s], boxes[s].center()) / 6.0);
+    }
+    for (std::size_t outer = 0; outer < count; ++outer) {
+        std::vector<std::size_t> inner;
+        for (std::size_t s = 0; s < count; ++s) {
+            const bool holds = s != outer && (boxes[outer].min.array() <= boxes[s].min.array()).all() &&
+                               (boxes[s].max.array() <= boxes[outer].max.array()).all();
+            if (holds) {
+                inner.push_back(s);
+            }
+        }
+        if (inner.empty()) {
+            continue;
+        }
+        const TriangleBvh bvh(shell_mesh(mesh, triangles[outer]));
+        for (const std::size_t s : inner) {
+            const Vec3& probe = mesh.corner(static_cast<std::size_t>(triangles[s].front()), 0);
+            nesting.depth[s] += bvh.winding(probe) != 0 ? 1 : 0;
+        }
+    }
+    for (std::size_t s = 0; s < count; ++s) {
+        const bool shall_be_hollow = nesting.depth[s] % 2 == 1;
+        const bool is_hollow = nesting.volume_mm3[s] < 0.0;
+        if (shall_be_hollow == is_hollow) {
+            continue;
+        }
+        nesting.turned.push_back(static_cast<std::int32_t>(s));
+        if (shall_be_hollow) {
+            nesting.assumed_hollow.push_back(static_cast<std::int32_t>(s));
+        }
+        for (const std::int32_t t : triangles[s]) {
+            std::swap(mesh.triangles[static_cast<std::size_t>(t)][1], mesh.triangles[static_cast<std::size_t>(t)][2]);
+        }
+    }
+    return nesting;
+}
+
+}  // namespace cavigram

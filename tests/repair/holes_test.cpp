@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/repair/holes.h"
+
+#include "cavigram/measure/mass_properties.h"
+#include "cavigram/mesh/adjacency.h"
+#include "cavigram/mesh/solids.h"
+#include "support/damage.h"
+#include "support/near.h"
+
+using namespace cavigram;
+
+namespace {
+
+// Checks that the truth lies in the range, and gives the error in shares of the truth.
+double error_share(const HoleFilling& filling, double truth) {
+    CHECK(adjacency(filling.mesh).closed());
+    const double volume = mass_properties(filling.mesh).volume_mm3;
+    double below = 0.0;
+    double above = 0.0;
+    for (const Patch& patch : filling.patches) {
+        below += patch.volume_below_mm3;
+        above += patch.volume_above_mm3;
+    }
+    INFO("truth ", truth, ", closed ", volume, ", below ", below, ", above ", above);
+    CHECK(truth >= volume - below - 1e-9 * truth);
+    CHECK(truth <= volume + above + 1e-9 * truth);
+    return volume / truth - 1.0;
+}
+
+}  // namespace
+
+TEST_CASE("a cube without one face is closed, and the range holds the cube") {
+    const TriMesh cube = subdivided(box_solid(10, 10, 10).mesh, 3);
+    const TriMesh open = damage::holed(cube, [](const Vec3& c) { return c.z() > 9.99; });
+    const HoleFilling filling = fill_holes(open);
+    REQUIRE(filling.patches.size() == 1);
+    CHECK(filling.patches[0].kind == PatchKind::base);
+    CHECK(std::abs(error_share(filling, 1000.0)) < 1e-12);
+    CHECK_NEAR(filling.patches[0].area_mm2, 100.0, 1e-12);
+    CHECK((filling.patches[0].center_mm - Vec3(5, 5, 10)).norm() < 1e-9);
+}
+
+TEST_CASE("a sphere without a cap: the faired patch bulges, the flat one would not") {
+    const Solid sphere = sphere_solid(30, 96);
+    // A cap of 30 degrees: smooth continuation is the truth.
+    const TriMesh open = damage::holed(sphere.mesh, [](const Vec3& c) { return c.z() > 30 * std::cos(0.5236); });
+    const HoleFilling filling = fill_holes(open);
+    REQUIRE(filling.patches.size() == 1);
+    CHECK(filling.patches[0].volume_change_mm3 > 0.0);
+    // The cap itself is 1.4 % of the ball (h^2 (3R - h) / 4R^3 with h = R (1 - cos 30)).
+    CHECK(std::abs(error_share(filling, sphere.volume_mm3)) < 0.003);
+}
+
+TEST_CASE("small holes, many at once, and a limit on their width") {
+    const Solid torus = torus_solid(50, 15, 120);
+    const TriMesh open = damage::holed(torus.mesh, [](const Vec3& c) {
+        return (c - Vec3(65, 0, 0)).norm() < 4 || (c - Vec3(0, 35, 0)).norm() < 5 || (c - Vec3(-50, 0, 15)).norm() < 6;
+    });
+    const HoleFilling filling = fill_holes(open);
+    CHECK(filling.patches.size() == 3);
+    CHECK(filling.left_open.empty());
+    CHECK(std::abs(error_share(filling, torus.volume_mm3)) < 5e-4);
+
+    const HoleFilling limited = fill_holes(open, {.largest_rim_diameter_mm = 10.5});
+    CHECK(limited.left_open.size() == 1);
+    CHECK_FALSE(adjacency(limited.mesh).closed());
+}
+
+TEST_CASE("one missing triangle comes back as itself") {
+    TriMesh cube = box_solid(10, 10, 10).mesh;
+    cube.triangles.erase(cube.triangles.begin() + 5);
+    CHECK(std::abs(error_share(fill_holes(cube), 1000.0)) < 1e-12);
+}

@@ -1,0 +1,146 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/repair/mend.h"
+
+#include <random>
+#include <string>
+
+#include "cavigram/core/error.h"
+#include "cavigram/measure/mass_properties.h"
+#include "cavigram/mesh/solids.h"
+#include "support/damage.h"
+#include "support/near.h"
+
+using namespace cavigram;
+
+namespace {
+
+double volume(const Mended& mended) { return mass_properties(mended.part.mesh()).volume_mm3; }
+
+bool did(const Mended& mended, const std::string& action) {
+    for (const RepairStep& step : mended.part.steps()) {
+        if (step.action == action) {
+            return true;
+        }
+    }
+    return false;
+}
+
+std::string refusal(const TriMesh& mesh, const MendOptions& options = {}) {
+    try {
+        static_cast<void>(mend(mesh, options));
+    } catch (const UnusableInput& error) {
+        return error.what();
+    }
+    return "accepted";
+}
+
+}  // namespace
+
+TEST_CASE("a sound file stays as it is, welded or not") {
+    const Solid torus = torus_solid(50, 15, 60);
+    for (const TriMesh& mesh : {torus.mesh, damage::exploded(torus.mesh)}) {
+        const Mended mended = mend(mesh);
+        CHECK(mended.part.verdict() == Verdict::sound);
+        CHECK(mended.part.mesh().triangles.size() == torus.mesh.triangles.size());
+        CHECK_NEAR(volume(mended), torus.volume_mm3, 1e-13);
+        CHECK(mended.part.volume_above_mm3() == 0.0);
+    }
+}
+
+TEST_CASE("an inside-out file is turned, and that is said") {
+    const Solid torus = torus_solid(50, 15, 60);
+    const Mended mended = mend(flipped(torus.mesh));
+    CHECK(mended.part.verdict() == Verdict::repaired);
+    CHECK(did(mended, "turn_shells"));
+    CHECK_NEAR(volume(mended), torus.volume_mm3, 1e-13);
+}
+
+TEST_CASE("flips, repeats, folds and order do no harm: the volume comes back to 1e-12") {
+    const Solid solid = revolved_solid({{0, 0}, {30, 5}, {12, 40}, {25, 60}, {0, 55}}, 48);
+    std::mt19937 random(5);  // fixed seed
+    for (int round = 0; round < 5; ++round) {
+        TriMesh mesh = damage::part_flipped(solid.mesh, [&](const Vec3& c) { return c.x() + 0.3 * c.z() > 20 + round; });
+        for (int i = 0; i < 20; ++i) {
+            mesh.triangles.push_back(mesh.triangles[random() % solid.mesh.triangles.size()]);
+        }
+        std::shuffle(mesh.triangles.begin(), mesh.triangles.end(), random);
+        const Mended mended = mend(damage::exploded(mesh));
+        CHECK(mended.part.verdict() == Verdict::repaired);
+        CHECK(did(mended, "drop_repeated"));
+        CHECK(did(mended, "turn_faces"));
+        CHECK_NEAR(volume(mended), solid.volume_mm3, 1e-12);
+    }
+}
+
+TEST_CASE("holes, a scrap and flips together; the truth lies in the range") {
+    const Solid sphere = sphere_solid(30, 64);
+    TriMesh mesh = damage::holed(sphere.mesh, [](const Vec3& c) {
+        return (c - Vec3(0, 0, 30)).norm() < 6 || (c - Vec3(30, 0, 0)).norm() < 4;
+    });
+    mesh = damage::part_flipped(mesh, [](const Vec3& c) { return c.y() > 20; });
+    TriMesh scrap;
+    scrap.vertices = {{50, 0, 0}, {50.1, 0, 0}, {50, 0.1, 0}};
+    scrap.triangles = {{0, 1, 2}};
+    const Mended mended = mend(joined(mesh, scrap));
+    CHECK(did(mended, "drop_scraps"));
+    CHECK(did(mended, "close_holes"));
+    CHECK(did(mended, "turn_faces"));
+    CHECK(sphere.volume_mm3 >= volume(mended) - mended.part.volume_below_mm3());
+    CHECK(sphere.volume_mm3 <= volume(mended) + mended.part.volume_above_mm3());
+    CHECK_NEAR(volume(mended), sphere.volume_mm3, 2e-3);
+}
+
+TEST_CASE("cracks along every edge are closed within their bound") {
+    const Solid torus = torus_solid(50, 15, 60);
+    const Mended mended = mend(damage::cracked(torus.mesh, 0.003, 17));
+    CHECK(did(mended, "close_cracks"));
+    CHECK(mended.part.shells().count == 1);
+    CHECK(std::abs(volume(mended) - torus.volume_mm3) <= mended.part.volume_above_mm3());
+    CHECK_NEAR(volume(mended), torus.volume_mm3, 1e-3);
+}
+
+TEST_CASE("a shell within is hollow; two solids apart add up; two that touch are both kept") {
+    const Solid outer = box_solid(40, 40, 40);
+    const Solid inner = box_solid(10, 10, 10);
+    const TriMesh inside = transformed(inner.mesh, 1.0, Vec3(15, 15, 15));
+    const Mended assumed = mend(joined(outer.mesh, inside));
+    CHECK_NEAR(volume(assumed), 63000.0, 1e-13);
+    CHECK(assumed.part.volume_above_mm3() == doctest::Approx(1000.0));
+    REQUIRE(assumed.findings.size() == 1);
+    CHECK(assumed.findings[0].code == "hollow_assumed");
+    const Mended stated = mend(joined(outer.mesh, flipped(inside)));
+    CHECK(stated.part.verdict() == Verdict::sound);
+    CHECK_NEAR(volume(stated), 63000.0, 1e-13);
+
+    CHECK_NEAR(volume(mend(joined(outer.mesh, transformed(inner.mesh, 1.0, Vec3(60, 0, 0))))), 65000.0, 1e-13);
+    const Mended touching = mend(joined(outer.mesh, transformed(outer.mesh, 1.0, Vec3(40, 40, 0))));
+    CHECK_NEAR(volume(touching), 128000.0, 1e-13);
+    CHECK(touching.part.shells().count == 2);
+}
+
+TEST_CASE("what encloses nothing is refused with a sentence") {
+    CHECK(refusal(TriMesh{}).find("no triangles") != std::string::npos);
+    TriMesh one;
+    one.vertices = {{0, 0, 0}, {1, 0, 0}, {0, 1, 0}};
+    one.triangles = {{0, 1, 2}};
+    CHECK(refusal(one) != "accepted");
+    TriMesh point = one;
+    point.vertices = {{1, 1, 1}, {1, 1, 1}, {1, 1, 1}};
+    CHECK(refusal(point).find("two corners in the same place") != std::string::npos);
+    TriMesh folded = one;
+    folded.triangles.push_back({0, 2, 1});
+    CHECK(refusal(folded).find("folded flat") != std::string::npos);
+    const TriMesh bowl = damage::holed(sphere_solid(30, 32).mesh, [](const Vec3& c) { return c.z() > -25; });
+    CHECK(refusal(bowl).find("the largest gap") != std::string::npos);
+    const TriMesh hole = damage::holed(sphere_solid(30, 64).mesh, [](const Vec3& c) { return c.z() > 28; });
+    CHECK(refusal(hole, {.largest_hole_mm = 5.0}).find("near (") != std::string::npos);
+    CHECK(refusal(hole) == "accepted");
+}
+
+TEST_CASE("the same bytes every time") {
+    const TriMesh hole = damage::holed(sphere_solid(30, 64).mesh, [](const Vec3& c) { return c.z() > 28 || c.x() > 27; });
+    const Mended a = mend(hole);
+    const Mended b = mend(hole);
+    CHECK(a.part.mesh().vertices == b.part.mesh().vertices);
+    CHECK(a.part.mesh().triangles == b.part.mesh().triangles);
+}
