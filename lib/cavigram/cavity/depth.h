@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <vector>
+
+#include "cavigram/core/run_context.h"
+#include "cavigram/geom/vector.h"
+#include "cavigram/mesh/tri_mesh.h"
+#include "cavigram/spatial/triangle_bvh.h"
+
+namespace cavigram {
+
+/// The point of a part that lies deepest below its surface: the center of the largest ball that
+/// fits in.
+struct DeepestPoint {
+    Vec3 at_mm = Vec3::Zero();
+    double depth_mm = 0.0;  ///< 0 when no inside was found.
+};
+
+/// Depth of `p` below the surface, negative outside. Inside is where the surface winds around `p`
+/// at least once. About O(log n).
+[[nodiscard]] double depth_at(const TriangleBvh& surface, const Vec3& p);
+
+/// Finds the deepest point by halving the most promising of a grid of cubes, 64 at a time, until
+/// they are below 1e-6 of the part's size.
+///
+/// What is given is a true depth at a true point, so never too much; a second basin that is deeper
+/// by less than about the first grid's cell (a fiftieth of the part's size) could be missed. Where
+/// many points are equally deep one of them is given. \pre closed surface. \throw Cancelled
+[[nodiscard]] DeepestPoint deepest_point(const TriangleBvh& surface,
+                                         const RunContext& context = {});
+
+/// How finely the depth is sampled.
+struct DepthOptions {
+    /// Depths in mm that matter to the caller, as the skin's thickness. The curve has nodes there,
+    /// is sampled from half the least of them inwards, and is refined until each meets
+    /// `wanted_relative_error`. Empty: twelve depths down to a fiftieth of the deepest point's.
+    std::vector<double> depths_mm;
+    /// Estimated error of the skin volume that is good enough; the default is far below what a scan
+    /// or a thickness gauge can tell.
+    double wanted_relative_error = 0.003;
+    /// Edge of the finest cells in mm. Empty: refine until the wanted error is met or max_cells is
+    /// in the way.
+    std::optional<double> cell_mm;
+    /// The most cells to spend: each takes some microseconds, none stays in memory. When it is
+    /// reached the error is what it is, and given as such.
+    std::size_t max_cells = 4'000'000;
+    /// The part's true volume where the surface overlaps itself and its signed volume counts twice
+    /// (columns.h). Empty: the signed volume.
+    std::optional<double> volume_mm3;
+};
+
+/// How much of a part lies within a depth d of its surface, for every d: the curve W(d) from W(0) =
+/// 0 to W(deepest) = the whole volume.
+///
+/// Between nodes a cubic that keeps the curve rising (Fritsch & Carlson, SIAM J. Numer. Anal. 17
+/// (1980) 238), with slope W'(0) = the area.
+struct DepthVolume {
+    double volume_mm3 = 0.0;  ///< Of the whole part.
+    double area_mm2 = 0.0;
+    DeepestPoint deepest;
+
+    std::vector<double> depth_mm;       ///< The nodes, rising from 0 to the deepest depth.
+    std::vector<double> skin_mm3;       ///< W at the nodes.
+    std::vector<double> estimated_mm3;  ///< Estimated error of W at the nodes.
+    std::vector<double> at_least_mm3;  ///< W is certainly no less (rounding aside): from cells that
+                                       ///< are skin throughout.
+    std::vector<double>
+        at_most_mm3;  ///< W is certainly no more: all cells that are not core throughout.
+    std::vector<double> slope_mm2;  ///< W' at the nodes: the area of the surface at that depth.
+
+    double cell_mm = 0.0;   ///< Edge of the finest cells used.
+    std::size_t cells = 0;  ///< Number of points at which the depth was measured, in the last pass.
+
+    /// W(d); 0 for d <= 0, the whole volume from the deepest point on. O(log nodes).
+    [[nodiscard]] double skin_volume_mm3(double depth) const;
+    /// What lies deeper than d.
+    [[nodiscard]] double core_volume_mm3(double depth) const {
+        return volume_mm3 - skin_volume_mm3(depth);
+    }
+    /// Estimated error of either, interpolated.
+    [[nodiscard]] double error_mm3(double depth) const;
+};
+
+/// Samples the depth below the surface on adaptive cells and adds up W(d) for all d at once.
+///
+/// Cells are halved until they are a fraction of the depth they lie at, or until the depth is
+/// linear in them; each finest cell then adds the exact share of a cube on either side of the plane
+/// that the depth and its gradient at the center give. Only what is deeper than d is summed, W is
+/// the exact volume less that, so the surface itself need not be resolved. The same is summed once
+/// more from the parents' planes; from the two, at edges h and 2h and with errors as h^2,
+/// Richardson's extrapolation gives the value, and their difference the estimate of its error.
+/// |depth| changes no faster than distance, which gives the sure bounds. Exact distances throughout
+/// (TriangleBvh).
+///
+/// Cost about 12 area / depth^2 nearest-point queries for the least wanted depth, fewer on flat
+/// walls. On a rough scan the depth is taken from the nearest bump, so noise of sigma makes W grow
+/// by up to 2 area sigma; give the options a smoothed copy to see how much. \pre `surface` is the
+/// index of `mesh`, closed and outward oriented. \throw InvalidInput for options out of range or a
+/// cell_mm that needs more than max_cells, with the size that would fit \throw UnusableInput if the
+/// volume is not positive. \throw Cancelled
+[[nodiscard]] DepthVolume depth_volume(const TriMesh& mesh, const TriangleBvh& surface,
+                                       const DepthOptions& options = {},
+                                       const RunContext& context = {});
+
+}  // namespace cavigram
