@@ -90,7 +90,7 @@ class AirTreeWorkspace {
 /// for the vertices as turned to the direction and rounded to doubles; volumes carry rounding only.
 ///
 /// Not thread-safe to build, but build() is const and may run on many threads, each with its own
-/// workspace. O(n) to make plus the BVH's O(n log n); memory about 250 bytes a triangle.
+/// workspace. O(n) to make plus the BVH's O(n log n); memory about 300 bytes a triangle.
 class AirTreeBuilder {
   public:
     /// \pre closed, outward oriented, manifold; it may have several shells and hollows.

@@ -1,0 +1,202 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/venting/pockets.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "cavigram/core/error.h"
+#include "cavigram/core/text.h"
+#include "cavigram/venting/air_tree_detail.h"
+#include "cavigram/venting/plateau.h"
+#include "cavigram/venting/trapped_detail.h"
+
+namespace cavigram {
+
+using detail::along;
+using detail::at;
+
+namespace {
+
+std::int32_t root_of(const AirTree& tree, std::int32_t arc) {
+    while (at(tree.arcs, arc).parent >= 0) {
+        arc = at(tree.arcs, arc).parent;
+    }
+    return arc;
+}
+
+Opening placed(const AirTreeBuilder& solid, const AirTree& tree, const Vec3& point, bool pour_hole,
+               double limit_mm) {
+    const NearestPoint nearest =
+        point.allFinite() ? solid.bvh().nearest(point, limit_mm) : NearestPoint{};
+    if (nearest.triangle < 0) {
+        throw InvalidInput(
+            format("The %s at (%g, %g, %g) mm lies more than %s mm off the surface; "
+                   "give a point on the part, in its own coordinates.",
+                   pour_hole ? "pour hole" : "vent", point.x(), point.y(), point.z(),
+                   significant(limit_mm, 3).c_str()));
+    }
+    Opening opening;
+    opening.pour_hole = pour_hole;
+    opening.place_mm = nearest.point_mm;
+    opening.moved_mm = nearest.distance_mm;
+    opening.height_mm = along(tree.up, nearest.point_mm);
+    opening.triangle = nearest.triangle;
+    opening.arc = solid.arc_at(tree, nearest.triangle, opening.height_mm);
+    opening.root = root_of(tree, opening.arc);
+    return opening;
+}
+
+Opening highest_place(const AirTreeBuilder& solid, const AirTree& tree, std::int32_t root) {
+    const AirTree::Arc& arc = at(tree.arcs, root);
+    Opening opening;
+    opening.pour_hole = true;
+    opening.given = false;
+    opening.place_mm = plateau_middle_mm(solid, tree.up, arc.peak_vertex);
+    opening.height_mm = arc.peak_height_mm;
+    opening.triangle = solid.bvh().nearest(opening.place_mm).triangle;
+    opening.arc = at(tree.arc_of_vertex, arc.peak_vertex);
+    opening.root = root;
+    return opening;
+}
+
+double min_volume(const AirTree& tree, const PocketOptions& options) {
+    return options.min_volume_mm3.value_or(default_min_volume_mm3(tree.volume_mm3));
+}
+
+void check_options(const PocketOptions& options) {
+    const auto refuse = [](const char* what, double value) {
+        throw InvalidInput(
+            format("%s is %g; it must be a number that is not negative.", what, value));
+    };
+    if (options.min_volume_mm3 && !(*options.min_volume_mm3 >= 0.0)) {
+        refuse("The size from which pockets are listed", *options.min_volume_mm3);
+    }
+    if (!(options.min_depth_mm >= 0.0)) {
+        refuse("The depth from which pockets are listed", options.min_depth_mm);
+    }
+    if (options.snap_limit_mm && !(*options.snap_limit_mm >= 0.0)) {
+        refuse("The distance that an opening may lie off the surface", *options.snap_limit_mm);
+    }
+}
+
+// An arc whose parent is free begins a pocket; so does one that an opening cuts, since its parent
+// is then free.
+TrappedAir trapped_air(const AirTreeBuilder& solid, const AirTree& tree,
+                       const std::vector<Opening>& openings, const PocketOptions& options) {
+    const detail::TrappedArcs arcs = detail::trapped_arcs(solid, tree, openings);
+    const double least_mm3 = min_volume(tree, options);
+    const double level = kLevelShare * solid.bounds_mm().diagonal();
+    TrappedAir result;
+    std::vector<std::int32_t>
+        listed;  // place in the list of each branch, or of what it is nested in
+    for (const detail::Branch& branch : detail::branches(tree.arcs, arcs.trapped)) {
+        const AirTree::Arc& arc = at(tree.arcs, branch.arc);
+        const double open = at(arcs.open_mm, branch.arc);
+        Pocket pocket;
+        pocket.arc = branch.arc;
+        pocket.peak_vertex = arc.peak_vertex;
+        pocket.peak_height_mm = arc.peak_height_mm;
+        pocket.spill_height_mm = std::max(arc.saddle_height_mm, open);
+        pocket.depth_mm = pocket.peak_height_mm - pocket.spill_height_mm;
+        pocket.volume_mm3 = open > arc.saddle_height_mm
+                                ? arc.volume_mm3 - arc.own_mm3 + at(arcs.own_mm3, branch.arc)
+                                : arc.volume_mm3;
+        pocket.parent = branch.parent < 0 ? -1 : at(listed, branch.parent);
+        listed.push_back(pocket.parent);
+        const bool nested = branch.parent >= 0;
+        result.total_mm3 += nested ? 0.0 : pocket.volume_mm3;
+        // Level ceilings make branches without depth; they are no pockets.
+        if (pocket.depth_mm <= level) {
+            continue;
+        }
+        if (pocket.volume_mm3 < least_mm3 || pocket.depth_mm < options.min_depth_mm) {
+            result.hidden_count += nested ? 0 : 1;
+            result.hidden_mm3 += nested ? 0.0 : pocket.volume_mm3;
+            result.hidden_nested += nested ? 1 : 0;
+            continue;
+        }
+        pocket.peak_mm = plateau_middle_mm(solid, tree.up, pocket.peak_vertex);
+        listed.back() = static_cast<std::int32_t>(result.pockets.size());
+        result.pockets.push_back(pocket);
+    }
+    // Largest first; among equals the lower arc, which holds the others.
+    std::vector<std::int32_t> order(result.pockets.size());
+    for (std::size_t i = 0; i < order.size(); ++i) {
+        order[i] = static_cast<std::int32_t>(i);
+    }
+    std::sort(order.begin(), order.end(), [&](std::int32_t i, std::int32_t j) {
+        const Pocket& p = at(result.pockets, i);
+        const Pocket& q = at(result.pockets, j);
+        return p.volume_mm3 != q.volume_mm3 ? p.volume_mm3 > q.volume_mm3 : p.arc > q.arc;
+    });
+    std::vector<std::int32_t> place(order.size());
+    std::vector<Pocket> sorted;
+    for (const std::int32_t i : order) {
+        at(place, i) = static_cast<std::int32_t>(sorted.size());
+        sorted.push_back(at(result.pockets, i));
+    }
+    for (Pocket& pocket : sorted) {
+        pocket.parent = pocket.parent < 0 ? -1 : at(place, pocket.parent);
+    }
+    result.pockets = std::move(sorted);
+    return result;
+}
+
+}  // namespace
+
+double squeezed_volume_mm3(double volume_mm3, double gauge_kpa) {
+    constexpr double kAtmosphere_kpa = 101.325;
+    CAVIGRAM_ASSERT(gauge_kpa > -kAtmosphere_kpa);
+    return volume_mm3 * kAtmosphere_kpa / (kAtmosphere_kpa + gauge_kpa);
+}
+
+double default_min_volume_mm3(double solid_volume_mm3) {
+    constexpr double kBubble_mm3 = 100.0;
+    constexpr double kShare = 1e-5;
+    return std::max(kBubble_mm3, kShare * solid_volume_mm3);
+}
+
+std::vector<Opening> placed_openings(const AirTreeBuilder& solid, const AirTree& tree,
+                                     const Openings& openings, const PocketOptions& options) {
+    check_options(options);
+    const double limit =
+        options.snap_limit_mm.value_or(std::max(2.0, 0.01 * solid.bounds_mm().diagonal()));
+    std::vector<Opening> result;
+    for (const Vec3& point : openings.pour_holes_mm) {
+        result.push_back(placed(solid, tree, point, true, limit));
+    }
+    for (const std::int32_t root : tree.roots) {
+        const bool has = std::any_of(result.begin(), result.end(),
+                                     [root](const Opening& o) { return o.root == root; });
+        if (!has) {
+            result.push_back(highest_place(solid, tree, root));
+        }
+    }
+    for (const Vec3& point : openings.vents_mm) {
+        result.push_back(placed(solid, tree, point, false, limit));
+    }
+    return result;
+}
+
+AirPockets air_pockets(const AirTreeBuilder& solid, const AirTree& tree, const Openings& openings,
+                       const PocketOptions& options) {
+    AirPockets result;
+    result.volume_mm3 = tree.volume_mm3;
+    result.openings = placed_openings(solid, tree, openings, options);
+    result.min_volume_mm3 = min_volume(tree, options);
+    std::vector<Opening> pour_holes;
+    std::copy_if(result.openings.begin(), result.openings.end(), std::back_inserter(pour_holes),
+                 [](const Opening& o) { return o.pour_hole; });
+    result.unvented = trapped_air(solid, tree, pour_holes, options);
+    result.vented = openings.vents_mm.empty() ? result.unvented
+                                              : trapped_air(solid, tree, result.openings, options);
+    return result;
+}
+
+AirPockets air_pockets(const Part& part, const Vec3& up, const Openings& openings,
+                       const PocketOptions& options, const RunContext& context) {
+    const AirTreeBuilder solid(part, {}, context);
+    return air_pockets(solid, solid.build(up), openings, options);
+}
+
+}  // namespace cavigram
