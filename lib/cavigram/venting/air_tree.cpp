@@ -116,6 +116,16 @@ AirTree AirTreeBuilder::build(const Vec3& up) const {
     return build(up, workspace);
 }
 
+std::vector<std::int32_t> detail::roots_of(std::span<const AirTree::Arc> arcs) {
+    std::vector<std::int32_t> roots;
+    for (std::size_t i = 0; i < arcs.size(); ++i) {
+        if (arcs[i].parent < 0) {
+            roots.push_back(static_cast<std::int32_t>(i));
+        }
+    }
+    return roots;
+}
+
 std::vector<AirTree> AirTreeBuilder::build(std::span<const Vec3> ups,
                                            const RunContext& context) const {
     std::vector<AirTree> trees(ups.size());

@@ -62,11 +62,6 @@ class AirTreeWorkspace {
     friend class AirTreeBuilder;
     friend class AirTreeSweep;
 
-    struct Sums {
-        double area = 0.0;    // of triangles wholly above the saddle, projected and signed
-        double moment = 0.0;  // the same times mean height
-        double volume = 0.0;  // of triangles that reach through the saddle
-    };
     struct Entry {
         std::uint32_t key = 0;
         std::int32_t vertex = 0;
@@ -74,8 +69,6 @@ class AirTreeWorkspace {
     std::vector<double> height;  // of each vertex above the box center
     std::vector<Entry> order;    // from the top down
     std::vector<Entry> spare;
-    std::vector<std::int32_t> joined;  // union-find over arcs
-    std::vector<Sums> sums;
 };
 
 /// Builds air trees of one solid for many directions. For a single one there is air_tree().

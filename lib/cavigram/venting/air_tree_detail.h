@@ -1,13 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <algorithm>
 #include <cstddef>
 #include <cstdint>
+#include <limits>
+#include <span>
 #include <utility>
 #include <vector>
 
 #include "cavigram/geom/vector.h"
 #include "cavigram/mesh/tri_mesh.h"
+#include "cavigram/venting/air_tree.h"
 
 namespace cavigram::detail {
 
@@ -64,5 +68,105 @@ struct Sorted {
     double a, b, c;
     std::int32_t top;
 };
+
+// The arcs of a join tree while nodes are added from the top down.
+class ArcForest {
+  public:
+    // Of the node at hand: a neighbor that was added before, by its arc.
+    void meet(std::int32_t arc) {
+        const std::int32_t open = find(arc);
+        if (std::find(met_.begin(), met_.end(), open) == met_.end()) {
+            met_.push_back(open);
+        }
+    }
+    [[nodiscard]] bool met_none() const { return met_.empty(); }
+
+    // Adds the node and returns its arc: the one it met, or a new one, which begins at a peak when
+    // it met none and at a saddle when it met several. `higher` orders nodes.
+    template <class Higher>
+    std::int32_t add(std::int32_t node, const Higher& higher) {
+        std::int32_t arc = met_.empty() ? -1 : met_.front();
+        if (met_.size() != 1) {
+            arc = static_cast<std::int32_t>(arcs_.size());
+            AirTree::Arc opened;
+            opened.peak_vertex = node;
+            opened.top_height_mm = std::numeric_limits<double>::infinity();
+            for (const std::int32_t m : met_) {
+                AirTree::Arc& child = at(arcs_, m);
+                child.parent = arc;
+                child.saddle_vertex = node;
+                at(joined_, m) = arc;
+                if (higher(child.peak_vertex, opened.peak_vertex)) {
+                    opened.peak_vertex = child.peak_vertex;
+                }
+            }
+            joined_.push_back(arc);
+            arcs_.push_back(opened);
+        }
+        at(arcs_, arc).saddle_vertex = node;  // the lowest so far
+        met_.clear();
+        return arc;
+    }
+
+    // The arcs with their heights, once all nodes are added.
+    template <class Height>
+    [[nodiscard]] std::vector<AirTree::Arc> finished(const Height& height) {
+        for (AirTree::Arc& arc : arcs_) {
+            arc.peak_height_mm = height(arc.peak_vertex);
+            arc.saddle_height_mm = height(arc.saddle_vertex);
+            // An arc that began at a saddle has its top from its children, which come first.
+            arc.top_height_mm = std::min(arc.top_height_mm, arc.peak_height_mm);
+            if (arc.parent >= 0) {
+                at(arcs_, arc.parent).top_height_mm = arc.saddle_height_mm;
+            }
+        }
+        return std::move(arcs_);
+    }
+
+  private:
+    std::int32_t find(std::int32_t arc) {
+        while (at(joined_, arc) != arc) {
+            at(joined_, arc) = at(joined_, at(joined_, arc));
+            arc = at(joined_, arc);
+        }
+        return arc;
+    }
+
+    std::vector<AirTree::Arc> arcs_;
+    std::vector<std::int32_t> joined_;  // union-find
+    std::vector<std::int32_t> met_;     // open arcs around the node at hand
+};
+
+// The arcs without a parent, in order.
+std::vector<std::int32_t> roots_of(std::span<const AirTree::Arc> arcs);
+
+// Volume above an arc's saddle while it is being summed: `area` and `moment` (area times mean
+// height) of what lies wholly above, `volume` of what reaches through.
+struct ArcSums {
+    double area = 0.0;
+    double moment = 0.0;
+    double volume = 0.0;
+};
+
+// Fills in volumes, own and with children, from the sums; returns that of all roots. `saddle` gives
+// each arc's saddle in the heights that the moments were taken in.
+template <class Saddle>
+double finish_volumes(std::vector<AirTree::Arc>& arcs, std::vector<ArcSums>& sums,
+                      const Saddle& saddle) {
+    double total = 0.0;
+    for (std::size_t i = 0; i < arcs.size(); ++i) {
+        AirTree::Arc& arc = arcs[i];
+        arc.volume_mm3 = sums[i].moment - saddle(arc) * sums[i].area + sums[i].volume;
+        arc.own_mm3 = arc.volume_mm3 - arc.own_mm3;  // which held the children's sum until here
+        if (arc.parent >= 0) {
+            at(arcs, arc.parent).own_mm3 += arc.volume_mm3;
+            at(sums, arc.parent).area += sums[i].area;
+            at(sums, arc.parent).moment += sums[i].moment;
+        } else {
+            total += arc.volume_mm3;
+        }
+    }
+    return total;
+}
 
 }  // namespace cavigram::detail

@@ -39,11 +39,12 @@ class AirTreeSweep {
         measure_heights();
         sort_vertices();
         tree_.arc_of_vertex.assign(work_.height.size(), -1);
-        work_.joined.clear();
         for (const AirTreeWorkspace::Entry& entry : work_.order) {
             add_vertex(entry.vertex);
         }
-        finish_arcs();
+        tree_.arcs = forest_.finished(
+            [this](std::int32_t v) { return along(tree_.up, at(solid_.mesh_.vertices, v)); });
+        tree_.roots = detail::roots_of(tree_.arcs);
         add_volumes();
         return std::move(tree_);
     }
@@ -127,71 +128,32 @@ class AirTreeSweep {
         }
     }
 
-    // The open arc that `arc` has become part of.
-    std::int32_t find(std::int32_t arc) {
-        std::vector<std::int32_t>& joined = work_.joined;
-        while (at(joined, arc) != arc) {
-            at(joined, arc) = at(joined, at(joined, arc));
-            arc = at(joined, arc);
-        }
-        return arc;
-    }
-
     void meet(std::int32_t neighbor) {
         const std::int32_t arc = at(tree_.arc_of_vertex, neighbor);
-        if (arc < 0) {
-            return;  // lower down
-        }
-        const std::int32_t open = find(arc);
-        if (std::find(met_.begin(), met_.end(), open) == met_.end()) {
-            met_.push_back(open);
+        if (arc >= 0) {  // otherwise lower down
+            forest_.meet(arc);
         }
     }
 
     void add_vertex(std::int32_t v) {
-        met_.clear();
         for (const std::int32_t w : solid_.around(v)) {
             meet(w);
         }
-        if (met_.empty() && under_solid(v)) {
+        if (forest_.met_none() && under_solid(v)) {
             ++tree_.rays;
             const std::int32_t above = first_above(v);
             if (above >= 0) {
                 meet(above);
             }
-            tree_.lost_rays += met_.empty() ? 1 : 0;
+            tree_.lost_rays += forest_.met_none() ? 1 : 0;
         }
         if (!solid_.extra_row_.empty()) {
             for (std::int32_t i = at(solid_.extra_row_, v); i < at(solid_.extra_row_, v + 1); ++i) {
                 meet(at(solid_.extra_, i));
             }
         }
-        std::int32_t arc = met_.empty() ? -1 : met_.front();
-        if (met_.size() != 1) {
-            arc = open_arc(v);
-        }
-        at(tree_.arc_of_vertex, v) = arc;
-        at(tree_.arcs, arc).saddle_vertex = v;  // the lowest so far
-    }
-
-    // A new arc that begins at `v`: a peak, or a saddle where the arcs just met end.
-    std::int32_t open_arc(std::int32_t v) {
-        const auto arc = static_cast<std::int32_t>(tree_.arcs.size());
-        AirTree::Arc opened;
-        opened.peak_vertex = v;
-        opened.top_height_mm = along(tree_.up, at(solid_.mesh_.vertices, v));
-        for (const std::int32_t m : met_) {
-            AirTree::Arc& child = at(tree_.arcs, m);
-            child.parent = arc;
-            child.saddle_vertex = v;
-            at(work_.joined, m) = arc;
-            if (higher(child.peak_vertex, opened.peak_vertex)) {
-                opened.peak_vertex = child.peak_vertex;
-            }
-        }
-        work_.joined.push_back(arc);
-        tree_.arcs.push_back(opened);
-        return arc;
+        at(tree_.arc_of_vertex, v) =
+            forest_.add(v, [this](std::int32_t p, std::int32_t q) { return higher(p, q); });
     }
 
     // Whether solid lies just above `v`, all of whose neighbors are lower: the roof of a hole.
@@ -296,21 +258,10 @@ class AirTreeSweep {
                                  [this](auto a, auto b) { return higher(b, a); });
     }
 
-    void finish_arcs() {
-        for (std::size_t i = 0; i < tree_.arcs.size(); ++i) {
-            AirTree::Arc& arc = tree_.arcs[i];
-            arc.peak_height_mm = along(tree_.up, at(solid_.mesh_.vertices, arc.peak_vertex));
-            arc.saddle_height_mm = along(tree_.up, at(solid_.mesh_.vertices, arc.saddle_vertex));
-            if (arc.parent < 0) {
-                tree_.roots.push_back(static_cast<std::int32_t>(i));
-            }
-        }
-    }
-
     // Every triangle counts toward the piece that its top lies in and, as far as it reaches down
     // through saddles, toward all pieces that this one becomes part of.
     void add_volumes() {
-        work_.sums.assign(tree_.arcs.size(), {});
+        std::vector<detail::ArcSums> of_arc(tree_.arcs.size());
         const std::vector<double>& height = work_.height;
         const TriMesh& mesh = solid_.mesh_;
         for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
@@ -319,7 +270,7 @@ class AirTreeSweep {
             std::int32_t i = at(tree_.arc_of_vertex, h.top);
             while (true) {
                 const AirTree::Arc& arc = at(tree_.arcs, i);
-                AirTreeWorkspace::Sums& sums = at(work_.sums, i);
+                detail::ArcSums& sums = at(of_arc, i);
                 const double saddle = at(height, arc.saddle_vertex);
                 if (arc.parent < 0 || saddle <= h.c) {
                     sums.area += area;
@@ -330,27 +281,16 @@ class AirTreeSweep {
                 i = arc.parent;
             }
         }
-        for (std::size_t i = 0; i < tree_.arcs.size(); ++i) {
-            AirTree::Arc& arc = tree_.arcs[i];
-            const AirTreeWorkspace::Sums& sums = work_.sums[i];
-            arc.volume_mm3 = sums.moment - at(height, arc.saddle_vertex) * sums.area + sums.volume;
-            // Until here own_mm3 held the children's sum.
-            arc.own_mm3 = arc.volume_mm3 - arc.own_mm3;
-            if (arc.parent >= 0) {
-                at(tree_.arcs, arc.parent).own_mm3 += arc.volume_mm3;
-                at(work_.sums, arc.parent).area += sums.area;
-                at(work_.sums, arc.parent).moment += sums.moment;
-            } else {
-                tree_.volume_mm3 += arc.volume_mm3;
-            }
-        }
+        tree_.volume_mm3 = detail::finish_volumes(tree_.arcs, of_arc, [&](const AirTree::Arc& arc) {
+            return at(height, arc.saddle_vertex);
+        });
     }
 
     const AirTreeBuilder& solid_;
     Frame frame_;
     AirTreeWorkspace& work_;
     AirTree tree_;
-    std::vector<std::int32_t> met_;  // open arcs around the vertex at hand
+    detail::ArcForest forest_;
 };
 
 AirTree AirTreeBuilder::build(const Vec3& up, AirTreeWorkspace& workspace) const {

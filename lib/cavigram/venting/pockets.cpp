@@ -119,26 +119,7 @@ TrappedAir trapped_air(const AirTreeBuilder& solid, const AirTree& tree,
         listed.back() = static_cast<std::int32_t>(result.pockets.size());
         result.pockets.push_back(pocket);
     }
-    // Largest first; among equals the lower arc, which holds the others.
-    std::vector<std::int32_t> order(result.pockets.size());
-    for (std::size_t i = 0; i < order.size(); ++i) {
-        order[i] = static_cast<std::int32_t>(i);
-    }
-    std::sort(order.begin(), order.end(), [&](std::int32_t i, std::int32_t j) {
-        const Pocket& p = at(result.pockets, i);
-        const Pocket& q = at(result.pockets, j);
-        return p.volume_mm3 != q.volume_mm3 ? p.volume_mm3 > q.volume_mm3 : p.arc > q.arc;
-    });
-    std::vector<std::int32_t> place(order.size());
-    std::vector<Pocket> sorted;
-    for (const std::int32_t i : order) {
-        at(place, i) = static_cast<std::int32_t>(sorted.size());
-        sorted.push_back(at(result.pockets, i));
-    }
-    for (Pocket& pocket : sorted) {
-        pocket.parent = pocket.parent < 0 ? -1 : at(place, pocket.parent);
-    }
-    result.pockets = std::move(sorted);
+    detail::sort_nested(result.pockets);
     return result;
 }
 

@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
+#include <numeric>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "cavigram/venting/air_tree.h"
@@ -32,5 +35,28 @@ struct Branch {
 // Branches of the arcs that are `in`; one whose parent arc is not in has no parent. Parents before
 // children.
 std::vector<Branch> branches(std::span<const AirTree::Arc> arcs, std::span<const char> in);
+
+// Sorts pockets or pools largest first, among equals the lower arc, which holds the others; parents
+// are renumbered.
+template <class Nested>
+void sort_nested(std::vector<Nested>& list) {
+    std::vector<std::int32_t> order(list.size());
+    std::iota(order.begin(), order.end(), 0);
+    std::sort(order.begin(), order.end(), [&](std::int32_t i, std::int32_t j) {
+        const Nested& p = list[static_cast<std::size_t>(i)];
+        const Nested& q = list[static_cast<std::size_t>(j)];
+        return p.volume_mm3 != q.volume_mm3 ? p.volume_mm3 > q.volume_mm3 : p.arc > q.arc;
+    });
+    std::vector<std::int32_t> place(list.size());
+    std::vector<Nested> sorted;
+    for (const std::int32_t i : order) {
+        place[static_cast<std::size_t>(i)] = static_cast<std::int32_t>(sorted.size());
+        sorted.push_back(list[static_cast<std::size_t>(i)]);
+    }
+    for (Nested& item : sorted) {
+        item.parent = item.parent < 0 ? -1 : place[static_cast<std::size_t>(item.parent)];
+    }
+    list = std::move(sorted);
+}
 
 }  // namespace cavigram::detail

@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+#include "cavigram/core/run_context.h"
+#include "cavigram/geom/vector.h"
+#include "cavigram/mesh/tri_mesh.h"
+#include "cavigram/venting/air_tree.h"
+
+namespace cavigram {
+
+struct ColumnOptions {
+    /// Columns along the longer side of the part, seen along the direction; at least 2. The error
+    /// of a volume falls with the spacing, and the cost grows with its square.
+    int columns = 192;
+};
+
+/// The air tree once more, by another way: the solid cut into upright columns, each a stack of
+/// intervals, which hang together where those of neighboring columns overlap.
+struct ColumnTree {
+    Vec3 up = Vec3::UnitZ();
+    double spacing_mm = 0.0;
+    /// As in AirTree; here peak_vertex and saddle_vertex are numbers of intervals.
+    std::vector<AirTree::Arc> arcs;
+    std::vector<std::int32_t> roots;
+    std::vector<Vec3>
+        peak_mm;  ///< Of each arc, in the part's coordinates: within the spacing of it.
+    double volume_mm3 = 0.0;
+    std::size_t intervals = 0;
+};
+
+/// Builds the column tree for one way up.
+///
+/// Along each column the surface's signed crossings are exact (orient.h), and an interval is where
+/// the surface winds around it at least once. So it needs no mesh without crossings, and where
+/// shells overlap the space counts once. Heights are exact on the column, places and volumes to
+/// about the spacing: a neck or peak narrower than it can be missed. Independent of AirTree but for
+/// the union-find: for checking it, and to fall back on where the surface crosses itself.
+/// O(triangles + columns^2 log columns). \pre closed. \throw InvalidInput for an option out of
+/// range or a direction that is zero. \throw UnusableInput for a mesh without triangles. \throw
+/// Cancelled
+[[nodiscard]] ColumnTree column_tree(const TriMesh& mesh_mm, const Vec3& up,
+                                     const ColumnOptions& options = {},
+                                     const RunContext& context = {});
+
+/// A piece of air above a saddle, seen by both trees.
+struct PiecePair {
+    Vec3 exact_peak_mm = Vec3::Zero();
+    Vec3 column_peak_mm = Vec3::Zero();
+    double exact_mm3 = 0.0;
+    double column_mm3 = 0.0;
+};
+
+/// How far the two trees agree.
+struct TreeComparison {
+    std::vector<PiecePair> pairs;  ///< Largest first.
+    std::size_t only_exact = 0;    ///< Pieces that the columns do not show.
+    std::size_t only_columns = 0;  ///< Pieces that only the columns show.
+    double largest_mm3 = 0.0;      ///< Largest difference of a pair, or piece without a partner.
+    double volume_mm3 = 0.0;       ///< Columns' volume less the exact one.
+};
+
+/// Compares the pieces of at least `min_volume_mm3` on both sides of each saddle.
+///
+/// Pieces, not pockets: which of two equally high pieces a tree counts as the pocket is chance.
+/// Partners are like in volume and near in peak and saddle height. O(pieces^2).
+[[nodiscard]] TreeComparison compare(const AirTreeBuilder& solid, const AirTree& exact,
+                                     const ColumnTree& columns, double min_volume_mm3);
+
+}  // namespace cavigram

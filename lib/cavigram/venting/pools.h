@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "cavigram/geom/vector.h"
+#include "cavigram/venting/air_tree.h"
+#include "cavigram/venting/pockets.h"
+
+namespace cavigram {
+
+/// A basin that liquid fills before it spills over into another.
+struct Pool {
+    Vec3 floor_mm =
+        Vec3::Zero();  ///< Its deepest place, on the surface; the middle of a level one.
+    double floor_height_mm = 0.0;
+    double spill_height_mm = 0.0;  ///< Where it runs over. For a whole solid: its highest place.
+    double depth_mm = 0.0;         ///< From floor to spill height.
+    double volume_mm3 = 0.0;       ///< What it holds, pools nested in it included.
+    /// How high the liquid from the pour place must stand before any gets here: the lowest sill on
+    /// the way. Empty: the pour place lies in this pool itself, or in another solid.
+    std::optional<double> entry_height_mm;
+    std::int32_t parent = -1;  ///< The listed pool that it is nested in, by index; -1: none.
+    std::int32_t floor_vertex = -1;
+    std::int32_t arc = -1;  ///< Its outermost arc in the tree for -up.
+};
+
+struct Pools {
+    std::vector<Pool> pools;       ///< Largest first; the first of each solid is the whole of it.
+    std::size_t hidden_count = 0;  ///< Pools too small to be listed.
+};
+
+struct PoolOptions {
+    /// Where the liquid comes down: a point on the surface or near it.
+    std::optional<Vec3> pour_place_mm;
+    std::optional<double> min_volume_mm3;  ///< As in PocketOptions.
+    double min_depth_mm = 0.0;             ///< As in PocketOptions.
+    std::optional<double> snap_limit_mm;   ///< As in PocketOptions.
+};
+
+/// The basins in which liquid gathers in a solid, for one way up: the air tree upside down.
+///
+/// `upside_down` is the tree of the same solid for -up. Where basins meet the one with the deepest
+/// floor goes on, the others end. \throw InvalidInput as placed_openings
+[[nodiscard]] Pools pools(const AirTreeBuilder& solid, const AirTree& upside_down,
+                          const PoolOptions& options = {});
+
+}  // namespace cavigram
