@@ -3,6 +3,8 @@
 
 #include <cerrno>
 #include <cstring>
+#include <mutex>
+#include <set>
 #include <string>
 
 #include <fcntl.h>
@@ -16,15 +18,28 @@ namespace cavigram {
 
 namespace {
 
+// Names of the unfinished files, for discard_drafts.
+struct Drafts {
+    std::mutex mutex;
+    std::set<std::string> names;
+};
+
+Drafts& drafts() {
+    static Drafts all;
+    return all;
+}
+
 // An open file that removes itself unless it was renamed into place.
 class Draft {
   public:
     explicit Draft(const std::filesystem::path& target) : target_(target) {
         name_ = (target.parent_path() / ("." + target.filename().string() + ".XXXXXX")).string();
+        const std::lock_guard lock(drafts().mutex);
         file_ = ::mkostemp(name_.data(), O_CLOEXEC);
         if (file_ < 0) {
             fail();
         }
+        drafts().names.insert(name_);
     }
     Draft(const Draft&) = delete;
     Draft& operator=(const Draft&) = delete;
@@ -32,6 +47,7 @@ class Draft {
         if (file_ >= 0) {
             ::close(file_);
             ::unlink(name_.c_str());
+            forget();
         }
     }
 
@@ -55,9 +71,15 @@ class Draft {
         }
         ::close(file_);
         file_ = -1;
+        forget();
     }
 
   private:
+    void forget() const {
+        const std::lock_guard lock(drafts().mutex);
+        drafts().names.erase(name_);
+    }
+
     [[noreturn]] void fail() const {
         throw WriteError(format("Can't write %s: %s; choose a folder that you may write to.",
                                 target_.c_str(), std::strerror(errno)));
@@ -74,6 +96,14 @@ void write_file(const std::filesystem::path& path, std::string_view bytes) {
     Draft draft(path);
     draft.write(bytes);
     draft.place();
+}
+
+void discard_drafts() {
+    const std::lock_guard lock(drafts().mutex);
+    for (const std::string& name : drafts().names) {
+        ::unlink(name.c_str());
+    }
+    drafts().names.clear();
 }
 
 void make_folder(const std::filesystem::path& path) {

@@ -13,4 +13,8 @@ void write_file(const std::filesystem::path& path, std::string_view bytes);
 /// Makes the folder and those above it. \throw WriteError if it can't, or if a file of that name is in the way.
 void make_folder(const std::filesystem::path& path);
 
+/// Removes the unfinished files of all writes under way. For a program that must end at once while another thread writes; those writes
+/// then fail or end without effect.
+void discard_drafts();
+
 }  // namespace cavigram

@@ -43,6 +43,7 @@ b = "1.03 g/cm3"
 
 [time]
 work = "30 s"
+rise = "120 s"
 demold_min = "30 min"
 demold_max = "45 min"
 at = "23 C"
@@ -75,6 +76,7 @@ b = "1.03 g/cm3"
 
 [time]
 work = "30 s"
+rise = "120 s"
 demold_min = "30 min"
 demold_max = "45 min"
 at = "23 C"
@@ -241,6 +243,7 @@ FoamCard parse_card(std::string_view toml_text, const std::string& origin) {
     card.liquid_a_kg_m3 = reader.quantity("liquid.a", Kind::density, 500.0, 3000.0, 1200.0);
     card.liquid_b_kg_m3 = reader.quantity("liquid.b", Kind::density, 500.0, 3000.0, 1030.0);
     card.work_time_s = reader.quantity("time.work", Kind::time, 1.0, 86400.0, 30.0);
+    card.rise_time_s = reader.quantity("time.rise", Kind::time, 1.0, 86400.0, 120.0);
     card.demold_min_s = reader.quantity("time.demold_min", Kind::time, 1.0, 7 * 86400.0, 1800.0);
     card.demold_max_s = reader.quantity("time.demold_max", Kind::time, 1.0, 7 * 86400.0, 2700.0);
     card.at_c = reader.quantity("time.at", Kind::temperature, -10.0, 60.0, 23.0);
@@ -315,6 +318,7 @@ FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family, 
     blended.skin_thickness_mm = blend(card.skin_thickness_mm, other->skin_thickness_mm, share);
     blended.skin_density_kg_m3 = blend(card.skin_density_kg_m3, other->skin_density_kg_m3, share);
     blended.work_time_s = std::lerp(card.work_time_s, other->work_time_s, share);
+    blended.rise_time_s = std::lerp(card.rise_time_s, other->rise_time_s, share);
     blended.demold_min_s = std::lerp(card.demold_min_s, other->demold_min_s, share);
     blended.demold_max_s = std::lerp(card.demold_max_s, other->demold_max_s, share);
     return blended;

@@ -47,6 +47,7 @@ struct FoamCard {
     double liquid_a_kg_m3 = 0.0;
     double liquid_b_kg_m3 = 0.0;
     double work_time_s = 0.0;  ///< From the start of stirring until it foams.
+    double rise_time_s = 0.0;  ///< From the end of the work time until it has risen.
     double demold_min_s = 0.0;
     double demold_max_s = 0.0;
     double at_c = 23.0;  ///< Temperature at which both times hold.

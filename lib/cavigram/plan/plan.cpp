@@ -1,0 +1,269 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/plan/plan.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "cavigram/core/error.h"
+#include "cavigram/core/text.h"
+#include "cavigram/foam/liquid.h"
+#include "cavigram/plan/cautions.h"
+#include "cavigram/venting/vent_flow.h"
+
+namespace cavigram {
+
+namespace {
+
+// How far a density or a skin that a person states may be off when no bounds come with it. Common practice, no source.
+constexpr double kStatedSpread = 1.1;
+
+// The fastest moment of a rise against its mean: a Gompertz curve that reaches 98 % at the end of the rise grows at c/e at its steepest, with
+// c = 4.66 / rise time (checks.md E13), so 1.71 times the mean.
+constexpr double kPeakOverMean = 1.71;
+
+Ranged stated(double value) { return {value, value / kStatedSpread, value * kStatedSpread}; }
+
+FoamCard card_of(const FoamOptions& options) {
+    const FoamCard card = load_card(options.card);
+    if (!options.mix) {
+        return card;
+    }
+    std::vector<FoamCard> family = {card};
+    for (const BuiltInCard& built_in : built_in_cards()) {
+        family.push_back(load_card(built_in.name));
+    }
+    return card_at_mix(card, family, *options.mix);
+}
+
+FoamRequest foam_request(const FoamOptions& options, const FoamCard& card) {
+    FoamRequest request;
+    if (options.density_kg_m3) {
+        request.basis = options.basis.value_or(options.overpack ? DensityBasis::free_rise : DensityBasis::molded);
+        // A goal for the whole part has no spread of its own; a property of the foam has.
+        const double density = *options.density_kg_m3;
+        request.density_kg_m3 = request.basis == DensityBasis::molded ? Ranged{density, density, density} : stated(density);
+    } else {
+        if (options.basis && *options.basis != card.basis) {
+            throw InvalidInput(format("--basis %s needs a --density: the card %s states its density as %s.", to_text(*options.basis),
+                                      card.name.c_str(), to_text(card.basis)));
+        }
+        request.basis = card.basis;
+        request.density_kg_m3 = card.density_kg_m3;
+    }
+    if (options.overpack && options.skin_thickness_mm) {
+        throw InvalidInput("--overpack and --skin-thickness settle the same thing; give one of them.");
+    }
+    request.overpack = options.overpack;
+    request.skin_thickness_mm = options.skin_thickness_mm ? stated(*options.skin_thickness_mm) : card.skin_thickness_mm;
+    request.skin_density_kg_m3 = options.skin_density_kg_m3 ? stated(*options.skin_density_kg_m3) : card.skin_density_kg_m3;
+    request.profile = options.profile.value_or(card.skin_profile);
+    request.skin_is_typical = card.typical && !options.skin_thickness_mm && !options.skin_density_kg_m3;
+    return request;
+}
+
+// Composes the stages; what two of them need is made once.
+class Planner {
+  public:
+    Planner(const PlanRequest& request, const RunContext& context) : request_(request), context_(context) {}
+
+    Plan run(const Stages& stages) {
+        // Options are settled before the part is read: a typing error must not cost a minute of waiting.
+        const FoamCard card = card_of(request_.foam);
+        const FoamRequest foam = foam_request(request_.foam, card);
+        PreparedPart prepared = prepare_part(request_.part, context_);
+        plan_.input = std::move(prepared.input);
+        plan_.part = std::move(prepared.part);
+        take(prepared.findings);
+        measure();
+        if (stages.thin) {
+            thin(foam.skin_thickness_mm.value);
+        }
+        if (stages.foam) {
+            weigh(card, foam);
+        }
+        if (stages.air) {
+            vent(card);
+        }
+        if (stages.foam || stages.air) {
+            plan_.cautions = pouring_cautions();
+        }
+        return std::move(plan_);
+    }
+
+  private:
+    [[nodiscard]] const TriMesh& mesh() const { return plan_.part->mesh(); }
+
+    const TriangleBvh& surface() {
+        if (!surface_) {
+            context_.report("indexing", 0.0);
+            surface_.emplace(mesh(), context_);
+        }
+        return *surface_;
+    }
+
+    void take(const std::vector<Finding>& findings) {
+        plan_.findings.insert(plan_.findings.end(), findings.begin(), findings.end());
+    }
+
+    void measure() {
+        MeasuresBlock& measures = plan_.measures;
+        const Part& part = *plan_.part;
+        measures.mass = mass_properties(mesh(), context_);
+        measures.volume_low_mm3 = std::max(0.0, measures.mass.volume_mm3 - part.volume_below_mm3());
+        measures.volume_high_mm3 = measures.mass.volume_mm3 + part.volume_above_mm3();
+        measures.shells = part.shells().count;
+        std::size_t used = 0;
+        std::vector<bool> seen(mesh().vertices.size(), false);
+        for (const Triangle& t : mesh().triangles) {
+            for (const std::int32_t v : t) {
+                used += seen[static_cast<std::size_t>(v)] ? 0 : 1;
+                seen[static_cast<std::size_t>(v)] = true;
+            }
+        }
+        // V - E + F with E = 3F/2 on a closed surface.
+        const long euler = static_cast<long>(used) - static_cast<long>(mesh().triangles.size() / 2);
+        measures.genus = static_cast<int>(measures.shells - euler / 2);
+    }
+
+    void thin(double skin_mm) {
+        ThinBlock block;
+        block.skin_mm = skin_mm;
+        block.limit_mm = request_.thin_limit_mm.value_or(std::max(2.0 * skin_mm, kHardToFill_mm));
+        context_.report("thickness", 0.0);
+        block.map = thickness_map(*plan_.part, surface(), {}, context_);
+        ThinOptions options;
+        options.limit_mm = block.limit_mm;
+        options.skin_mm = skin_mm;
+        block.regions = thin_regions(*plan_.part, block.map, options);
+        plan_.thin = std::move(block);
+    }
+
+    void weigh(const FoamCard& card, const FoamRequest& foam) {
+        FoamBlock block;
+        block.card = card;
+        block.request = foam;
+        context_.report("skin", 0.0);
+        DepthOptions depth;
+        depth.depths_mm = {foam.skin_thickness_mm.value, foam.skin_thickness_mm.high};
+        std::erase_if(depth.depths_mm, [](double d) { return d <= 0.0; });
+        depth.cell_mm = request_.foam.cell_mm;
+        block.depth = depth_volume(mesh(), surface(), depth, context_);
+
+        CavityAmounts cavity;
+        cavity.volume_mm3 = plan_.measures.mass.volume_mm3;
+        cavity.volume_low_mm3 = plan_.measures.volume_low_mm3;
+        cavity.volume_high_mm3 = plan_.measures.volume_high_mm3;
+        cavity.deepest_mm = block.depth.deepest.depth_mm;
+        cavity.skin_curve = [&depth_curve = block.depth](double d) { return depth_curve.skin_volume_mm3(d); };
+        const double skin = block.depth.skin_volume_mm3(foam.skin_thickness_mm.value);
+        block.skin_error_share = skin > 0.0 ? block.depth.error_mm3(foam.skin_thickness_mm.value) / skin : 0.0;
+        cavity.skin_error_share = block.skin_error_share;
+        block.mass = foam_mass(cavity, foam);
+        take(block.mass.findings);
+        note_guesses(card);
+
+        BatchRequest batch_request;
+        batch_request.part_mass_g = block.mass.part_mass_g;
+        batch_request.mix = card.mix;
+        batch_request.spare_g = request_.foam.spare_g;
+        batch_request.waste_share = request_.foam.waste_share;
+        batch_request.pigment_share = request_.foam.pigment_share;
+        batch_request.scale_readability_g = request_.foam.scale_readability_g;
+        batch_request.copies = request_.foam.copies;
+        batch_request.liquid_kg_m3 = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
+        batch_request.free_rise_kg_m3 =
+            card.basis == DensityBasis::free_rise ? card.density_kg_m3.value : block.mass.core_density_kg_m3;
+        plan_.batch = batch(batch_request);
+        take(plan_.batch->findings);
+        plan_.foam = std::move(block);
+    }
+
+    void note_guesses(const FoamCard& card) {
+        if (!card.typical) {
+            return;
+        }
+        plan_.findings.push_back({Severity::note, "typical_foam",
+                                  format("The foam card %s holds typical values, a guess for your foam; copy it (cavigram foams show "
+                                         "generic-firm) and fill in your supplier's sheet.",
+                                         card.name.c_str()), {}});
+    }
+
+    void vent(const FoamCard& card) {
+        AirBlock block;
+        context_.report("air", 0.0);
+        const AirTreeBuilder solid(*plan_.part, {}, context_);
+        const AirTree tree = solid.build(request_.air.up);
+        block.up = tree.up;
+        VentOptions wanted;
+        if (request_.air.pour_hole_mm) {
+            wanted.openings.pour_holes_mm.push_back(*request_.air.pour_hole_mm);
+        }
+        wanted.openings.vents_mm = request_.air.vents_mm;
+        wanted.min_gain_mm3 = request_.air.smallest_pocket_mm3;
+        PocketOptions pocket_options;
+        pocket_options.min_volume_mm3 = request_.air.smallest_pocket_mm3;
+        const AirPockets pockets = air_pockets(solid, tree, wanted.openings, pocket_options);
+        block.openings = pockets.openings;
+        block.unvented = pockets.unvented;
+        block.trapped_vented_mm3 = pockets.vented.total_mm3;
+        block.smallest_pocket_mm3 = pockets.min_volume_mm3;
+        block.air_rate_mm3_s = kPeakOverMean * plan_.measures.mass.volume_mm3 / card.rise_time_s;
+        // Each vent is wide enough for all the air, since any of them may be the last that is open.
+        const double diameter = vent_size(1, {.growth_ml_s = block.air_rate_mm3_s / 1000.0}).drill_mm;
+        for (const Opening& opening : pockets.openings) {
+            if (!opening.pour_hole) {
+                block.vents.push_back({opening.place_mm, 0.0, pockets.vented.total_mm3, diameter, true});
+            }
+        }
+        if (request_.air.vents_mm.empty()) {
+            propose(block, vent_plan(solid, tree, wanted), diameter);
+        }
+        note_air(block);
+        plan_.air = std::move(block);
+    }
+
+    void propose(AirBlock& block, const VentPlan& vents, double diameter_mm) const {
+        for (const Vent& vent : vents.vents) {
+            if (static_cast<int>(block.vents.size()) == request_.air.most_vents) {
+                break;
+            }
+            block.vents.push_back({vent.place_mm, vent.gain_mm3, vent.residual_mm3, diameter_mm, false});
+            block.trapped_vented_mm3 = vent.residual_mm3;
+        }
+    }
+
+    void note_air(const AirBlock& block) {
+        if (block.trapped_vented_mm3 > std::max(block.smallest_pocket_mm3, 0.01 * plan_.measures.mass.volume_mm3)) {
+            plan_.findings.push_back({Severity::warning, "air_stays",
+                                      format("Even with %zu vent%s, %s cm3 of air stays (%s %% of the part); turn the part another way up, or allow "
+                                             "more vents.",
+                                             block.vents.size(), block.vents.size() == 1 ? "" : "s",
+                                             significant(block.trapped_vented_mm3 / 1000.0, 3).c_str(),
+                                             significant(100.0 * block.trapped_vented_mm3 / plan_.measures.mass.volume_mm3, 2).c_str()), {}});
+        }
+        const auto holes = std::count_if(block.openings.begin(), block.openings.end(), [](const Opening& o) { return o.pour_hole; });
+        if (holes > 1) {
+            plan_.findings.push_back({Severity::warning, "several_solids",
+                                      format("The file holds %ld separate solids; each needs a pour hole of its own.", static_cast<long>(holes)), {}});
+        }
+    }
+
+    const PlanRequest& request_;
+    const RunContext& context_;
+    Plan plan_;
+    std::optional<TriangleBvh> surface_;
+};
+
+}  // namespace
+
+Plan make_plan(const PlanRequest& request, const Stages& stages, const RunContext& context) {
+    return Planner(request, context).run(stages);
+}
+
+bool has_stop(const Plan& plan) {
+    return std::any_of(plan.findings.begin(), plan.findings.end(),
+                       [](const Finding& finding) { return finding.severity == Severity::stop; });
+}
+
+}  // namespace cavigram

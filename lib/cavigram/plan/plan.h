@@ -1,0 +1,129 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "cavigram/cavity/depth.h"
+#include "cavigram/core/finding.h"
+#include "cavigram/core/run_context.h"
+#include "cavigram/foam/batch.h"
+#include "cavigram/foam/card.h"
+#include "cavigram/foam/foam_mass.h"
+#include "cavigram/measure/mass_properties.h"
+#include "cavigram/measure/thickness.h"
+#include "cavigram/plan/prepare.h"
+#include "cavigram/venting/pockets.h"
+#include "cavigram/venting/vents.h"
+
+namespace cavigram {
+
+/// Which foam, how dense, and how it is weighed. What is empty comes from the card.
+struct FoamOptions {
+    std::string card = "generic-firm";  ///< A name or a path.
+    std::optional<MixRatio> mix;        ///< Between two cards of the same foam only.
+    /// Wanted density; without a basis it is the finished part's mean, the number that a person can check on a scale.
+    std::optional<double> density_kg_m3;
+    std::optional<DensityBasis> basis;
+    std::optional<double> overpack;
+    std::optional<double> skin_thickness_mm;
+    std::optional<double> skin_density_kg_m3;
+    std::optional<SkinProfile> profile;
+    std::optional<double> cell_mm;      ///< As DepthOptions::cell_mm.
+    double waste_share = 0.1;           ///< As BatchRequest.
+    double pigment_share = 0.0;
+    double scale_readability_g = 1.0;
+    double spare_g = 0.0;
+    int copies = 1;
+};
+
+/// One way up, and what is open.
+struct AirOptions {
+    Vec3 up = Vec3::UnitZ();
+    std::optional<Vec3> pour_hole_mm;  ///< None: the highest place.
+    std::vector<Vec3> vents_mm;        ///< None: up to most_vents are proposed.
+    int most_vents = 3;                ///< More holes than this are hard to plug; common practice, no source.
+    std::optional<double> smallest_pocket_mm3;  ///< As PocketOptions::min_volume_mm3.
+};
+
+/// Everything that a command can ask for.
+struct PlanRequest {
+    PartRequest part;
+    FoamOptions foam;
+    std::optional<double> thin_limit_mm;  ///< None: twice the skin, at least kHardToFill_mm.
+    AirOptions air;
+};
+
+/// Gaps narrower than this are hard to fill by a rising foam. Common practice, no source.
+inline constexpr double kHardToFill_mm = 4.0;
+
+/// Which stages to compute beyond reading, mending and measuring.
+struct Stages {
+    bool thin = false;
+    bool foam = false;
+    bool air = false;
+};
+
+struct MeasuresBlock {
+    MassProperties mass;
+    double volume_low_mm3 = 0.0;
+    double volume_high_mm3 = 0.0;
+    int shells = 0;
+    int genus = 0;  ///< Handles over all shells: (2 shells - Euler number) / 2.
+};
+
+struct ThinBlock {
+    double limit_mm = 0.0;
+    double skin_mm = 0.0;  ///< Below twice this a wall is all skin.
+    ThicknessMap map;
+    ThinRegions regions;
+};
+
+struct FoamBlock {
+    FoamCard card;       ///< As used, interpolated where a mix asked for it.
+    FoamRequest request;
+    FoamMass mass;
+    DepthVolume depth;
+    double skin_error_share = 0.0;  ///< Likely relative error of the skin's volume.
+};
+
+/// A proposed or given vent with the width that its air needs.
+struct SizedVent {
+    Vec3 at_mm = Vec3::Zero();
+    double frees_mm3 = 0.0;
+    double residual_mm3 = 0.0;  ///< Air that stays with it and those before it.
+    double diameter_mm = 0.0;
+    bool given = false;
+};
+
+struct AirBlock {
+    Vec3 up = Vec3::UnitZ();
+    std::vector<Opening> openings;
+    TrappedAir unvented;
+    std::vector<SizedVent> vents;
+    double trapped_vented_mm3 = 0.0;
+    double smallest_pocket_mm3 = 0.0;
+    double air_rate_mm3_s = 0.0;  ///< At the fastest of the rise; what the vents are sized for.
+};
+
+/// All that is known of one part: a block for each stage that ran.
+struct Plan {
+    InputBlock input;
+    std::optional<Part> part;
+    MeasuresBlock measures;
+    std::optional<ThinBlock> thin;
+    std::optional<FoamBlock> foam;
+    std::optional<Batch> batch;
+    std::optional<AirBlock> air;
+    std::vector<Finding> findings;
+    std::vector<std::string> cautions;
+};
+
+/// Reads the part and computes the stages asked for, each once. \throw InvalidInput, UnusableInput, Cancelled
+[[nodiscard]] Plan make_plan(const PlanRequest& request, const Stages& stages, const RunContext& context = {});
+
+/// Whether a finding makes the result unusable as it stands.
+[[nodiscard]] bool has_stop(const Plan& plan);
+
+}  // namespace cavigram

@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "cavigram/core/finding.h"
+#include "cavigram/core/run_context.h"
+#include "cavigram/io/mesh_reader.h"
+#include "cavigram/repair/mend.h"
+
+namespace cavigram {
+
+/// A unit of length that a person may name for a file.
+struct LengthUnit {
+    const char* name = "mm";
+    double mm = 1.0;
+};
+
+/// `mm`, `cm`, `m`, `in`, `ft`. \throw InvalidInput naming them
+[[nodiscard]] LengthUnit parse_length_unit(std::string_view text);
+
+/// Which file, and how its numbers become millimeters.
+struct PartRequest {
+    std::filesystem::path file;
+    std::optional<LengthUnit> units;   ///< None: what the file states, else millimeters with a finding.
+    double scale = 1.0;                ///< On top of the unit.
+    std::optional<double> longest_mm;  ///< Scale so that the longest side is this, whatever the unit.
+    MendOptions mend;
+    ReadOptions read;
+};
+
+/// The file as it was understood.
+struct InputBlock {
+    std::string file;
+    std::string format;
+    std::size_t triangles = 0;
+    std::string units;         ///< Of the file's numbers: "mm", "in", ...; "any" when --longest decides.
+    std::string units_source;  ///< "option", "file", "assumed", "longest".
+    double scale = 1.0;        ///< Millimeters for each of the file's numbers.
+};
+
+/// A part read from a file.
+struct PreparedPart {
+    InputBlock input;
+    Part part;
+    std::vector<Finding> findings;
+};
+
+/// Reads, scales and mends. \throw InvalidInput for a scale that makes no sense; UnusableInput; Cancelled
+[[nodiscard]] PreparedPart prepare_part(const PartRequest& request, const RunContext& context = {});
+
+}  // namespace cavigram

@@ -1,0 +1,183 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/report/json.h"
+
+#include <cmath>
+
+#include <nlohmann/json.hpp>
+
+namespace cavigram {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json place(const Vec3& p) { return Json::array({p.x(), p.y(), p.z()}); }
+
+Json places(const std::vector<std::array<double, 3>>& list) {
+    Json json = Json::array();
+    for (const auto& p : list) {
+        json.push_back({p[0], p[1], p[2]});
+    }
+    return json;
+}
+
+Json input_json(const InputBlock& input) {
+    return {{"file", input.file},   {"format", input.format},             {"triangles", input.triangles},
+            {"units", input.units}, {"units_source", input.units_source}, {"scale", input.scale}};
+}
+
+Json repair_json(const Part& part) {
+    Json steps = Json::array();
+    for (const RepairStep& step : part.steps()) {
+        steps.push_back({{"action", step.action},
+                         {"count", step.count},
+                         {"volume_change_mm3", step.volume_change_mm3},
+                         {"places_mm", places(step.places_mm)}});
+    }
+    return {{"verdict", to_text(part.verdict())},
+            {"steps", steps},
+            {"volume_uncertainty_mm3", std::max(part.volume_below_mm3(), part.volume_above_mm3())},
+            {"triangles", part.mesh().triangles.size()}};
+}
+
+Json measures_json(const MeasuresBlock& measures) {
+    return {{"volume_mm3", measures.mass.volume_mm3},
+            {"volume_low_mm3", measures.volume_low_mm3},
+            {"volume_high_mm3", measures.volume_high_mm3},
+            {"area_mm2", measures.mass.area_mm2},
+            {"bounds_min_mm", place(measures.mass.bounds_mm.min)},
+            {"bounds_max_mm", place(measures.mass.bounds_mm.max)},
+            {"centroid_mm", place(measures.mass.centroid_mm)},
+            {"shells", measures.shells},
+            {"genus", measures.genus}};
+}
+
+Json thin_json(const ThinBlock& thin) {
+    Json regions = Json::array();
+    for (const ThinRegion& region : thin.regions.regions) {
+        regions.push_back({{"least_mm", region.least_mm},
+                           {"area_mm2", region.area_mm2},
+                           {"at_mm", place(region.at_mm)},
+                           {"reason", to_text(region.reason)}});
+    }
+    return {{"limit_mm", thin.limit_mm},
+            {"skin_mm", thin.skin_mm},
+            {"all_skin_area_mm2", thin.regions.all_skin_area_mm2},
+            {"regions", regions},
+            {"small_regions", {{"count", thin.regions.hidden_count}, {"area_mm2", thin.regions.hidden_area_mm2}}}};
+}
+
+Json foam_json(const FoamBlock& foam) {
+    const FoamMass& mass = foam.mass;
+    Json json = {{"card", foam.card.name},
+                 {"typical_values", foam.card.typical},
+                 {"mix_a", foam.card.mix.a},
+                 {"mix_b", foam.card.mix.b},
+                 {"basis", to_text(mass.basis)},
+                 {"molded_density_kg_m3", mass.molded_density_kg_m3},
+                 {"skin_thickness_mm", mass.skin_thickness_mm},
+                 {"skin_density_kg_m3", mass.skin_density_kg_m3},
+                 {"skin_profile", to_text(foam.request.profile)},
+                 {"core_density_kg_m3", mass.core_density_kg_m3},
+                 {"skin_volume_mm3", mass.skin_volume_mm3},
+                 {"skin_volume_error_mm3", foam.skin_error_share * mass.skin_volume_mm3},
+                 {"core_volume_mm3", mass.core_volume_mm3},
+                 {"skin_mass_g", mass.skin_mass_g},
+                 {"core_mass_g", mass.core_mass_g},
+                 {"part_mass_g", mass.part_mass_g},
+                 {"part_mass_low_g", mass.part_mass_low_g},
+                 {"part_mass_high_g", mass.part_mass_high_g},
+                 {"deepest_mm", foam.depth.deepest.depth_mm},
+                 {"deepest_at_mm", place(foam.depth.deepest.at_mm)},
+                 {"cell_mm", foam.depth.cell_mm}};
+    if (mass.packing_factor) {
+        json["packing_factor"] = *mass.packing_factor;
+    }
+    return json;
+}
+
+Json batch_json(const Batch& batch) {
+    return {{"pour_mass_g", batch.pour_mass_g},
+            {"part_a_g", batch.part_a_g},
+            {"part_b_g", batch.part_b_g},
+            {"pigment_g", batch.pigment_g},
+            {"waste_g", batch.waste_g},
+            {"spare_g", batch.spare_g},
+            {"batches", batch.batches},
+            {"scale_readability_g", batch.scale_readability_g},
+            {"ratio_off_percent", batch.ratio_off_percent},
+            {"ratio_uncertainty_percent", batch.ratio_uncertainty_percent},
+            {"least_batch_g", batch.least_batch_g},
+            {"scale_needed_g", batch.scale_needed_g},
+            {"liquid_ml", batch.liquid_ml},
+            {"cup_ml", batch.cup_ml},
+            {"total_a_g", batch.total_a_g},
+            {"total_b_g", batch.total_b_g},
+            {"total_pigment_g", batch.total_pigment_g}};
+}
+
+Json air_json(const AirBlock& air) {
+    Json openings = Json::array();
+    for (const Opening& opening : air.openings) {
+        openings.push_back({{"kind", opening.pour_hole ? "pour_hole" : "vent"}, {"at_mm", place(opening.place_mm)}});
+    }
+    Json pockets = Json::array();
+    for (const Pocket& pocket : air.unvented.pockets) {
+        pockets.push_back({{"peak_mm", place(pocket.peak_mm)}, {"volume_mm3", pocket.volume_mm3}, {"depth_mm", pocket.depth_mm},
+                           {"inside_pocket", pocket.parent}});
+    }
+    Json vents = Json::array();
+    for (const SizedVent& vent : air.vents) {
+        vents.push_back({{"at_mm", place(vent.at_mm)}, {"frees_mm3", vent.frees_mm3}, {"diameter_mm", vent.diameter_mm},
+                         {"given", vent.given}});
+    }
+    return {{"up", place(air.up)},
+            {"openings", openings},
+            {"pockets", pockets},
+            {"small_pockets", {{"count", air.unvented.hidden_count}, {"volume_mm3", air.unvented.hidden_mm3},
+                               {"below_mm3", air.smallest_pocket_mm3}}},
+            {"trapped_unvented_mm3", air.unvented.total_mm3},
+            {"vents", vents},
+            {"trapped_vented_mm3", air.trapped_vented_mm3},
+            {"air_rate_mm3_s", air.air_rate_mm3_s}};
+}
+
+Json findings_json(const std::vector<Finding>& findings) {
+    Json json = Json::array();
+    for (const Finding& finding : findings) {
+        json.push_back({{"severity", to_text(finding.severity)},
+                        {"code", finding.code},
+                        {"text", finding.text},
+                        {"at_mm", places(finding.at_mm)}});
+    }
+    return json;
+}
+
+}  // namespace
+
+std::string json_text(const Plan& plan) {
+    Json json;
+    json["schema"] = "cavigram/1";
+    json["program"] = {{"version", CAVIGRAM_VERSION}};
+    json["input"] = input_json(plan.input);
+    json["repair"] = repair_json(*plan.part);
+    json["measures"] = measures_json(plan.measures);
+    if (plan.thin) {
+        json["thin"] = thin_json(*plan.thin);
+    }
+    if (plan.foam) {
+        json["foam"] = foam_json(*plan.foam);
+    }
+    if (plan.batch) {
+        json["batch"] = batch_json(*plan.batch);
+    }
+    if (plan.air) {
+        json["air"] = air_json(*plan.air);
+    }
+    json["findings"] = findings_json(plan.findings);
+    json["cautions"] = plan.cautions;
+    // A file name need not be valid UTF-8; what is not is replaced rather than refused.
+    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace cavigram

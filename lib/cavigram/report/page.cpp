@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <cmath>
+
+#include "cavigram/core/text.h"
+#include "cavigram/report/page_detail.h"
+
+namespace cavigram {
+
+namespace {
+
+constexpr std::size_t kLabel = 13;
+constexpr std::size_t kWidth = 100;
+
+// Cubic feet and the like by the exact inch and pound.
+constexpr double kInch = 25.4;
+constexpr double kOunce_g = 28.349523125;
+constexpr double kPoundPerCubicFoot = 16.018463373960138;
+
+}  // namespace
+
+void Page::line(std::string_view text) {
+    text_ += text;
+    text_ += '\n';
+}
+
+void Page::row(std::string_view label, std::string_view text) {
+    std::string left(label);
+    left.resize(std::max(kLabel, left.size() + 1), ' ');
+    while (true) {
+        const std::size_t room = kWidth - kLabel;
+        std::size_t cut = text.size();
+        if (cut > room) {
+            cut = text.rfind(' ', room);
+            cut = cut == std::string_view::npos ? std::min(text.find(' '), text.size()) : cut;
+        }
+        line(left + std::string(text.substr(0, cut)));
+        if (cut >= text.size()) {
+            return;
+        }
+        text.remove_prefix(cut + 1);
+        left.assign(kLabel, ' ');
+    }
+}
+
+std::string thousands(std::size_t number) {
+    std::string digits = std::to_string(number);
+    for (std::size_t at = digits.size(); at > 3;) {
+        at -= 3;
+        digits.insert(at, ",");
+    }
+    return digits;
+}
+
+std::string length_text(double mm) { return significant(mm, 3) + " mm (" + significant(mm / kInch, 3) + " in)"; }
+
+std::string volume_text(double mm3) {
+    const std::string metric = mm3 < 1e6 ? significant(mm3 / 1000.0, 4) + " cm3" : significant(mm3 / 1e6, 4) + " L";
+    return metric + " (" + significant(mm3 / (kInch * kInch * kInch), 3) + " in3)";
+}
+
+std::string area_text(double mm2) {
+    return significant(mm2 / 100.0, 3) + " cm2 (" + significant(mm2 / (kInch * kInch), 3) + " in2)";
+}
+
+std::string density_text(double kg_m3) {
+    return significant(kg_m3, 3) + " kg/m3 (" + significant(kg_m3 / kPoundPerCubicFoot, 3) + " lb/ft3)";
+}
+
+std::string mass_text(double g) { return significant(g, 3) + " g (" + significant(g / kOunce_g, 3) + " oz)"; }
+
+std::string scale_grams(double g, double step_g) {
+    const int places = std::max(0, static_cast<int>(std::ceil(-std::log10(step_g) - 1e-9)));
+    return format("%.*f", places, g);
+}
+
+std::string place_text(double x_mm, double y_mm, double z_mm) {
+    // Adding 0 turns -0.0 into 0.0.
+    const auto tenths = [](double v) { return std::round(10.0 * v) / 10.0 + 0.0; };
+    return format("x %.1f, y %.1f, z %.1f mm", tenths(x_mm), tenths(y_mm), tenths(z_mm));
+}
+
+}  // namespace cavigram

@@ -1,0 +1,282 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/report/text.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "cavigram/core/text.h"
+#include "cavigram/report/page_detail.h"
+
+namespace cavigram {
+
+namespace {
+
+constexpr std::size_t kMostListed = 8;  // of regions and pockets; the rest is in the JSON
+
+std::string place_of(const Vec3& p) { return place_text(p.x(), p.y(), p.z()); }
+
+std::string plural(std::size_t count, const char* one, const char* many) {
+    return thousands(count) + " " + (count == 1 ? one : many);
+}
+
+void heading(Page& page, const Plan& plan) {
+    const InputBlock& input = plan.input;
+    const char* const why = input.units_source == "assumed" ? "millimeters assumed"
+                            : input.units_source == "longest" ? "scaled to the longest side"
+                            : input.units_source == "file"    ? "unit as the file states"
+                                                              : "unit as asked";
+    page.line(input.file + ": " + plural(input.triangles, "triangle", "triangles") + ", " +
+              (input.units == "any" ? "" : input.units + ", ") + why);
+    page.line();
+}
+
+void findings(Page& page, const Plan& plan) {
+    for (const Finding& finding : plan.findings) {
+        const char* const word = finding.severity == Severity::note      ? "Note"
+                                 : finding.severity == Severity::warning ? "Warning"
+                                                                         : "Stop";
+        page.row(word, finding.text);
+    }
+}
+
+void mending(Page& page, const Plan& plan) {
+    const Part& part = *plan.part;
+    if (part.verdict() == Verdict::sound) {
+        page.row("File", "sound: closed, and every face looks outward; nothing was changed");
+        return;
+    }
+    page.row("File", std::string(to_text(part.verdict())) + "; what was done:");
+    for (const RepairStep& step : part.steps()) {
+        std::string words = step.action;
+        std::replace(words.begin(), words.end(), '_', ' ');
+        std::string text = words + ": " + thousands(step.count);
+        if (step.volume_below_mm3 + step.volume_above_mm3 > 0.0) {
+            text += ", volume by " + significant(step.volume_change_mm3 / 1000.0, 2) + " cm3, could be " +
+                    significant(step.volume_below_mm3 / 1000.0, 2) + " less or " +
+                    significant(step.volume_above_mm3 / 1000.0, 2) + " more";
+        }
+        if (!step.places_mm.empty()) {
+            const auto& p = step.places_mm.front();
+            text += ", first at " + place_text(p[0], p[1], p[2]);
+        }
+        page.more("- " + text);
+    }
+}
+
+void measures(Page& page, const Plan& plan) {
+    const MeasuresBlock& m = plan.measures;
+    const Vec3 size = m.mass.bounds_mm.size();
+    page.row("Size", format("%s x %s x %s mm (%s x %s x %s in)", significant(size.x(), 4).c_str(), significant(size.y(), 4).c_str(),
+                            significant(size.z(), 4).c_str(), significant(size.x() / 25.4, 3).c_str(),
+                            significant(size.y() / 25.4, 3).c_str(), significant(size.z() / 25.4, 3).c_str()));
+    std::string volume = volume_text(m.mass.volume_mm3);
+    if (m.volume_high_mm3 > m.volume_low_mm3) {
+        volume += ", likely " + significant(m.volume_low_mm3 / 1000.0, 4) + " to " + significant(m.volume_high_mm3 / 1000.0, 4) + " cm3";
+    } else {
+        volume += ", exact for this mesh";
+    }
+    page.row("Volume", volume);
+    page.row("Area", area_text(m.mass.area_mm2));
+    std::string shape = plural(static_cast<std::size_t>(m.shells), "shell", "shells");
+    if (m.genus > 0) {
+        shape += ", " + plural(static_cast<std::size_t>(m.genus), "hole through it", "holes through it");
+    }
+    page.row("Shape", shape);
+}
+
+void grams(Page& page, const Plan& plan) {
+    const Batch& b = *plan.batch;
+    const FoamBlock& foam = *plan.foam;
+    const double step = b.scale_readability_g;
+    std::string cup = "A  " + scale_grams(b.part_a_g, step) + " g     B  " + scale_grams(b.part_b_g, step) + " g";
+    if (b.pigment_g > 0.0) {
+        cup += "     pigment  " + scale_grams(b.pigment_g, std::min(step, 0.1)) + " g into B";
+    }
+    page.row("POUR", cup);
+    page.more(format("%g:%g by weight, %s g together; %s g of it stays in the cup as waste%s", foam.card.mix.a, foam.card.mix.b,
+                     scale_grams(b.part_a_g + b.part_b_g, step).c_str(), significant(b.waste_g, 2).c_str(),
+                     b.spare_g > 0.0 ? (", " + significant(b.spare_g, 2) + " g is spare").c_str() : ""));
+    page.more(format("ratio true to %s %% on a scale that shows %g g; cup of %s mL or more", 
+                     significant(std::hypot(b.ratio_uncertainty_percent, b.ratio_off_percent), 2).c_str(), step,
+                     significant(b.cup_ml, 3).c_str()));
+    if (b.batches > 1) {
+        page.more(format("for each of %d copies; in all A %s g, B %s g", b.batches, scale_grams(b.total_a_g, step).c_str(),
+                         scale_grams(b.total_b_g, step).c_str()));
+    }
+}
+
+void foam_rows(Page& page, const Plan& plan) {
+    const FoamBlock& foam = *plan.foam;
+    const FoamMass& mass = foam.mass;
+    page.row("Part", mass_text(mass.part_mass_g) + ", likely " + significant(mass.part_mass_low_g, 3) + " to " +
+                         significant(mass.part_mass_high_g, 3) + " g; mean " + density_text(mass.molded_density_kg_m3));
+    page.row("Skin", length_text(mass.skin_thickness_mm) + " at " + density_text(mass.skin_density_kg_m3) + ": " +
+                         significant(mass.skin_mass_g, 3) + " g in " + significant(mass.skin_volume_mm3 / 1000.0, 3) + " cm3 (volume to " +
+                         significant(100.0 * foam.skin_error_share, 1) + " %)");
+    page.row("Core", density_text(mass.core_density_kg_m3) + ": " + significant(mass.core_mass_g, 3) + " g in " +
+                         significant(mass.core_volume_mm3 / 1000.0, 3) + " cm3");
+    const char* const goal = mass.basis == DensityBasis::molded      ? "goal for the finished part's mean"
+                             : mass.basis == DensityBasis::free_rise ? "free-rise density"
+                                                                     : "density of the core";
+    std::string rests = foam.card.name + ", " + goal + " " + density_text(foam.request.density_kg_m3.value);
+    if (mass.packing_factor) {
+        rests += ", overpack " + significant(*mass.packing_factor, 3);
+    }
+    page.row("Rests on", rests);
+}
+
+void thin_rows(Page& page, const Plan& plan) {
+    const ThinBlock& thin = *plan.thin;
+    const auto& regions = thin.regions.regions;
+    page.row("Thin", regions.empty() ? "nowhere thinner than " + length_text(thin.limit_mm)
+                                     : plural(regions.size(), "place", "places") + " thinner than " + length_text(thin.limit_mm) +
+                                           "; all skin below " + significant(2.0 * thin.skin_mm, 3) + " mm: " +
+                                           area_text(thin.regions.all_skin_area_mm2));
+    for (std::size_t i = 0; i < std::min(kMostListed, regions.size()); ++i) {
+        const ThinRegion& region = regions[i];
+        page.more(format("%zu. %s mm at the thinnest, over %s cm2, %s, near %s", i + 1, significant(region.least_mm, 2).c_str(),
+                         significant(region.area_mm2 / 100.0, 2).c_str(),
+                         region.reason == ThinReason::all_skin ? "all skin" : "hard to fill", place_of(region.at_mm).c_str()));
+    }
+    if (regions.size() > kMostListed) {
+        page.more(format("and %zu more in the JSON", regions.size() - kMostListed));
+    }
+    if (thin.regions.hidden_count > 0) {
+        page.more(plural(thin.regions.hidden_count, "speck", "specks") + " too small to matter, " +
+                  significant(thin.regions.hidden_area_mm2 / 100.0, 2) + " cm2 together, not listed");
+    }
+}
+
+void air_rows(Page& page, const Plan& plan) {
+    const AirBlock& air = *plan.air;
+    page.row("Up", format("%.3g, %.3g, %.3g", air.up.x() + 0.0, air.up.y() + 0.0, air.up.z() + 0.0));
+    for (const Opening& opening : air.openings) {
+        if (opening.pour_hole) {
+            page.row("Pour hole", place_of(opening.place_mm) + (opening.given ? "" : ", the highest place"));
+        }
+    }
+    const double share = 100.0 / plan.measures.mass.volume_mm3;
+    page.row("Air", air.unvented.total_mm3 == 0.0
+                        ? std::string("none stays")
+                        : volume_text(air.unvented.total_mm3) + " stays without vents, " +
+                              significant(air.unvented.total_mm3 * share, 2) + " % of the part");
+    for (std::size_t i = 0; i < std::min(kMostListed, air.unvented.pockets.size()); ++i) {
+        const Pocket& pocket = air.unvented.pockets[i];
+        page.more(format("%s%s cm3, %s mm deep, top at %s", pocket.parent >= 0 ? "  within it " : "pocket of ",
+                         significant(pocket.volume_mm3 / 1000.0, 3).c_str(), significant(pocket.depth_mm, 2).c_str(),
+                         place_of(pocket.peak_mm).c_str()));
+    }
+    if (air.unvented.pockets.size() > kMostListed) {
+        page.more(format("and %zu more in the JSON", air.unvented.pockets.size() - kMostListed));
+    }
+    if (air.unvented.hidden_count > 0) {
+        page.more(plural(air.unvented.hidden_count, "bubble", "bubbles") + " below " +
+                  significant(air.smallest_pocket_mm3 / 1000.0, 1) + " cm3, " + significant(air.unvented.hidden_mm3 / 1000.0, 2) +
+                  " cm3 together, not listed");
+    }
+    for (std::size_t i = 0; i < air.vents.size(); ++i) {
+        const SizedVent& vent = air.vents[i];
+        const std::string effect =
+            vent.given ? ", as given" : "; frees " + significant(vent.frees_mm3 / 1000.0, 3) + " cm3, leaves " +
+                                            significant(vent.residual_mm3 / 1000.0, 3);
+        page.row(i == 0 ? "Vents" : "", format("%zu. %s, %s mm wide", i + 1, place_of(vent.at_mm).c_str(),
+                                               significant(vent.diameter_mm, 2).c_str()) + effect);
+    }
+}
+
+void cautions(Page& page, const Plan& plan) {
+    page.line();
+    for (std::size_t i = 0; i < plan.cautions.size(); ++i) {
+        page.row(i == 0 ? "Caution" : "", plan.cautions[i]);
+    }
+}
+
+}  // namespace
+
+std::string inspect_text(const Plan& plan) {
+    Page page;
+    heading(page, plan);
+    mending(page, plan);
+    measures(page, plan);
+    findings(page, plan);
+    return page.text();
+}
+
+std::string thin_text(const Plan& plan) {
+    Page page;
+    heading(page, plan);
+    thin_rows(page, plan);
+    findings(page, plan);
+    return page.text();
+}
+
+std::string weigh_text(const Plan& plan) {
+    Page page;
+    heading(page, plan);
+    grams(page, plan);
+    page.line();
+    foam_rows(page, plan);
+    measures(page, plan);
+    findings(page, plan);
+    cautions(page, plan);
+    return page.text();
+}
+
+std::string vent_text(const Plan& plan) {
+    Page page;
+    heading(page, plan);
+    air_rows(page, plan);
+    findings(page, plan);
+    cautions(page, plan);
+    return page.text();
+}
+
+std::string summary_text(const Plan& plan) {
+    Page page;
+    heading(page, plan);
+    grams(page, plan);
+    page.line();
+    foam_rows(page, plan);
+    page.line();
+    mending(page, plan);
+    measures(page, plan);
+    page.line();
+    thin_rows(page, plan);
+    page.line();
+    air_rows(page, plan);
+    page.line();
+    findings(page, plan);
+    cautions(page, plan);
+    return page.text();
+}
+
+std::string foam_card_text(const FoamCard& card) {
+    Page page;
+    page.row("Card", card.name + (card.typical ? " (typical values: a guess for your foam)" : ""));
+    page.row("Foam", card.family);
+    page.row("Source", card.source);
+    page.row("Mix", format("%g parts of A to %g of B by weight", card.mix.a, card.mix.b));
+    const auto range = [](const Ranged& r, const std::string& text) {
+        return text + ", likely " + significant(r.low, 3) + " to " + significant(r.high, 3);
+    };
+    page.row("Density", range(card.density_kg_m3, density_text(card.density_kg_m3.value)) + ", " + to_text(card.basis));
+    page.row("Skin", range(card.skin_thickness_mm, length_text(card.skin_thickness_mm.value)));
+    page.more(range(card.skin_density_kg_m3, density_text(card.skin_density_kg_m3.value)) + ", " + to_text(card.skin_profile));
+    page.row("Liquids", "A " + significant(card.liquid_a_kg_m3, 4) + " kg/m3, B " + significant(card.liquid_b_kg_m3, 4) + " kg/m3");
+    page.row("Times", format("at %g C: work %g s, rise %g s, demold %g to %g min", card.at_c, card.work_time_s, card.rise_time_s,
+                             card.demold_min_s / 60.0, card.demold_max_s / 60.0));
+    return page.text();
+}
+
+std::string foam_list_text() {
+    Page page;
+    for (const BuiltInCard& built_in : built_in_cards()) {
+        const FoamCard card = parse_card(built_in.toml, built_in.name);
+        page.line(format("%-14s %g:%g, %s, %s%s", card.name.c_str(), card.mix.a, card.mix.b,
+                         density_text(card.density_kg_m3.value).c_str(), to_text(card.basis),
+                         card.typical ? ", typical values" : ""));
+    }
+    return page.text();
+}
+
+}  // namespace cavigram

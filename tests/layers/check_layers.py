@@ -1,0 +1,91 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Fails on an include that goes up or across rooms, on a third-party header where none belongs, and on a public header
+without its test and its section in the docs.
+
+Usage: check_layers.py PROJECT_FOLDER
+"""
+import pathlib
+import re
+import sys
+
+# The rooms in order: a room may include itself and those before it.
+ROOMS = ["core", "geom", "mesh", "spatial", "io", "repair", "measure", "cavity", "foam", "venting",
+         "molding", "handling", "pour", "tally", "plan", "report"]
+# Third parties by the first folder of their headers, and the rooms whose .cpp files may see them. Eigen alone may be seen in headers.
+FOREIGN = {
+    "tbb": {"core"},
+    "Eigen": None,
+    "CGAL": {"spatial", "repair"},
+    "assimp": {"io"},
+    "zlib.h": {"io"},
+    "toml++": {"foam"},
+    "nlohmann": {"io", "report"},
+}
+INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.M)
+# Plain records and aliases, whose meaning is all in the header.
+NO_TEST = {"core/error", "core/finding", "geom/vector", "io/soup"}
+
+
+def standard(header):
+    """True for headers of the C++ library and of POSIX."""
+    return re.fullmatch(r"[a-z_0-9]+(\.h)?", header) is not None or header.startswith(("sys/", "linux/"))
+
+
+def check_includes(path, room, root, faults):
+    for mark, header in INCLUDE.findall(path.read_text(encoding="utf-8")):
+        where = f"{path.relative_to(root)}: includes {header}"
+        parts = header.split("/")
+        if parts[0] == "cavigram":
+            if parts[1] not in ROOMS:
+                faults.append(f"{where}, which is no room")
+            elif ROOMS.index(parts[1]) > ROOMS.index(room):
+                faults.append(f"{where}, but {parts[1]} lies below {room}")
+            if parts[-1].endswith("_detail.h") and parts[1] != room:
+                faults.append(f"{where}, which is private to {parts[1]}")
+        elif parts[0] in FOREIGN:
+            allowed = FOREIGN[parts[0]]
+            if allowed is not None and room not in allowed:
+                faults.append(f"{where}, which does not belong in {room}")
+            elif allowed is not None and path.suffix == ".h":
+                faults.append(f"{where} in a header; third parties stay in .cpp files")
+        elif mark == "<" and not standard(header):
+            faults.append(f"{where}, an unknown third party; add it to check_layers.py with its rooms")
+
+
+def check_company(path, room, root, faults):
+    """One header, one test, one section of the docs, all with the same stem."""
+    stem = f"{room}/{path.stem}"
+    if path.stem.endswith("_detail") or stem in NO_TEST:
+        return
+    test = root / "tests" / room / f"{path.stem}_test.cpp"
+    if not test.exists():
+        faults.append(f"{path.relative_to(root)}: has no {test.relative_to(root)}")
+    page = root / "docs" / "rooms" / f"{room}.md"
+    if not page.exists() or f"## {path.stem}\n" not in page.read_text(encoding="utf-8"):
+        faults.append(f'{path.relative_to(root)}: docs/rooms/{room}.md has no section "## {path.stem}"')
+
+
+def main():
+    root = pathlib.Path(sys.argv[1]).resolve()
+    faults = []
+    count = 0
+    for path in sorted((root / "lib" / "cavigram").rglob("*")):
+        if path.suffix not in (".h", ".cpp"):
+            continue
+        count += 1
+        room = path.relative_to(root / "lib" / "cavigram").parts[0]
+        if room not in ROOMS:
+            faults.append(f"{path.relative_to(root)}: {room} is no room; see DEVELOPERS.md")
+            continue
+        check_includes(path, room, root, faults)
+        if path.suffix == ".h":
+            check_company(path, room, root, faults)
+    for fault in faults:
+        print(fault)
+    print(f"{count} files, {len(faults)} faults")
+    return 1 if faults or count == 0 else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

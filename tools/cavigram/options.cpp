@@ -1,0 +1,181 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "options.h"
+
+#include <charconv>
+
+#include "cavigram/core/error.h"
+#include "cavigram/core/quantity.h"
+#include "cavigram/core/text.h"
+
+namespace cavigram::program {
+
+namespace {
+
+constexpr double kMostLength_mm = 1e6;  // a kilometer
+
+// Three numbers parted by commas, each with an optional common unit behind the last: `10,20,30` or `1,2,3in`.
+Vec3 parse_triple(const std::string& text, const std::string& name, const char* example) {
+    Vec3 triple = Vec3::Zero();
+    const char* at = text.data();
+    const char* const end = text.data() + text.size();
+    for (int i = 0; i < 3; ++i) {
+        while (at < end && (*at == ' ' || *at == '+')) {
+            ++at;
+        }
+        const auto [rest, error] = std::from_chars(at, end, triple[i]);
+        at = rest;
+        const bool comma = i == 2 || (at < end && *at == ',');
+        if (error != std::errc() || !comma || !std::isfinite(triple[i])) {
+            throw InvalidInput(format("%s is \"%s\"; give three numbers such as %s.", name.c_str(), text.c_str(), example));
+        }
+        at += i < 2 ? 1 : 0;
+    }
+    if (at != end) {
+        throw InvalidInput(format("%s is \"%s\"; give three numbers such as %s.", name.c_str(), text.c_str(), example));
+    }
+    return triple;
+}
+
+Vec3 parse_direction(const std::string& text, const std::string& name) {
+    if (text.size() == 2 && (text[0] == '+' || text[0] == '-') && text[1] >= 'x' && text[1] <= 'z') {
+        return (text[0] == '+' ? 1.0 : -1.0) * Vec3::Unit(text[1] - 'x');
+    }
+    const Vec3 direction = parse_triple(text, name, "0,0,1, or +z");
+    if (direction.squaredNorm() == 0.0) {
+        throw InvalidInput(format("%s has no length; give a direction such as 0,0,1, or +z.", name.c_str()));
+    }
+    return direction;
+}
+
+FoamOptions foam_of(const Options& o) {
+    FoamOptions foam;
+    foam.card = o.foam;
+    if (!o.mix.empty()) {
+        foam.mix = parse_mix_ratio(o.mix, "--mix");
+    }
+    if (!o.density.empty()) {
+        foam.density_kg_m3 = parse_quantity(o.density, Kind::density, "--density", 10.0, 2000.0);
+    }
+    if (!o.basis.empty()) {
+        foam.basis = parse_basis(o.basis, "--basis");
+    }
+    if (!o.overpack.empty()) {
+        foam.overpack = parse_quantity(o.overpack, Kind::share, "--overpack", 1.0, 20.0);
+    }
+    if (!o.skin_thickness.empty()) {
+        foam.skin_thickness_mm = parse_quantity(o.skin_thickness, Kind::length, "--skin-thickness", 0.0, 1000.0);
+    }
+    if (!o.skin_density.empty()) {
+        foam.skin_density_kg_m3 = parse_quantity(o.skin_density, Kind::density, "--skin-density", 10.0, 2000.0);
+    }
+    if (!o.profile.empty()) {
+        foam.profile = parse_profile(o.profile, "--profile");
+    }
+    if (!o.cell.empty()) {
+        foam.cell_mm = parse_quantity(o.cell, Kind::length, "--cell", 1e-6, kMostLength_mm);
+    }
+    if (!o.waste.empty()) {
+        foam.waste_share = parse_quantity(o.waste, Kind::share, "--waste", 0.0, 0.9);
+    }
+    if (!o.pigment.empty()) {
+        foam.pigment_share = parse_quantity(o.pigment, Kind::share, "--pigment", 0.0, 0.5);
+    }
+    if (!o.scale_readability.empty()) {
+        foam.scale_readability_g = parse_quantity(o.scale_readability, Kind::mass, "--scale-readability", 1e-4, 1000.0);
+    }
+    if (!o.spare.empty()) {
+        foam.spare_g = parse_quantity(o.spare, Kind::mass, "--spare", 0.0, 1e6);
+    }
+    foam.copies = o.copies;
+    return foam;
+}
+
+}  // namespace
+
+void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
+    command.add_option("part", o.part, "Mesh file of the part");
+    command.add_option("--units", o.units, "Unit of the file's numbers: mm, cm, m, in, ft")->group("Size");
+    command.add_option("--longest", o.longest, "Scale so that the longest side is this: 355mm")->group("Size");
+    command.add_option("--scale", o.scale, "Scale by this factor")->group("Size");
+    command.add_option("--largest-hole", o.largest_hole, "Refuse to close holes wider than this: 40mm")->group("Size");
+    if (groups.foam) {
+        const char* const g = "Foam";
+        command.add_option("--foam", o.foam, "Foam card: a name or a TOML file")->group(g);
+        command.add_option("--mix", o.mix, "Parts of A and B by weight: 50:100")->group(g);
+        command.add_option("--density", o.density, "Wanted density: 8lb/ft3 or 128kg/m3")->group(g);
+        command.add_option("--basis", o.basis, "What --density means: molded (the finished part's mean; default), core, free_rise")->group(g);
+        command.add_option("--overpack", o.overpack, "With free_rise: part's mean density over free-rise density: 1.1")->group(g);
+        command.add_option("--skin-thickness", o.skin_thickness, "Skin: 1.5mm")->group(g);
+        command.add_option("--skin-density", o.skin_density, "Skin: 400kg/m3")->group(g);
+        command.add_option("--profile", o.profile, "How the skin fades: step or exponential")->group(g);
+        command.add_option("--cell", o.cell, "Smallest cell for the skin's volume; finer is slower")->group(g);
+        const char* const b = "Batch";
+        command.add_option("--waste", o.waste, "Share of the pour that stays in the cup: 10%")->group(b);
+        command.add_option("--pigment", o.pigment, "Share of part B: 3%")->group(b);
+        command.add_option("--scale-readability", o.scale_readability, "Smallest step of your scale: 0.1g")->group(b);
+        command.add_option("--spare", o.spare, "Held back for pour hole and vents: 5g")->group(b);
+        command.add_option("--copies", o.copies, "How many parts to pour")->group(b);
+    }
+    if (groups.thin) {
+        command.add_option("--limit", o.limit, "List places thinner than this: 4mm")->group("Thin places");
+    }
+    if (groups.vent) {
+        const char* const v = "Pouring";
+        command.add_option("--up", o.up, "Which way is up in the mold: x,y,z or +z, -y ...")->group(v);
+        command.add_option("--pour-hole", o.pour_hole, "Place of the pour hole in mm: x,y,z (default: the highest place)")->group(v);
+        command.add_option("--vent", o.vents, "Place of a vent in mm: x,y,z; may be repeated")->group(v);
+        command.add_option("--most-vents", o.most_vents, "How many vents may be proposed")->group(v);
+        command.add_option("--smallest-pocket", o.smallest_pocket, "Smaller pockets are counted, not listed: 0.1ml")->group(v);
+    }
+    const char* const g = "Program";
+    command.add_option("--job", o.job, "TOML file that holds any of these options; what you type wins")->group(g);
+    command.add_option("--json", o.json, "Write everything computed as JSON to a file, or - for standard output")->group(g);
+    if (groups.out) {
+        command.add_option("--out", o.out, "Folder to write to")->group(g);
+    }
+    command.add_option("--threads", o.threads, "Threads to use (default: one for each core)")->group(g);
+    command.add_option("--progress", o.progress, "on or off (default: on a terminal only)")->group(g);
+    command.add_flag("--quiet", o.quiet, "Print nothing but errors")->group(g);
+}
+
+PlanRequest request_of(const Options& o) {
+    PlanRequest request;
+    if (o.part.empty()) {
+        throw InvalidInput("No part is given; name a mesh file: cavigram COMMAND PART.");
+    }
+    request.part.file = o.part;
+    request.part.scale = o.scale;
+    if (!o.units.empty()) {
+        request.part.units = parse_length_unit(o.units);
+    }
+    if (!o.longest.empty()) {
+        request.part.longest_mm = parse_quantity(o.longest, Kind::length, "--longest", 1e-3, kMostLength_mm);
+    }
+    if (!o.largest_hole.empty()) {
+        request.part.mend.largest_hole_mm = parse_quantity(o.largest_hole, Kind::length, "--largest-hole", 1e-6, kMostLength_mm);
+    }
+    request.foam = foam_of(o);
+    if (!o.limit.empty()) {
+        request.thin_limit_mm = parse_quantity(o.limit, Kind::length, "--limit", 1e-6, kMostLength_mm);
+    }
+    request.air.up = parse_direction(o.up, "--up");
+    if (!o.pour_hole.empty()) {
+        request.air.pour_hole_mm = parse_triple(o.pour_hole, "--pour-hole", "12,0,40.5 in mm");
+    }
+    for (const std::string& vent : o.vents) {
+        request.air.vents_mm.push_back(parse_triple(vent, "--vent", "12,0,40.5 in mm"));
+    }
+    if (o.most_vents < 0 || o.most_vents > 100) {
+        throw InvalidInput(format("--most-vents is %d; give 0 to 100.", o.most_vents));
+    }
+    request.air.most_vents = o.most_vents;
+    if (!o.smallest_pocket.empty()) {
+        request.air.smallest_pocket_mm3 = parse_quantity(o.smallest_pocket, Kind::volume, "--smallest-pocket", 0.0, 1e12);
+    }
+    if (o.threads < 0 || o.threads > 256) {
+        throw InvalidInput(format("--threads is %d; give 1 to 256, or 0 for one on each core.", o.threads));
+    }
+    return request;
+}
+
+}  // namespace cavigram::program

@@ -1,0 +1,64 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include <CLI/CLI.hpp>
+
+#include "cavigram/plan/plan.h"
+
+namespace cavigram::program {
+
+/// What the person typed, word for word; `request_of` turns it into quantities. Empty means not given.
+struct Options {
+    std::string part;
+    std::string job;
+    std::string json;
+    std::string out;
+    std::string units;
+    std::string longest;
+    double scale = 1.0;
+    std::string largest_hole;
+    int threads = 0;
+    bool quiet = false;
+    std::string progress;  // on, off
+
+    std::string foam = "generic-firm";
+    std::string mix;
+    std::string density;
+    std::string basis;
+    std::string overpack;
+    std::string skin_thickness;
+    std::string skin_density;
+    std::string profile;
+    std::string waste;
+    std::string pigment;
+    std::string scale_readability;
+    std::string spare;
+    int copies = 1;
+    std::string cell;
+
+    std::string limit;
+    std::string up = "+z";
+    std::string pour_hole;
+    std::vector<std::string> vents;
+    int most_vents = 3;
+    std::string smallest_pocket;
+};
+
+/// Which groups of options a command has.
+struct OptionGroups {
+    bool foam = false;
+    bool thin = false;
+    bool vent = false;
+    bool out = false;
+};
+
+/// Adds the part, the common options and the groups to a command.
+void add_options(CLI::App& command, Options& options, const OptionGroups& groups);
+
+/// The request that the options make. \throw InvalidInput naming the option
+[[nodiscard]] PlanRequest request_of(const Options& options);
+
+}  // namespace cavigram::program
