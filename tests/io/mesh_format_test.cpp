@@ -32,7 +32,7 @@ TEST_CASE("content tells the format, whatever the file is called") {
         {"ply\r\nformat ascii 1.0\r\n", "ply"},
         {off_of(box), "off"},
         {"COFF\n", "off"},
-        {"STCN4OFF 1 2 3", "off"},
+        {"STCNOFF 1 2 3", "off"},
         {glb_bytes(box), "glb"},
         {"{ \"asset\": {\"version\": \"2.0\"} }", "gltf"},
         {threemf_of(box), "3mf"},

@@ -36,7 +36,7 @@ class FencedFiles : public Assimp::IOSystem {
     FencedFiles(std::string_view bytes, const MeshFormat& format, const fs::path& folder)
         : bytes_(bytes),
           folder_(fs::weakly_canonical(folder.empty() ? fs::path(".") : folder)),
-          name_((folder_ / ("mesh." + std::string(format.extension))).string()),
+          name_((folder_ / ("mesh." + std::string(shown_extension(bytes, format)))).string()),
           buffers_allowed_(format.name == "gltf" || format.name == "glb") {}
 
     [[nodiscard]] const std::string& name() const { return name_; }
@@ -56,6 +56,11 @@ class FencedFiles : public Assimp::IOSystem {
     void Close(Assimp::IOStream* file) override { delete file; }
 
   private:
+    // COLLADA in a zip archive goes by another extension, and the importer heeds that.
+    static std::string_view shown_extension(std::string_view bytes, const MeshFormat& format) {
+        return format.name == "dae" && bytes.starts_with("PK") ? format.extension_2
+                                                               : format.extension;
+    }
     [[nodiscard]] bool allowed(const char* path) const {
         std::error_code error;
         const fs::path full = fs::weakly_canonical(path, error);
@@ -193,9 +198,13 @@ class SceneReader {
     TriMesh mesh_;
 };
 
-// Assimp's own words, on one line and short, without a period of their own.
-std::string said(const Assimp::Importer& importer) {
+// Assimp's own words, on one line and short, without a period of their own; not those that name the
+// file, for it knows a name that is not the person's.
+std::string said(const Assimp::Importer& importer, const std::string& shown_name) {
     std::string text = importer.GetErrorString();
+    if (text.find(shown_name) != text.npos) {
+        return "its beginning is not as it should be";
+    }
     text.resize(std::min<std::size_t>(text.size(), 160));
     for (char& c : text) {
         c = c >= ' ' && c < 0x7F ? c : ' ';
@@ -248,7 +257,8 @@ Soup read_with_assimp(std::string_view bytes, const MeshFormat& format, const fs
     // memory.
     const aiScene* scene = importer.ReadFile(shown_name, 0);
     if (scene == nullptr) {
-        refuse(name, "it can't be read as " + std::string(format.name) + " (" + said(importer) +
+        refuse(name, "it can't be read as " + std::string(format.name) + " (" +
+                         said(importer, shown_name) +
                          "); export the part again, as binary STL if you can");
     }
     Soup soup;

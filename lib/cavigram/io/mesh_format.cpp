@@ -7,8 +7,10 @@
 #include <cstring>
 #include <string>
 
+#include "cavigram/io/off_reader.h"
 #include "cavigram/io/stated_unit_detail.h"
 #include "cavigram/io/stl_reader.h"
+#include "cavigram/io/text_detail.h"
 
 namespace cavigram {
 
@@ -40,33 +42,9 @@ const MeshFormat* named(std::string_view name) {
     return found == kFormats.end() ? nullptr : found;
 }
 
-bool is_blank(char c) {
-    return c == ' ' || (c >= '\t' && c <= '\r');
-}
-
-std::string_view without_blanks(std::string_view text) {
-    if (text.starts_with("\xEF\xBB\xBF")) {
-        text.remove_prefix(3);
-    }
-    while (!text.empty() && is_blank(text.front())) {
-        text.remove_prefix(1);
-    }
-    return text;
-}
-
 std::string_view first_word(std::string_view text) {
     const auto* const end = std::find_if(text.begin(), text.end(), is_blank);
     return text.substr(0, static_cast<std::size_t>(end - text.begin()));
-}
-
-// OFF with its prefixes: texture coordinates, colors, normals, fourth coordinate.
-bool is_off_word(std::string_view word) {
-    for (const std::string_view prefix : {"ST", "C", "N", "4"}) {
-        if (word.starts_with(prefix)) {
-            word.remove_prefix(prefix.size());
-        }
-    }
-    return word == "OFF";
 }
 
 bool is_3ds(std::string_view bytes) {
@@ -106,7 +84,7 @@ bool is_obj_text(std::string_view start) {
 
 std::string_view marked_format(std::string_view bytes) {
     constexpr std::size_t kLook = 1 << 16;
-    const std::string_view start = without_blanks(bytes.substr(0, kLook));
+    const std::string_view start = text_start(bytes.substr(0, kLook));
     const std::string_view word = first_word(start);
     if (bytes.starts_with("glTF")) {
         return "glb";

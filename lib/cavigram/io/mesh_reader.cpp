@@ -16,6 +16,7 @@
 #include "cavigram/io/assimp_reader_detail.h"
 #include "cavigram/io/guarded_child_detail.h"
 #include "cavigram/io/mesh_format.h"
+#include "cavigram/io/off_reader.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/soup_wire_detail.h"
 #include "cavigram/io/stl_reader.h"
@@ -121,7 +122,9 @@ Soup read_bytes(std::string_view bytes, const std::filesystem::path& path) {
             "it is no mesh file that this program knows; export the part as STL, OBJ, PLY or 3MF");
     }
     Soup soup = format->name == "stl" ? parse_stl(bytes, name)
-                                      : read_with_assimp(bytes, *format, path.parent_path(), name);
+                : format->name == "off"
+                    ? parse_off(bytes, name)
+                    : read_with_assimp(bytes, *format, path.parent_path(), name);
     note_odd_extension(*format, extension, soup);
     return soup;
 }

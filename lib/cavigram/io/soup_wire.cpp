@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "cavigram/io/guarded_child_detail.h"
+#include "cavigram/io/large_array_detail.h"
 #include "cavigram/io/soup_wire_detail.h"
 
 namespace cavigram {
@@ -227,7 +228,7 @@ std::optional<WireAnswer> receive_soup(const Header& head, std::span<const std::
         soup.unit_mm = head.unit_mm;
     }
     const bool as_float = (head.flags & kFloatPositions) != 0;
-    soup.mesh.vertices.resize(head.vertices);
+    resize_large(soup.mesh.vertices, head.vertices);
     const std::size_t numbers = 3 * head.vertices;
     double* to = soup.mesh.vertices.empty() ? nullptr : soup.mesh.vertices.front().data();
     if (!(as_float ? take_positions<float>(body.data(), numbers, to)
@@ -235,7 +236,7 @@ std::optional<WireAnswer> receive_soup(const Header& head, std::span<const std::
         return std::nullopt;
     }
     body = body.subspan(numbers * (as_float ? sizeof(float) : sizeof(double)));
-    soup.mesh.triangles.resize(head.triangles);
+    resize_large(soup.mesh.triangles, head.triangles);
     if ((head.flags & kCountingIndices) != 0) {
         std::int32_t next = 0;
         for (Triangle& t : soup.mesh.triangles) {

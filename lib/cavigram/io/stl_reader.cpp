@@ -4,14 +4,15 @@
 #include <algorithm>
 #include <array>
 #include <bit>
-#include <charconv>
 #include <cmath>
 #include <cstdint>
 #include <cstring>
 #include <limits>
 
 #include "cavigram/core/text.h"
+#include "cavigram/io/large_array_detail.h"
 #include "cavigram/io/soup_check_detail.h"
+#include "cavigram/io/text_detail.h"
 
 static_assert(std::endian::native == std::endian::little,
               "STL is little-endian and is copied as it lies");
@@ -35,34 +36,13 @@ std::uint64_t declared_count(std::string_view bytes) {
 char lower(char c) {
     return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
 }
-bool is_space(char c) {
+bool is_blank(char c) {
     return c == ' ' || (c >= '\t' && c <= '\r');
 }
 
 bool begins_with_word(std::string_view text, std::string_view word) {
     return text.size() >= word.size() && std::equal(word.begin(), word.end(), text.begin(),
                                                     [](char a, char b) { return a == lower(b); });
-}
-
-// Without a byte order mark and leading blanks.
-std::string_view text_start(std::string_view bytes) {
-    if (bytes.starts_with("\xEF\xBB\xBF")) {
-        bytes.remove_prefix(3);
-    }
-    while (!bytes.empty() && is_space(bytes.front())) {
-        bytes.remove_prefix(1);
-    }
-    return bytes;
-}
-
-// Text has no control characters but white space; four kilobytes of float32 records always have
-// some.
-bool is_text(std::string_view bytes) {
-    const std::string_view start = bytes.substr(0, 4096);
-    return std::none_of(start.begin(), start.end(), [](char c) {
-        const auto u = static_cast<unsigned char>(c);
-        return u < 0x20 && !is_space(c) && u != 0x1A;
-    });
 }
 
 bool count_fits_size(std::string_view bytes) {
@@ -81,7 +61,7 @@ bool is_stl_text(std::string_view bytes) {
 void take_records(std::string_view bytes, std::size_t count, Soup& soup) {
     const auto limit = std::bit_cast<std::uint32_t>(static_cast<float>(kLargestCoordinate));
     const auto infinity = std::bit_cast<std::uint32_t>(std::numeric_limits<float>::infinity());
-    soup.mesh.vertices.resize(3 * count);
+    resize_large(soup.mesh.vertices, 3 * count);
     std::size_t kept = 0;
     for (std::size_t k = 0; k < count; ++k) {
         std::array<float, 9> corner;
@@ -158,7 +138,7 @@ Soup parse_binary(std::string_view bytes, std::string_view name) {
     // Bytes that are no STL at all have no count that fits, and their numbers are all over the
     // place.
     const std::size_t dropped = soup.dropped_nonfinite + soup.dropped_out_of_range;
-    if (declared != records && 10 * dropped > count) {
+    if (!count_fits_size(bytes) && 10 * dropped > count) {
         refuse(name,
                "it is neither STL nor another mesh that this program knows; export the part as "
                "STL, OBJ, PLY or 3MF");
@@ -200,11 +180,11 @@ class StlText {
 
   private:
     bool next_word() {
-        while (at_ < text_.size() && is_space(text_[at_])) {
+        while (at_ < text_.size() && is_blank(text_[at_])) {
             ++at_;
         }
         const std::size_t begin = at_;
-        while (at_ < text_.size() && !is_space(text_[at_]) && text_[at_] != '\x1A') {
+        while (at_ < text_.size() && !is_blank(text_[at_]) && text_[at_] != '\x1A') {
             ++at_;
         }
         word_ = text_.substr(begin, at_ - begin);
@@ -238,7 +218,7 @@ class StlText {
             if (!next_word()) {
                 return;  // The file ends within a vertex; note_end sees that it stands open.
             }
-            if (!number(corner[i])) {
+            if (!parse_number(word_, corner[i])) {
                 if (at_ == text_.size()) {
                     return;
                 }
@@ -249,30 +229,6 @@ class StlText {
             }
         }
         corners_.push_back(corner);
-    }
-
-    bool number(double& value) const {
-        std::string_view digits = word_;
-        if (digits.starts_with('+')) {
-            digits.remove_prefix(1);
-        }
-        const char* end = digits.data() + digits.size();
-        const auto [stop, error] = std::from_chars(digits.data(), end, value);
-        if (error == std::errc::result_out_of_range) {
-            // Too small to tell from zero, or too large for any part.
-            const bool tiny = digits.find("e-") != digits.npos || digits.find("E-") != digits.npos;
-            value = tiny ? 0.0 : std::numeric_limits<double>::infinity();
-            return stop == end;
-        }
-        if (error != std::errc() || stop == digits.data()) {
-            return false;
-        }
-        // Some C libraries print a NaN as `nan(ind)` or `1.#QNAN`, an infinity as `1.#INF`.
-        if (stop != end && *stop == '#') {
-            value = std::numeric_limits<double>::quiet_NaN();
-            return true;
-        }
-        return stop == end;
     }
 
     void close_facet() {
@@ -361,7 +317,7 @@ Soup parse_stl(std::string_view bytes, std::string_view name) {
     } else {
         soup = parse_binary(bytes, name);
     }
-    soup.mesh.triangles.resize(soup.mesh.vertices.size() / 3);
+    resize_large(soup.mesh.triangles, soup.mesh.vertices.size() / 3);
     std::int32_t next = 0;
     for (Triangle& t : soup.mesh.triangles) {
         t = {next, next + 1, next + 2};
