@@ -173,6 +173,233 @@ TEST_CASE("towers askew, in closed form") {
                   {4.0 - 0.5 * ratio});
 }
 
+TEST_CASE("a convex body has one peak, whichever way is up") {
+    // checks.md section 7: "convex body -> exactly 1 pocket top (any orientation in general
+    // position)".
+    for (const Solid& solid : {box_solid(3, 4, 5), sphere_solid(20, 24), cone_solid(10, 30, 17),
+                               cylinder_solid(8, 12, 13)}) {
+        const AirTreeBuilder builder(solid.mesh);
+        for (const Vec3& up : sphere_directions(60)) {
+            const AirTree tree = builder.build(up);
+            check_sound(tree, solid.volume_mm3);
+            CHECK(side_volumes(tree).empty());
+            CHECK(tree.roots.size() == 1);
+            CHECK(tree.rays == 0);
+        }
+        for (int axis = 0; axis < 3; ++axis) {
+            CHECK(side_volumes(builder.build(Vec3::Unit(axis))).empty());
+            CHECK(side_volumes(builder.build(-Vec3::Unit(axis))).empty());
+        }
+    }
+}
+
+TEST_CASE("bowls and rings catch nothing at their highest place, tubes their lower arms") {
+    for (const Solid& solid : {bowl(30, 24, 32), torus_solid(30, 8, 32)}) {
+        const AirTreeBuilder builder(solid.mesh);
+        // Upright, upside down, on edge, a little askew.
+        for (const Vec3& up : {Vec3(0, 0, 1), Vec3(0, 0, -1), Vec3(1, 0, 0), Vec3(0.02, 0.01, 1)}) {
+            const AirTree tree = builder.build(up);
+            check_sound(tree, solid.volume_mm3);
+            check_volumes(tree, {});
+        }
+    }
+    // A W of square tubes: arms of 6, 9 and 4 on a base of 1.
+    const Solid w = blocks(5, 1, 9, [](int x, int, int z) {
+        return z == 0 || (x == 0 && z < 6) || x == 2 || (x == 4 && z < 4);
+    });
+    check_volumes(air_tree(w.mesh, Vec3::UnitZ()), {5.0, 3.0});
+    check_volumes(air_tree(w.mesh, -Vec3::UnitZ()), {});
+}
+
+TEST_CASE("two cones on a plate: the lower tip's cone is the pocket") {
+    // A5, with the cone of n flat sides: (n/2) sin(2 pi/n) R^2 H/3. Smooth: 84.823 002 mL.
+    for (const int n : {16, 256}) {
+        const TriMesh mesh = two_cones(30, 90, n);
+        const double cone = 0.5 * n * std::sin(2 * pi / n) * 30 * 30 * 90 / 3;
+        check_volumes(air_tree(mesh, Vec3::UnitZ()), {cone});
+        if (n == 256) {
+            CHECK_NEAR(cone, 84823.002, 2.0 * pi * pi / 3.0 / n / n * 1.01);
+        }
+    }
+}
+
+TEST_CASE("turning the part and the direction together changes nothing") {
+    const TriMesh mesh = bumpy_ball(50, 4, 24, 0.12, 0.01, 4);
+    const AirTreeBuilder builder(mesh);
+    for (std::uint32_t seed = 1; seed <= 6; ++seed) {
+        const Mat3 turn = some_rotation(seed);
+        const Vec3 shift(1000.0 * seed, -300.0, 20.0);
+        const TriMesh moved = transformed(rotated(mesh, turn), 1.0, shift);
+        for (const Vec3& up : {Vec3(0.3, -0.2, 0.9), Vec3(-0.7, 0.5, 0.1)}) {
+            const AirTree plain = builder.build(up);
+            const AirTree turned = air_tree(moved, turn * up);
+            check_sound(turned, plain.volume_mm3);
+            REQUIRE(turned.arcs.size() == plain.arcs.size());
+            CHECK(plain.arcs.size() > 20);
+            CHECK(turned.rays == plain.rays);
+            for (std::size_t i = 0; i < plain.arcs.size(); ++i) {
+                CHECK(turned.arcs[i].parent == plain.arcs[i].parent);
+                CHECK(turned.arcs[i].peak_vertex == plain.arcs[i].peak_vertex);
+                // Rounding of the shifted vertices, 1e-12 mm, times the surface: 1e-13 of the
+                // volume.
+                CHECK(std::abs(turned.arcs[i].volume_mm3 - plain.arcs[i].volume_mm3) <
+                      1e-11 * plain.volume_mm3);
+            }
+        }
+    }
+}
+
+TEST_CASE("the order of vertices and triangles does not matter, level places included") {
+    const Solid towers = two_towers();
+    const Solid pillar = stalagmite();
+    const TriMesh ball = bumpy_ball(50, 3, 14, 0.15, 0.02, 5);
+    for (const TriMesh& mesh : {towers.mesh, pillar.mesh, ball}) {
+        for (const Vec3& up : {Vec3(0, 0, 1), Vec3(0, -1, 0), Vec3(0.2, 0.3, 0.9)}) {
+            const AirTree plain = air_tree(mesh, up);
+            for (std::uint32_t seed = 1; seed < 5; ++seed) {
+                const TriMesh other = shuffled(mesh, seed);
+                const AirTree tree = air_tree(other, up);
+                REQUIRE(tree.arcs.size() == plain.arcs.size());
+                for (std::size_t i = 0; i < plain.arcs.size(); ++i) {
+                    CHECK(tree.arcs[i].parent == plain.arcs[i].parent);
+                    CHECK(tree.arcs[i].peak_height_mm == plain.arcs[i].peak_height_mm);
+                    CHECK(tree.arcs[i].saddle_height_mm == plain.arcs[i].saddle_height_mm);
+                    CHECK(std::abs(tree.arcs[i].volume_mm3 - plain.arcs[i].volume_mm3) <
+                          1e-12 * plain.volume_mm3);
+                }
+            }
+        }
+    }
+}
+
+TEST_CASE("the volume above a level is that of a cut ball, and falls from all to nothing") {
+    const Solid ball = sphere_solid(20, 32);
+    const AirTreeBuilder builder(ball.mesh);
+    const AirTree tree = builder.build(Vec3::UnitZ());
+    const std::int32_t root = tree.roots.front();
+    const std::vector<Vec2> profile = arc_profile(20, 32);
+    CHECK_NEAR(builder.volume_above_mm3(tree, root, -100.0), ball.volume_mm3, 1e-12);
+    CHECK(builder.volume_above_mm3(tree, root, 20.0) == 0.0);
+    for (double z = -19.0; z < 20.0; z += 1.7) {
+        CHECK_NEAR(builder.volume_above_mm3(tree, root, z), revolved_between(profile, 32, z, 20.0),
+                   1e-11);
+    }
+}
+
+TEST_CASE("several solids have a root each, and extra edges join what crosses") {
+    const TriMesh near = box_solid(2, 2, 2).mesh;
+    const TriMesh far = transformed(near, 1.0, Vec3(1, 1, 1));  // crosses the first
+    const TriMesh both = joined(near, far);
+    const AirTree apart = air_tree(both, Vec3(0.1, 0.2, 1));
+    CHECK(apart.roots.size() == 2);
+    check_volumes(apart, {});
+    // With the crossing told, the second box's top is the one peak, and the first box's is a pocket
+    // that parts at the far box's lowest corner.
+    AirTreeOptions options;
+    options.extra_edges = {{7, 8}};
+    const AirTree linked = air_tree(both, Vec3(0.1, 0.2, 1), options);
+    CHECK(linked.roots.size() == 1);
+    CHECK_NEAR(linked.volume_mm3, 16.0, 1e-12);
+    options.extra_edges = {{0, 16}};
+    CHECK_THROWS_AS(air_tree(both, Vec3::UnitZ(), options), InvalidInput);
+}
+
+TEST_CASE("the same bytes for any number of threads and for one workspace used again") {
+    const TriMesh mesh = bumpy_ball(50, 4, 24, 0.12, 0.01, 6);
+    const AirTreeBuilder builder(mesh);
+    const std::vector<Vec3> ups = sphere_directions(25);
+    AirTreeWorkspace workspace;
+    for (const int threads : {1, 2, 5}) {
+        RunContext context;
+        context.threads = threads;
+        const std::vector<AirTree> trees = builder.build(ups, context);
+        REQUIRE(trees.size() == ups.size());
+        for (std::size_t d = 0; d < ups.size(); ++d) {
+            const AirTree alone = builder.build(ups[d], workspace);
+            CHECK(trees[d].arc_of_vertex == alone.arc_of_vertex);
+            REQUIRE(trees[d].arcs.size() == alone.arcs.size());
+            for (std::size_t i = 0; i < alone.arcs.size(); ++i) {
+                CHECK(trees[d].arcs[i].volume_mm3 == alone.arcs[i].volume_mm3);
+                CHECK(trees[d].arcs[i].own_mm3 == alone.arcs[i].own_mm3);
+            }
+        }
+    }
+}
+
+TEST_CASE("what cannot be answered is refused") {
+    const Solid box = box_solid(1, 1, 1);
+    CHECK_THROWS_AS(air_tree(box.mesh, Vec3::Zero()), InvalidInput);
+    CHECK_THROWS_AS(air_tree(box.mesh, Vec3(0, NAN, 1)), InvalidInput);
+    CHECK_THROWS_AS(air_tree(TriMesh{}, Vec3::UnitZ()), UnusableInput);
+    TriMesh open = box.mesh;
+    open.triangles.pop_back();
+    CHECK_THROWS_AS(air_tree(open, Vec3::UnitZ()), UnusableInput);
+    // Two boxes that share one vertex.
+    TriMesh pinched = joined(box.mesh, transformed(box.mesh, 1.0, Vec3(1, 1, 1)));
+    for (Triangle& t : pinched.triangles) {
+        std::replace(t.begin(), t.end(), 8, 7);
+    }
+    CHECK_THROWS_AS(air_tree(pinched, Vec3::UnitZ()), UnusableInput);
+}
+
+TEST_CASE("needles and folds at a peak do not mislead") {
+    // The tip of a cone with an extra vertex a hair below it on an edge, and one that lies on the
+    // line between two others: the fan at the tip holds triangles without area.
+    TriMesh mesh = cone_solid(10, 20, 8).mesh;
+    const Vec3 tip(0, 0, 20);
+    const auto at_tip = std::find(mesh.vertices.begin(), mesh.vertices.end(), tip);
+    REQUIRE(at_tip != mesh.vertices.end());
+    const auto v = static_cast<std::int32_t>(at_tip - mesh.vertices.begin());
+    // Part the edge from the tip to the first rim vertex at its middle: two flat triangles more.
+    std::int32_t rim = -1;
+    for (const Triangle& t : mesh.triangles) {
+        if (std::find(t.begin(), t.end(), v) != t.end()) {
+            rim = *std::max_element(t.begin(), t.end()) == v
+                      ? t[0]
+                      : *std::max_element(t.begin(), t.end());
+            break;
+        }
+    }
+    const auto middle = static_cast<std::int32_t>(mesh.vertices.size());
+    mesh.vertices.push_back(0.5 * (tip + mesh.vertices[std::size_t(rim)]));
+    std::vector<Triangle> parted;
+    for (const Triangle& t : mesh.triangles) {
+        bool cut = false;
+        for (std::size_t i = 0; i < 3 && !cut; ++i) {
+            const std::int32_t a = t[i];
+            const std::int32_t b = t[(i + 1) % 3];
+            const std::int32_t c = t[(i + 2) % 3];
+            if ((a == v && b == rim) || (a == rim && b == v)) {
+                // One of the halves keeps an edge past the middle: a needle a-middle-b.
+                if (a == v) {
+                    parted.push_back({a, middle, c});
+                    parted.push_back({middle, b, c});
+                } else {
+                    parted.push_back({a, b, c});
+                    parted.push_back({a, middle, b});
+                }
+                cut = true;
+            }
+        }
+        if (!cut) {
+            parted.push_back(t);
+        }
+    }
+    mesh.triangles = parted;
+    for (const Vec3& up : {Vec3(0, 0, 1), Vec3(0, 0, -1), Vec3(1, 0, 0), Vec3(0.1, 0.2, 1)}) {
+        const AirTree outside = air_tree(mesh, up);
+        CHECK(side_volumes(outside).empty());
+        CHECK(outside.rays == 0);
+        // The same as a hollow in a box: now every peak is a roof.
+        const TriMesh box = transformed(box_solid(100, 100, 100).mesh, 1.0, Vec3(-50, -50, -40));
+        const AirTree hollow = air_tree(joined(box, flipped(mesh)), up);
+        CHECK(side_volumes(hollow).empty());
+        CHECK(hollow.roots.size() == 1);
+        CHECK(hollow.rays >= 1);
+        CHECK(hollow.lost_rays == 0);
+    }
+}
+
 TEST_CASE("random cubes equal a flooded grid, for all six ways up") {
     constexpr int n = 5;
     for (std::uint32_t seed = 0; seed < 240; ++seed) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <functional>
 #include <random>
@@ -8,6 +9,7 @@
 
 #include "cavigram/geom/directions.h"
 #include "cavigram/mesh/solids.h"
+#include "cavigram/mesh/weld.h"
 
 namespace cavigram {
 
@@ -75,6 +77,86 @@ inline TriMesh bumpy_ball(double radius_mm, int subdivisions, double waves, doub
         v = radius_mm * (1.0 + height * bump + jitter(random)) * n;
     }
     return mesh;
+}
+
+/// Volume of a ring of `segments` flat sides about the z axis between z = low and high, where the
+/// radius is a straight line between the profile's points (r, z), z rising.
+inline double revolved_between(const std::vector<Vec2>& profile, int segments, double low,
+                               double high) {
+    double volume = 0.0;
+    const double share = 0.5 * segments * std::sin(8.0 * std::atan(1.0) / segments);
+    for (std::size_t i = 0; i + 1 < profile.size(); ++i) {
+        const double a = std::max(low, profile[i].y());
+        const double b = std::min(high, profile[i + 1].y());
+        if (a < b) {
+            const double slope =
+                (profile[i + 1].x() - profile[i].x()) / (profile[i + 1].y() - profile[i].y());
+            const double p = profile[i].x() + slope * (a - profile[i].y());
+            const double q = profile[i].x() + slope * (b - profile[i].y());
+            volume += share * (p * p + p * q + q * q) / 3.0 * (b - a);
+        }
+    }
+    return volume;
+}
+
+/// Points of a half circle from pole to pole.
+inline std::vector<Vec2> arc_profile(double radius_mm, int segments) {
+    std::vector<Vec2> profile;
+    const int steps = segments / 2;
+    for (int i = 0; i <= steps; ++i) {
+        const double a = 4.0 * std::atan(1.0) * i / steps;
+        profile.emplace_back(radius_mm * std::sin(a), -radius_mm * std::cos(a));
+    }
+    return profile;
+}
+
+/// A plate 4c x 2c x 10 with two upright cones on it, side by side, tips at x = -c and c: check A5.
+/// `segments` a multiple of 8.
+inline TriMesh two_cones(double radius_mm, double height_mm, int segments) {
+    const double c = 1.5 * radius_mm;
+    TriMesh mesh;
+    const auto add = [&mesh](const Vec3& a, const Vec3& b, const Vec3& d) {
+        const auto first = static_cast<std::int32_t>(mesh.vertices.size());
+        mesh.vertices.insert(mesh.vertices.end(), {a, b, d});
+        mesh.triangles.push_back({first, first + 1, first + 2});
+    };
+    const auto circle = [&](int k) {
+        const double a = 8.0 * std::atan(1.0) * k / segments;
+        return Vec3(radius_mm * std::cos(a) - c, radius_mm * std::sin(a), 0.0);
+    };
+    const auto square = [&](int k) -> Vec3 {
+        // Which of the eighths, and how far along its side: exact on corners and middles.
+        const int eighth = segments / 8;
+        const double t =
+            std::tan(8.0 * std::atan(1.0) * ((k + eighth) % (2 * eighth) - eighth) / segments);
+        const double along = (k + eighth) % (2 * eighth) == 0 ? -c : c * t;
+        switch ((k + eighth) / (2 * eighth) % 4) {
+            case 0:
+                return {c - c, along, 0.0};
+            case 1:
+                return {-along - c, c, 0.0};
+            case 2:
+                return {-c - c, -along, 0.0};
+            default:
+                return {along - c, -c, 0.0};
+        }
+    };
+    const Vec3 down(0, 0, -10);
+    for (int k = 0; k < segments; ++k) {
+        const int n = (k + 1) % segments;
+        const Vec3 tip(-c, 0, height_mm);
+        add(circle(k), circle(n), tip);
+        add(circle(k), square(k), square(n));
+        add(circle(k), square(n), circle(n));
+        add(square(n) + down, square(k) + down, Vec3(-c, 0, 0) + down);
+        if (square(k).x() != 0.0 || square(n).x() != 0.0) {
+            add(square(k) + down, square(n) + down, square(n));
+            add(square(k) + down, square(n), square(k));
+        }
+    }
+    const TriMesh other =
+        transformed(rotated(mesh, Mat3(Vec3(-1, -1, 1).asDiagonal())), 1.0, Vec3::Zero());
+    return weld_exact(joined(mesh, other)).mesh;
 }
 
 /// The mesh with its vertices and triangles in another order.

@@ -53,7 +53,7 @@ struct AirTree {
 struct AirTreeOptions {
     /// Pairs of vertices that hang together although no edge links them. For a surface that crosses
     /// itself: for each pair of crossing triangles, each corner of one with each of the other.
-    std::vector<std::array<std::int32_t, 2>> extra_edges;
+    std::vector<std::array<std::int32_t, 2>> extra_edges = {};
 };
 
 /// Scratch memory of AirTreeBuilder::build. One for each thread; may be used again for any builder.

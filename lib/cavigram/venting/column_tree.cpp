@@ -286,28 +286,70 @@ struct Piece {
     double peak_height_mm;
     double saddle_height_mm;
     double volume_mm3;
+    double significance_mm3;  // the lesser of its volume and of the largest that it meets
 };
 
-// Pieces of some size that meet another of some size at their saddle. Level ceilings and rough
-// spots part a piece from nothing; such saddles are passed over.
+// Pieces of some size that meet another of some size at their saddle. Saddles where something
+// smaller joins are passed over, so that a piece is a chain of arcs; chains no higher than
+// `level_mm` are passed over too, as the columns cannot tell such saddles apart, and the pieces on
+// both count as meeting in one.
 template <class PeakOf>
-std::vector<Piece> pieces_of(const std::vector<AirTree::Arc>& arcs, double min_volume_mm3,
-                             const PeakOf& peak_of) {
-    std::vector<int> large_children(arcs.size(), 0);
-    const auto large = [&](const AirTree::Arc& arc) {
-        return arc.parent >= 0 && arc.volume_mm3 >= min_volume_mm3 &&
-               arc.peak_height_mm > arc.saddle_height_mm;
+std::vector<Piece> pieces_of(const std::vector<AirTree::Arc>& arcs, double least_mm3,
+                             double level_mm, const PeakOf& peak_of) {
+    const std::size_t count = arcs.size();
+    const auto large = [&](std::size_t i) { return arcs[i].volume_mm3 >= least_mm3; };
+    std::vector<int> children(count, 0);  // large ones
+    std::vector<double> top(count);       // of the chain up from here
+    for (std::size_t i = 0; i < count; ++i) {
+        if (children[i] == 0) {
+            top[i] = arcs[i].peak_height_mm;
+        } else if (children[i] > 1) {
+            top[i] = arcs[i].top_height_mm;
+        }  // else it has come from the one child
+        if (large(i) && arcs[i].parent >= 0) {
+            ++at(children, arcs[i].parent);
+            at(top, arcs[i].parent) = top[i];
+        }
+    }
+    const auto ends_chain = [&](std::size_t i) {
+        return arcs[i].parent >= 0 && at(children, arcs[i].parent) > 1;
     };
-    for (const AirTree::Arc& arc : arcs) {
-        if (large(arc)) {
-            ++at(large_children, arc.parent);
+    const auto low = [&](std::size_t i) { return top[i] - arcs[i].saddle_height_mm <= level_mm; };
+    // Where a piece that ends on arc i really meets others: parents come last.
+    std::vector<std::int32_t> meets_on(count);
+    for (std::size_t i = count; i-- > 0;) {
+        meets_on[i] = static_cast<std::int32_t>(i);
+        // Down the chain that begins on i.
+        std::size_t bottom = i;
+        while (arcs[bottom].parent >= 0 && !ends_chain(bottom)) {
+            bottom = static_cast<std::size_t>(arcs[bottom].parent);
+        }
+        if (children[i] > 1 && ends_chain(bottom) && low(bottom)) {
+            meets_on[i] = at(meets_on, arcs[bottom].parent);
+        }
+    }
+    const auto is_piece = [&](std::size_t i) { return large(i) && ends_chain(i) && !low(i); };
+    // The two largest that meet on each arc.
+    std::vector<std::pair<double, double>> largest(count, {0.0, 0.0});
+    for (std::size_t i = 0; i < count; ++i) {
+        if (is_piece(i)) {
+            auto& [first, second] = at(largest, at(meets_on, arcs[i].parent));
+            const double volume = arcs[i].volume_mm3;
+            second = std::max(second, std::min(first, volume));
+            first = std::max(first, volume);
         }
     }
     std::vector<Piece> pieces;
-    for (std::size_t i = 0; i < arcs.size(); ++i) {
-        if (large(arcs[i]) && at(large_children, arcs[i].parent) > 1) {
-            pieces.push_back(
-                {peak_of(i), arcs[i].peak_height_mm, arcs[i].saddle_height_mm, arcs[i].volume_mm3});
+    for (std::size_t i = 0; i < count; ++i) {
+        if (!is_piece(i)) {
+            continue;
+        }
+        const auto& [first, second] = at(largest, at(meets_on, arcs[i].parent));
+        const double volume = arcs[i].volume_mm3;
+        const double other = volume == first ? second : first;
+        if (other > 0.0) {
+            pieces.push_back({peak_of(i), arcs[i].peak_height_mm, arcs[i].saddle_height_mm, volume,
+                              std::min(volume, other)});
         }
     }
     std::stable_sort(pieces.begin(), pieces.end(),
@@ -315,55 +357,65 @@ std::vector<Piece> pieces_of(const std::vector<AirTree::Arc>& arcs, double min_v
     return pieces;
 }
 
+// The most alike piece that is not taken, or none that is alike enough: differences of volume as a
+// share of it, of heights and places as shares of the part, added up.
+std::size_t partner_of(const Piece& p, const std::vector<Piece>& candidates,
+                       const std::vector<char>& taken, double diagonal_mm) {
+    double least = 0.5;  // half the volume, or half the part away: another piece
+    std::size_t partner = candidates.size();
+    for (std::size_t j = 0; j < candidates.size(); ++j) {
+        const Piece& q = candidates[j];
+        const double unlike =
+            std::abs(p.volume_mm3 - q.volume_mm3) / std::max(p.volume_mm3, q.volume_mm3) +
+            (std::abs(p.peak_height_mm - q.peak_height_mm) +
+             std::abs(p.saddle_height_mm - q.saddle_height_mm) +
+             0.5 * (p.peak_mm - q.peak_mm).norm()) /
+                diagonal_mm;
+        if (taken[j] == 0 && unlike < least) {
+            least = unlike;
+            partner = j;
+        }
+    }
+    return partner;
+}
+
 }  // namespace
 
 TreeComparison compare(const AirTreeBuilder& solid, const AirTree& exact, const ColumnTree& columns,
                        double min_volume_mm3) {
+    // Pieces of half the size are looked at too, so that one just below it can be a partner.
+    const double least = 0.5 * min_volume_mm3;
     const std::vector<Piece> ours =
-        pieces_of(exact.arcs, min_volume_mm3, [&](std::size_t i) -> Vec3 {
+        pieces_of(exact.arcs, least, columns.spacing_mm, [&](std::size_t i) -> Vec3 {
             return at(solid.mesh().vertices, exact.arcs[i].peak_vertex);
         });
-    const std::vector<Piece> theirs = pieces_of(
-        columns.arcs, min_volume_mm3, [&](std::size_t i) -> Vec3 { return columns.peak_mm[i]; });
+    const std::vector<Piece> theirs =
+        pieces_of(columns.arcs, least, columns.spacing_mm,
+                  [&](std::size_t i) -> Vec3 { return columns.peak_mm[i]; });
     const double diagonal = solid.bounds_mm().diagonal();
     TreeComparison result;
     result.volume_mm3 = columns.volume_mm3 - exact.volume_mm3;
     std::vector<char> taken(theirs.size(), 0);
-    const auto differ = [&result](double mm3) {
-        result.largest_mm3 = std::max(result.largest_mm3, std::abs(mm3));
-    };
     for (const Piece& p : ours) {
-        // Unlikeness: share of the volume, and heights and places as shares of the part.
-        constexpr double kLimit = 0.5;
-        double least = kLimit;
-        std::size_t partner = theirs.size();
-        for (std::size_t j = 0; j < theirs.size(); ++j) {
-            const Piece& q = theirs[j];
-            const double unlike =
-                std::abs(p.volume_mm3 - q.volume_mm3) / std::max(p.volume_mm3, q.volume_mm3) +
-                (std::abs(p.peak_height_mm - q.peak_height_mm) +
-                 std::abs(p.saddle_height_mm - q.saddle_height_mm) +
-                 0.5 * (p.peak_mm - q.peak_mm).norm()) /
-                    diagonal;
-            if (taken[j] == 0 && unlike < least) {
-                least = unlike;
-                partner = j;
+        const std::size_t partner = partner_of(p, theirs, taken, diagonal);
+        if (partner < theirs.size()) {
+            taken[partner] = 1;
+            const Piece& q = theirs[partner];
+            // The largest piece at a saddle is no pocket.
+            if (p.volume_mm3 <= p.significance_mm3 && p.volume_mm3 >= min_volume_mm3) {
+                result.pairs.push_back({p.peak_mm, q.peak_mm, p.volume_mm3, q.volume_mm3});
+                result.largest_mm3 =
+                    std::max(result.largest_mm3, std::abs(p.volume_mm3 - q.volume_mm3));
             }
-        }
-        if (partner == theirs.size()) {
+        } else if (p.significance_mm3 >= min_volume_mm3) {
             ++result.only_exact;
-            differ(p.volume_mm3);
-            continue;
+            result.largest_mm3 = std::max(result.largest_mm3, p.significance_mm3);
         }
-        taken[partner] = 1;
-        const Piece& q = theirs[partner];
-        result.pairs.push_back({p.peak_mm, q.peak_mm, p.volume_mm3, q.volume_mm3});
-        differ(p.volume_mm3 - q.volume_mm3);
     }
     for (std::size_t j = 0; j < theirs.size(); ++j) {
-        if (taken[j] == 0) {
+        if (taken[j] == 0 && theirs[j].significance_mm3 >= min_volume_mm3) {
             ++result.only_columns;
-            differ(theirs[j].volume_mm3);
+            result.largest_mm3 = std::max(result.largest_mm3, theirs[j].significance_mm3);
         }
     }
     return result;

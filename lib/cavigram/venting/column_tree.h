@@ -59,14 +59,16 @@ struct TreeComparison {
     std::vector<PiecePair> pairs;  ///< Largest first.
     std::size_t only_exact = 0;    ///< Pieces that the columns do not show.
     std::size_t only_columns = 0;  ///< Pieces that only the columns show.
-    double largest_mm3 = 0.0;      ///< Largest difference of a pair, or piece without a partner.
-    double volume_mm3 = 0.0;       ///< Columns' volume less the exact one.
+    double largest_mm3 =
+        0.0;  ///< Largest difference of a pair, or size of a piece without a partner.
+    double volume_mm3 = 0.0;  ///< Columns' volume less the exact one.
 };
 
-/// Compares the pieces of at least `min_volume_mm3` on both sides of each saddle.
+/// Compares the pieces of at least `min_volume_mm3` that meet a larger one at their saddle.
 ///
 /// Pieces, not pockets: which of two equally high pieces a tree counts as the pocket is chance.
-/// Partners are like in volume and near in peak and saddle height. O(pieces^2).
+/// Partners are like in volume and near in peak and saddle height; saddles nearer in height than
+/// the columns' spacing count as one. O(arcs + pieces^2).
 [[nodiscard]] TreeComparison compare(const AirTreeBuilder& solid, const AirTree& exact,
                                      const ColumnTree& columns, double min_volume_mm3);
 

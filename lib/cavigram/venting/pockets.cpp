@@ -87,9 +87,12 @@ TrappedAir trapped_air(const AirTreeBuilder& solid, const AirTree& tree,
     const double least_mm3 = min_volume(tree, options);
     const double level = kLevelShare * solid.bounds_mm().diagonal();
     TrappedAir result;
+    for (const double own : arcs.own_mm3) {
+        result.total_mm3 += own;
+    }
     std::vector<std::int32_t>
         listed;  // place in the list of each branch, or of what it is nested in
-    for (const detail::Branch& branch : detail::branches(tree.arcs, arcs.trapped)) {
+    for (const detail::Branch& branch : detail::branches(tree.arcs, arcs.trapped, level)) {
         const AirTree::Arc& arc = at(tree.arcs, branch.arc);
         const double open = at(arcs.open_mm, branch.arc);
         Pocket pocket;
@@ -104,11 +107,6 @@ TrappedAir trapped_air(const AirTreeBuilder& solid, const AirTree& tree,
         pocket.parent = branch.parent < 0 ? -1 : at(listed, branch.parent);
         listed.push_back(pocket.parent);
         const bool nested = branch.parent >= 0;
-        result.total_mm3 += nested ? 0.0 : pocket.volume_mm3;
-        // Level ceilings make branches without depth; they are no pockets.
-        if (pocket.depth_mm <= level) {
-            continue;
-        }
         if (pocket.volume_mm3 < least_mm3 || pocket.depth_mm < options.min_depth_mm) {
             result.hidden_count += nested ? 0 : 1;
             result.hidden_mm3 += nested ? 0.0 : pocket.volume_mm3;
@@ -129,6 +127,12 @@ double squeezed_volume_mm3(double volume_mm3, double gauge_kpa) {
     constexpr double kAtmosphere_kpa = 101.325;
     CAVIGRAM_ASSERT(gauge_kpa > -kAtmosphere_kpa);
     return volume_mm3 * kAtmosphere_kpa / (kAtmosphere_kpa + gauge_kpa);
+}
+
+double warmed_volume_mm3(double volume_mm3, double from_c, double to_c) {
+    constexpr double kZero_c = -273.15;
+    CAVIGRAM_ASSERT(from_c > kZero_c && to_c > kZero_c);
+    return volume_mm3 * (to_c - kZero_c) / (from_c - kZero_c);
 }
 
 double default_min_volume_mm3(double solid_volume_mm3) {

@@ -13,8 +13,8 @@ namespace cavigram {
 
 /// Where air may leave, as given: points on the surface or near it, in the part's coordinates.
 struct Openings {
-    std::vector<Vec3> pour_holes_mm;  ///< None for a solid: its highest place is taken.
-    std::vector<Vec3> vents_mm;
+    std::vector<Vec3> pour_holes_mm = {};  ///< None for a solid: its highest place is taken.
+    std::vector<Vec3> vents_mm = {};
 };
 
 /// An opening as it was understood.
@@ -64,17 +64,21 @@ struct AirPockets {
 struct PocketOptions {
     /// Pockets below this are counted, not listed. Default: the larger of 0.1 cm3, a bubble of 6 mm
     /// that a person would fill by hand, and 1e-5 of the solid (common practice, no source).
-    std::optional<double> min_volume_mm3;
+    std::optional<double> min_volume_mm3 = {};
     /// Likewise for pockets less deep than this; for scans, three times the noise. Default: all.
     double min_depth_mm = 0.0;
     /// How far a given point may lie off the surface. Default: the larger of 2 mm and 1 % of the
     /// part's diagonal; beyond, a point was most likely meant for another part or unit.
-    std::optional<double> snap_limit_mm;
+    std::optional<double> snap_limit_mm = {};
 };
 
 /// What `volume_mm3` of air shrinks to when the foam presses on it, by Boyle's law from the
 /// standard atmosphere of 101.325 kPa: V p0 / (p0 + p). \pre gauge_kpa > -101.325
 [[nodiscard]] double squeezed_volume_mm3(double volume_mm3, double gauge_kpa);
+
+/// What sealed air grows to at constant pressure when it warms, by Charles's law. \pre above
+/// -273.15 C
+[[nodiscard]] double warmed_volume_mm3(double volume_mm3, double from_c, double to_c);
 
 /// The size from which pockets and vents are listed unless told otherwise: see PocketOptions.
 [[nodiscard]] double default_min_volume_mm3(double solid_volume_mm3);

@@ -49,7 +49,7 @@ Pools pools(const AirTreeBuilder& solid, const AirTree& upside_down, const PoolO
     Pools result;
     std::vector<std::int32_t> listed;
     const std::vector<char> all(upside_down.arcs.size(), 1);
-    for (const detail::Branch& branch : detail::branches(upside_down.arcs, all)) {
+    for (const detail::Branch& branch : detail::branches(upside_down.arcs, all, level)) {
         const AirTree::Arc& arc = at(upside_down.arcs, branch.arc);
         Pool pool;
         pool.arc = branch.arc;
@@ -60,9 +60,6 @@ Pools pools(const AirTreeBuilder& solid, const AirTree& upside_down, const PoolO
         pool.volume_mm3 = arc.volume_mm3;
         pool.parent = branch.parent < 0 ? -1 : at(listed, branch.parent);
         listed.push_back(pool.parent);
-        if (pool.depth_mm <= level) {
-            continue;
-        }
         if (arc.parent >= 0 && (pool.volume_mm3 < least || pool.depth_mm < options.min_depth_mm)) {
             ++result.hidden_count;
             continue;

@@ -35,10 +35,10 @@ struct Pools {
 
 struct PoolOptions {
     /// Where the liquid comes down: a point on the surface or near it.
-    std::optional<Vec3> pour_place_mm;
-    std::optional<double> min_volume_mm3;  ///< As in PocketOptions.
-    double min_depth_mm = 0.0;             ///< As in PocketOptions.
-    std::optional<double> snap_limit_mm;   ///< As in PocketOptions.
+    std::optional<Vec3> pour_place_mm = {};
+    std::optional<double> min_volume_mm3 = {};  ///< As in PocketOptions.
+    double min_depth_mm = 0.0;                  ///< As in PocketOptions.
+    std::optional<double> snap_limit_mm = {};   ///< As in PocketOptions.
 };
 
 /// The basins in which liquid gathers in a solid, for one way up: the air tree upside down.

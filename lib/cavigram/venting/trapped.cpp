@@ -43,7 +43,8 @@ TrappedArcs trapped_arcs(const AirTreeBuilder& solid, const AirTree& tree,
     return result;
 }
 
-std::vector<Branch> branches(std::span<const AirTree::Arc> arcs, std::span<const char> in) {
+std::vector<Branch> branches(std::span<const AirTree::Arc> arcs, std::span<const char> in,
+                             double level_mm) {
     std::vector<Branch> result;
     std::vector<std::int32_t> branch_of(arcs.size(), -1);
     for (std::size_t i = arcs.size(); i-- > 0;) {
@@ -52,7 +53,9 @@ std::vector<Branch> branches(std::span<const AirTree::Arc> arcs, std::span<const
         }
         const std::int32_t p = arcs[i].parent;
         const std::int32_t below = p >= 0 ? at(branch_of, p) : -1;
-        if (below >= 0 && arcs[i].peak_vertex == at(arcs, p).peak_vertex) {
+        const bool goes_on =
+            below >= 0 && arcs[i].peak_vertex == at(arcs, at(result, below).arc).peak_vertex;
+        if (goes_on || arcs[i].top_height_mm - arcs[i].saddle_height_mm <= level_mm) {
             branch_of[i] = below;
         } else {
             branch_of[i] = static_cast<std::int32_t>(result.size());

@@ -33,8 +33,10 @@ struct Branch {
 };
 
 // Branches of the arcs that are `in`; one whose parent arc is not in has no parent. Parents before
-// children.
-std::vector<Branch> branches(std::span<const AirTree::Arc> arcs, std::span<const char> in);
+// children. An arc no higher than `level_mm` is passed through: where three or more pieces meet at
+// one height they meet as equals, not two by two, and a level ceiling makes no pieces.
+std::vector<Branch> branches(std::span<const AirTree::Arc> arcs, std::span<const char> in,
+                             double level_mm);
 
 // Sorts pockets or pools largest first, among equals the lower arc, which holds the others; parents
 // are renumbered.

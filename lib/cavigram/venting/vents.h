@@ -34,11 +34,11 @@ struct VentPlan {
 };
 
 struct VentOptions {
-    Openings openings;  ///< Pour holes and existing vents.
+    Openings openings = {};  ///< Pour holes and existing vents.
     /// Least gain of a vent that is listed. Default as PocketOptions::min_volume_mm3.
-    std::optional<double> min_gain_mm3;
+    std::optional<double> min_gain_mm3 = {};
     std::size_t most_listed = 100;  ///< No more than these, so that a rough scan stays readable.
-    std::optional<double> snap_limit_mm;  ///< As in PocketOptions.
+    std::optional<double> snap_limit_mm = {};  ///< As in PocketOptions.
 };
 
 /// Finds the best vent places for every count at once. O(arcs log arcs), and as placed_openings.
