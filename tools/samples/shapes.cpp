@@ -45,7 +45,7 @@ TriMesh mooring_cleat() {
         // The same on all four quarters.
         const Vec3 p(std::abs(at.x()), std::abs(at.y()), at.z());
         const double base = rounded_box(p, Vec3(0, 0, 8), Vec3(70, 24, 8), 5);
-        const double post = tapered_rod(p, Vec3(34, 0, 6), Vec3(26, 0, 46), 15, 12);
+        const double post = tapered_rod(p, Vec3(33, 0, 17), Vec3(26, 0, 46), 15, 12);
         const double waist = tapered_rod(p, Vec3(0, 0, 52), Vec3(40, 0, 52), 14, 13);
         const double horn = tapered_rod(p, Vec3(40, 0, 52), Vec3(100, 0, 64), 13, 7);
         const double arm = blended(waist, horn, 6);

@@ -52,20 +52,21 @@ void pair_spokes(std::vector<Spoke>& spokes, std::vector<std::pair<std::int32_t,
     std::sort(spokes.begin(), spokes.end(), [](const Spoke& s, const Spoke& t) {
         return std::pair(s.angle, s.halfedge) < std::pair(t.angle, t.halfedge);
     });
+    // Like brackets: pairs next to each other first, then those around them, so that wedges may lie within wedges.
     std::vector<bool> used(spokes.size(), false);
-    for (std::size_t i = 0; i < spokes.size(); ++i) {
-        if (!spokes[i].along) {
-            continue;
-        }
-        for (std::size_t step = 1; step < spokes.size(); ++step) {
-            const std::size_t j = (i + spokes.size() - step) % spokes.size();
-            if (spokes[j].along) {
-                break;
+    for (bool progress = true; progress;) {
+        progress = false;
+        for (std::size_t i = 0; i < spokes.size(); ++i) {
+            if (!spokes[i].along || used[i]) {
+                continue;
             }
-            if (!used[j]) {
-                used[j] = true;
+            std::size_t j = i;
+            do {
+                j = (j + spokes.size() - 1) % spokes.size();
+            } while (used[j] && j != i);
+            if (!spokes[j].along) {
+                used[i] = used[j] = progress = true;
                 pairs.emplace_back(spokes[i].halfedge, spokes[j].halfedge);
-                break;
             }
         }
     }

@@ -23,7 +23,7 @@ using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
 using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
 
 constexpr std::size_t kPlainRim = 8;       // edges; too few to tell a shape from
-constexpr double kFlatShare = 0.01;        // of the diameter
+constexpr double kFlatShare = 0.025;       // of the diameter: scans end in a jagged rim where they met the table
 constexpr double kBaseShare = 0.3;         // of the part's largest extent
 constexpr double kBaseTurn = 1.05;         // radians, 60 degrees: a side that leans less runs on, one that leans more was cut off
 constexpr double kBaseSag = 0.02;          // of the diameter: how uneven a foot may be; common practice, no source
@@ -33,19 +33,62 @@ constexpr std::size_t kCubicSearch = 500;  // rim edges; beyond, CGAL's exhausti
 // Everything about one rim that the patch and its range need. The rim runs as the border halfedges do, so the patch runs against it.
 struct Rim {
     std::vector<std::int32_t> vertices;
-    std::vector<std::int32_t> triangles;  // at each border edge
     Vec3 center = Vec3::Zero();
     Vec3 outward = Vec3::Zero();  // unit, out of the part through the hole
     double length_mm = 0.0;
     double flat_area_mm2 = 0.0;
-    double unevenness_mm = 0.0;
+    double unevenness_mm = 0.0;  // mean distance from the rim's plane
     double turn = 0.0;  // angle from `outward` at which the surface's normals lean away from the hole's middle; > 0 bulges
 };
 
 Vec3 position(const TriMesh& mesh, std::int32_t v) { return mesh.vertices[static_cast<std::size_t>(v)]; }
 
-Rim measure_rim(const TriMesh& mesh, std::vector<std::int32_t> loop,
-                const std::map<std::pair<std::int32_t, std::int32_t>, std::int32_t>& triangle_of_edge) {
+// Triangles at each vertex (compressed rows).
+struct VertexTriangles {
+    std::vector<std::int32_t> first;
+    std::vector<std::int32_t> triangles;
+};
+
+VertexTriangles triangles_at_vertices(const TriMesh& mesh) {
+    VertexTriangles at;
+    at.first.assign(mesh.vertices.size() + 1, 0);
+    for (const Triangle& t : mesh.triangles) {
+        for (const std::int32_t v : t) {
+            ++at.first[static_cast<std::size_t>(v) + 1];
+        }
+    }
+    for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
+        at.first[v + 1] += at.first[v];
+    }
+    at.triangles.resize(3 * mesh.triangles.size());
+    std::vector<std::int32_t> fill(at.first.begin(), at.first.end() - 1);
+    for (std::size_t c = 0; c < at.triangles.size(); ++c) {
+        const auto v = static_cast<std::size_t>(mesh.triangles[c / 3][c % 3]);
+        at.triangles[static_cast<std::size_t>(fill[v]++)] = static_cast<std::int32_t>(c / 3);
+    }
+    return at;
+}
+
+std::set<std::int32_t> triangles_near(const TriMesh& mesh, const VertexTriangles& at, const Rim& rim, int rings) {
+    std::set<std::int32_t> near;
+    std::set<std::int32_t> front(rim.vertices.begin(), rim.vertices.end());
+    for (int ring = 0; ring < rings; ++ring) {
+        std::set<std::int32_t> next;
+        for (const std::int32_t v : front) {
+            for (std::int32_t k = at.first[static_cast<std::size_t>(v)]; k < at.first[static_cast<std::size_t>(v) + 1]; ++k) {
+                const std::int32_t t = at.triangles[static_cast<std::size_t>(k)];
+                if (near.insert(t).second) {
+                    const Triangle& corners = mesh.triangles[static_cast<std::size_t>(t)];
+                    next.insert(corners.begin(), corners.end());
+                }
+            }
+        }
+        front = std::move(next);
+    }
+    return near;
+}
+
+Rim measure_rim(const TriMesh& mesh, std::vector<std::int32_t> loop, const VertexTriangles& at) {
     Rim rim;
     rim.vertices = std::move(loop);
     const std::size_t n = rim.vertices.size();
@@ -60,24 +103,23 @@ Rim measure_rim(const TriMesh& mesh, std::vector<std::int32_t> loop,
         // The patch runs b -> a, so its normal is (b - c) x (a - c).
         const Vec3 fan = (b - rim.center).cross(a - rim.center);
         area += 0.5 * fan;
-        rim.flat_area_mm2 += 0.5 * fan.norm();
-        rim.triangles.push_back(triangle_of_edge.at({rim.vertices[i], rim.vertices[(i + 1) % n]}));
     }
+    rim.flat_area_mm2 = area.norm();  // of the rim's outline; a jagged rim's own fan has more
     rim.outward = area.norm() > 0.0 ? Vec3(area.normalized()) : Vec3::UnitZ();
+    for (const std::int32_t v : rim.vertices) {
+        rim.unevenness_mm += std::abs((position(mesh, v) - rim.center).dot(rim.outward)) / static_cast<double>(n);
+    }
+    // The lean of the surface over two rings, weighted by area: single triangles at a scanned rim point anywhere.
     double sine = 0.0;
     double cosine = 0.0;
-    for (std::size_t i = 0; i < n; ++i) {
-        const Vec3 a = position(mesh, rim.vertices[i]);
-        const Vec3 b = position(mesh, rim.vertices[(i + 1) % n]);
-        rim.unevenness_mm = std::max(rim.unevenness_mm, std::abs((a - rim.center).dot(rim.outward)));
-        const auto t = static_cast<std::size_t>(rim.triangles[i]);
-        const Vec3 normal = double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).normalized();
-        Vec3 away = 0.5 * (a + b) - rim.center;
+    for (const std::int32_t k : triangles_near(mesh, at, rim, 2)) {
+        const auto t = static_cast<std::size_t>(k);
+        const Vec3 normal = double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+        Vec3 away = (mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0 - rim.center;
         away -= away.dot(rim.outward) * rim.outward;
-        const double weight = (b - a).norm();
-        if (away.norm() > 0.0 && normal.allFinite()) {
-            sine += weight * normal.dot(away.normalized());
-            cosine += weight * normal.dot(rim.outward);
+        if (away.norm() > 0.0) {
+            sine += normal.dot(away.normalized());
+            cosine += normal.dot(rim.outward);
         }
     }
     rim.turn = std::atan2(sine, cosine);
@@ -111,58 +153,13 @@ std::vector<Triangle> plain_patch(const TriMesh& mesh, const Rim& rim, bool flat
     return patch;
 }
 
-// Triangles at each vertex (compressed rows).
-struct VertexTriangles {
-    std::vector<std::int32_t> first;
-    std::vector<std::int32_t> triangles;
-};
-
-VertexTriangles triangles_at_vertices(const TriMesh& mesh) {
-    VertexTriangles at;
-    at.first.assign(mesh.vertices.size() + 1, 0);
-    for (const Triangle& t : mesh.triangles) {
-        for (const std::int32_t v : t) {
-            ++at.first[static_cast<std::size_t>(v) + 1];
-        }
-    }
-    for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
-        at.first[v + 1] += at.first[v];
-    }
-    at.triangles.resize(3 * mesh.triangles.size());
-    std::vector<std::int32_t> fill(at.first.begin(), at.first.end() - 1);
-    for (std::size_t c = 0; c < at.triangles.size(); ++c) {
-        const auto v = static_cast<std::size_t>(mesh.triangles[c / 3][c % 3]);
-        at.triangles[static_cast<std::size_t>(fill[v]++)] = static_cast<std::int32_t>(c / 3);
-    }
-    return at;
-}
-
-std::set<std::int32_t> triangles_near(const TriMesh& mesh, const VertexTriangles& at, const Rim& rim) {
-    std::set<std::int32_t> near;
-    std::set<std::int32_t> front(rim.vertices.begin(), rim.vertices.end());
-    for (int ring = 0; ring < kRings; ++ring) {
-        std::set<std::int32_t> next;
-        for (const std::int32_t v : front) {
-            for (std::int32_t k = at.first[static_cast<std::size_t>(v)]; k < at.first[static_cast<std::size_t>(v) + 1]; ++k) {
-                const std::int32_t t = at.triangles[static_cast<std::size_t>(k)];
-                if (near.insert(t).second) {
-                    const Triangle& corners = mesh.triangles[static_cast<std::size_t>(t)];
-                    next.insert(corners.begin(), corners.end());
-                }
-            }
-        }
-        front = std::move(next);
-    }
-    return near;
-}
-
 // Fills, refines and fairs the hole seen in its neighborhood; new vertices go to the mesh's end. Empty if CGAL can't.
 std::vector<Triangle> faired_patch(TriMesh& mesh, const VertexTriangles& at, const Rim& rim) {
     TriMesh near;
     near.vertices = {};
     std::map<std::int32_t, std::int32_t> local;
     std::vector<std::int32_t> ours;
-    for (const std::int32_t t : triangles_near(mesh, at, rim)) {
+    for (const std::int32_t t : triangles_near(mesh, at, rim, kRings)) {
         Triangle moved;
         for (std::size_t i = 0; i < 3; ++i) {
             const std::int32_t v = mesh.triangles[static_cast<std::size_t>(t)][i];
@@ -260,19 +257,12 @@ HoleFilling fill_holes(const TriMesh& mesh, const HoleOptions& options, const Ru
     HoleFilling result;
     result.mesh = mesh;
     const Adjacency adjacent = adjacency(mesh);
-    std::map<std::pair<std::int32_t, std::int32_t>, std::int32_t> triangle_of_edge;
-    for (std::size_t h = 0; h < adjacent.twin.size(); ++h) {
-        if (adjacent.twin[h] == Adjacency::kBorder) {
-            const std::size_t t = h / 3;
-            triangle_of_edge[{mesh.triangles[t][h % 3], mesh.triangles[t][(h + 1) % 3]}] = static_cast<std::int32_t>(t);
-        }
-    }
     const double extent = bounds(mesh).size().maxCoeff();
     const VertexTriangles at = triangles_at_vertices(mesh);
     const auto loops = border_loops(mesh, adjacent);
     for (std::size_t i = 0; i < loops.size(); ++i) {
         context.report("closing holes", static_cast<double>(i) / static_cast<double>(loops.size()));
-        const Rim rim = measure_rim(mesh, loops[i], triangle_of_edge);
+        const Rim rim = measure_rim(mesh, loops[i], at);
         Patch patch;
         patch.center_mm = rim.center;
         patch.rim_edges = rim.vertices.size();

@@ -44,7 +44,7 @@ struct HoleFilling {
 /// Closes holes. \pre neighbors consistent, edges and vertices manifold (cut_to_manifold)
 ///
 /// Rims of up to 8 edges: plain triangles of least area. Otherwise the rim is triangulated with least area, refined and faired (Liepa, "Filling holes in meshes", 2003, as in CGAL), seeing only the
-/// few rings of triangles around the rim, so that a large mesh is never turned into a halfedge structure. A rim that is flat to 1 % of its diameter,
+/// few rings of triangles around the rim, so that a large mesh is never turned into a halfedge structure. A rim that is flat to 2.5 % of its diameter (mean distance from its plane),
 /// wider than 0.3 of the part, and meets the sides at more than 60 degrees is closed flat.
 ///
 /// The range of the volume: between the flat patch, the patch chosen, and a spherical cap that runs on at the angle at which the rim's triangles

@@ -76,6 +76,7 @@ class Mender {
         drop_scraps();
         if (!adjacency(mesh_).closed()) {
             close_holes();
+            part_touching();  // a patch may run along an edge that is there already
         }
         drop_scraps();
     }

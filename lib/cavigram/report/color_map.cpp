@@ -14,8 +14,9 @@ Rgb viridis(double share) {
     const auto below = std::min(static_cast<std::size_t>(at), kKnots.size() - 2);
     Rgb color{};
     for (std::size_t i = 0; i < 3; ++i) {
-        color[i] = static_cast<std::uint8_t>(
-            std::lround(std::lerp(double{kKnots[below][i]}, double{kKnots[below + 1][i]}, at - static_cast<double>(below))));
+        const double from = kKnots[below][i];
+        const double to = kKnots[below + 1][i];
+        color[i] = static_cast<std::uint8_t>(std::lround(std::lerp(from, to, at - static_cast<double>(below))));
     }
     return color;
 }

@@ -1,0 +1,153 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The commands as a person uses them: what they print, what they write, job files, Ctrl-C, the same bytes on any number of threads.
+
+Usage: commands_test.py PROGRAM PROJECT_FOLDER
+"""
+import json
+import os
+import pathlib
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+import unittest
+
+sys.path.insert(0, str(pathlib.Path(__file__).parent))
+from runner import binary_stl, box, run, tree  # noqa: E402
+
+PROGRAM = os.path.abspath(sys.argv[1])
+PROJECT = pathlib.Path(sys.argv[2]).resolve()
+SAMPLES = PROJECT / "sample_meshes"
+
+
+class Commands(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.base = pathlib.Path(self.folder.name)
+        (self.base / "box.stl").write_bytes(binary_stl(box(40.0)))
+
+    def tearDown(self):
+        self.folder.cleanup()
+
+    def run_json(self, *arguments):
+        result = run(PROGRAM, *arguments, "--json", "-", cwd=self.base)
+        self.assertEqual(result.returncode, 0, result.stderr)
+        return json.loads(result.stdout)
+
+    def test_a_box_by_hand(self):
+        """64 cm3 at 8 lb/ft3: 8.2015 g; 10 % waste: 9.1127 g; 1 : 2."""
+        plan = self.run_json("weigh", "box.stl", "--units", "mm", "--density", "8lb/ft3", "--scale-readability", "0.01g")
+        self.assertAlmostEqual(plan["measures"]["volume_mm3"], 64000, places=6)
+        self.assertAlmostEqual(plan["foam"]["part_mass_g"], 64e-6 * 128147.70699, places=4)
+        self.assertAlmostEqual(plan["batch"]["pour_mass_g"], 64e-6 * 128147.70699 / 0.9, places=4)
+        self.assertAlmostEqual(plan["batch"]["part_b_g"] / plan["batch"]["part_a_g"], 2.0, delta=0.005)
+        self.assertAlmostEqual(plan["foam"]["skin_mass_g"] + plan["foam"]["core_mass_g"], plan["foam"]["part_mass_g"], places=10)
+
+    def test_units(self):
+        self.assertEqual(self.run_json("inspect", "box.stl")["input"]["units_source"], "assumed")
+        codes = [f["code"] for f in self.run_json("inspect", "box.stl")["findings"]]
+        self.assertIn("units_assumed", codes)
+        inches = self.run_json("inspect", "box.stl", "--units", "in")
+        self.assertAlmostEqual(inches["measures"]["volume_mm3"], 64000 * 25.4**3, places=0)
+        longest = self.run_json("inspect", "box.stl", "--longest", "80mm")
+        self.assertAlmostEqual(longest["measures"]["volume_mm3"], 8 * 64000, places=6)
+        self.assertEqual(self.run_json("inspect", str(SAMPLES / "hand_lantern.glb"))["input"]["units_source"], "file")
+
+    def test_job_file_and_flags(self):
+        (self.base / "job.toml").write_text('part = "box.stl"\nunits = "in"\ndensity = "13 lb/ft3"\ncopies = 3\n')
+        job = self.run_json("weigh", "--job", "job.toml")
+        self.assertEqual(job["input"]["units"], "in")
+        self.assertEqual(job["batch"]["batches"], 3)
+        flagged = self.run_json("weigh", "--job", "job.toml", "--copies", "2", "--units", "mm")
+        self.assertEqual(flagged["batch"]["batches"], 2)
+        self.assertEqual(flagged["input"]["units"], "mm")
+        (self.base / "off.toml").write_text('units = "mm"\nwhere = "here"\n')
+        result = run(PROGRAM, "inspect", "box.stl", "--job", "off.toml", cwd=self.base)
+        self.assertEqual(result.returncode, 2)
+        self.assertIn("where in off.toml", result.stderr)
+
+    def test_plan_writes_its_folder_whole(self):
+        result = run(PROGRAM, "plan", str(SAMPLES / "mooring_cleat.stl"), "--units", "mm", "--out", "out", cwd=self.base)
+        self.assertEqual(result.returncode, 0, result.stderr)
+        self.assertEqual(result.stderr, "")
+        names = [os.path.basename(p) for p in tree(self.base / "out")]
+        self.assertEqual(names, ["plan.json", "summary.txt", "thickness.glb", "thickness.ply"])
+        plan = json.loads((self.base / "out" / "plan.json").read_text())
+        for block in ("input", "repair", "measures", "thin", "foam", "batch", "air", "findings", "cautions"):
+            self.assertIn(block, plan)
+        self.assertEqual(plan["schema"], "cavigram/1")
+        summary = (self.base / "out" / "summary.txt").read_text()
+        self.assertTrue(result.stdout.startswith(summary))
+        self.assertIn("POUR", summary)
+        self.assertIn("supplier's own safety sheet", " ".join(summary.split()))
+        self.assertTrue(all(len(line) <= 100 for line in summary.splitlines()), summary)
+
+    def test_same_bytes_on_any_number_of_threads(self):
+        outputs = {}
+        for sample in ("mooring_cleat.stl", "figurehead_scan.obj"):
+            for threads in ("1", "2", "5"):
+                folder = f"{sample}_{threads}"
+                result = run(PROGRAM, "plan", str(SAMPLES / sample), "--units", "mm", "--threads", threads, "--out", folder,
+                             cwd=self.base, timeout=300)
+                self.assertEqual(result.returncode, 0, result.stderr)
+                outputs[threads] = [(self.base / folder / n).read_bytes() for n in ("plan.json", "thickness.ply", "thickness.glb")]
+            self.assertEqual(outputs["1"], outputs["2"], sample)
+            self.assertEqual(outputs["1"], outputs["5"], sample)
+
+    def test_quiet_progress_and_help(self):
+        quiet = run(PROGRAM, "inspect", "box.stl", "--quiet", cwd=self.base)
+        self.assertEqual((quiet.returncode, quiet.stdout, quiet.stderr), (0, "", ""))
+        shown = run(PROGRAM, "inspect", "box.stl", "--progress", "on", cwd=self.base)
+        self.assertIn("reading", shown.stderr)
+        self.assertNotIn("\r", shown.stdout)
+        for command in ("inspect", "thin", "weigh", "vent", "plan", "foams"):
+            result = run(PROGRAM, command, "--help")
+            self.assertEqual(result.returncode, 0)
+            self.assertIn(command, result.stdout)
+        self.assertIn("cavigram", run(PROGRAM, "--version").stdout)
+
+    def test_foams(self):
+        listed = run(PROGRAM, "foams", "list").stdout
+        self.assertIn("generic-firm", listed)
+        self.assertIn("generic-soft", listed)
+        shown = run(PROGRAM, "foams", "show", "generic-firm").stdout
+        (self.base / "ours.toml").write_text(shown.replace('"generic-firm"', '"ours"').replace("typical = true\n", ""))
+        checked = run(PROGRAM, "foams", "check", "ours.toml", cwd=self.base)
+        self.assertEqual(checked.returncode, 0, checked.stderr)
+        self.assertIn("Card         ours", checked.stdout)
+        used = self.run_json("weigh", "box.stl", "--units", "mm", "--foam", "./ours.toml")
+        self.assertFalse(used["foam"]["typical_values"])
+
+    def test_a_box_has_no_air_up_and_some_when_tilted(self):
+        """A4: a box top of 100 x 60 mm tilted by 10 degrees about a 60 mm edge keeps (a/2)^2 tan/2 * b with one vent in its middle."""
+        slab = [tuple((p[0] * 2.5, p[1] * 1.5, p[2]) for p in t) for t in box(40.0)]
+        (self.base / "slab.stl").write_bytes(binary_stl(slab))
+        flat = self.run_json("vent", "slab.stl", "--units", "mm", "--pour-hole", "50,30,40")
+        self.assertEqual(flat["air"]["trapped_unvented_mm3"], 0.0)
+        tilted = self.run_json("vent", "slab.stl", "--units", "mm", "--pour-hole", "50,30,40", "--most-vents", "0",
+                               "--up", "0.17364817766693033,0,0.984807753012208")
+        self.assertAlmostEqual(tilted["air"]["trapped_unvented_mm3"], 13224.524, delta=0.05)
+
+    def test_ctrl_c_ends_within_a_second_and_leaves_nothing(self):
+        for wait in (0.05, 0.2, 0.5):
+            process = subprocess.Popen([PROGRAM, "plan", str(SAMPLES / "figurehead_scan.obj"), "--units", "mm", "--out", "stopped",
+                                        "--threads", "1"], cwd=self.base, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+            time.sleep(wait)
+            if process.poll() is not None:
+                process.communicate()
+                continue
+            process.send_signal(signal.SIGINT)
+            asked = time.monotonic()
+            process.communicate(timeout=20)
+            if process.returncode == 0:
+                continue  # it was done before it heard
+            self.assertEqual(process.returncode, 130)
+            # The promise is a second; the allowance is for a loaded machine.
+            self.assertLess(time.monotonic() - asked, 10.0)
+            self.assertEqual([p for p in tree(self.base) if "stopped" in p], [])
+
+
+if __name__ == "__main__":
+    unittest.main(argv=[sys.argv[0], "-v"])

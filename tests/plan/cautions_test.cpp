@@ -1,0 +1,19 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/plan/cautions.h"
+
+#include <doctest/doctest.h>
+
+using namespace cavigram;
+
+TEST_CASE("the cautions name the dangers and defer (checks.md section 12)") {
+    std::string all;
+    for (const std::string& caution : pouring_cautions()) {
+        all += caution;
+    }
+    for (const char* word : {"isocyanates", "Ventilate", "gloves", "eye", "supplier's own safety sheet", "local rules", "Never close a container", "strap"}) {
+        CHECK_MESSAGE(all.find(word) != std::string::npos, word);
+    }
+    // No dose is claimed.
+    CHECK(all.find("ppm") == std::string::npos);
+    CHECK(all.find("mg/m") == std::string::npos);
+}

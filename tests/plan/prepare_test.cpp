@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/plan/prepare.h"
+
+#include <unistd.h>
+
+#include "cavigram/core/atomic_file.h"
+#include "cavigram/core/error.h"
+#include "cavigram/core/text.h"
+#include "cavigram/io/mesh_writer.h"
+#include "cavigram/mesh/solids.h"
+#include "support/near.h"
+
+using namespace cavigram;
+
+namespace {
+
+// A box of 40 x 30 x 20 file units, removed again at the end.
+class BoxFile {
+  public:
+    explicit BoxFile(const char* ending)
+        : path_(std::filesystem::temp_directory_path() / format("cavigram_prepare_%d%s", getpid(), ending)) {
+        const TriMesh box = box_solid(40, 30, 20).mesh;
+        write_file(path_, std::string(ending) == ".glb" ? glb_bytes(box) : stl_bytes(box));
+    }
+    BoxFile(const BoxFile&) = delete;
+    BoxFile& operator=(const BoxFile&) = delete;
+    ~BoxFile() { std::filesystem::remove(path_); }
+    [[nodiscard]] PartRequest request() const {
+        PartRequest request;
+        request.file = path_;
+        return request;
+    }
+
+  private:
+    std::filesystem::path path_;
+};
+
+Vec3 size_mm(const PreparedPart& prepared) { return bounds(prepared.part.mesh()).size(); }
+
+bool found(const PreparedPart& prepared, const std::string& code) {
+    for (const Finding& finding : prepared.findings) {
+        if (finding.code == code) {
+            return true;
+        }
+    }
+    return false;
+}
+
+}  // namespace
+
+TEST_CASE("no unit anywhere: millimeters, and a finding with the size in both units") {
+    const BoxFile file(".stl");
+    const PreparedPart prepared = prepare_part(file.request());
+    CHECK(size_mm(prepared) == Vec3(40, 30, 20));
+    CHECK(prepared.input.units_source == "assumed");
+    REQUIRE(found(prepared, "units_assumed"));
+    CHECK(prepared.findings[0].text.find("40.00 x 30.00 x 20.00 mm (1.57 x 1.18 x 0.787 in)") != std::string::npos);
+    CHECK(prepared.input.triangles == 12);
+    CHECK(prepared.input.format == "stl-binary");
+}
+
+TEST_CASE("units, scale and longest side") {
+    const BoxFile file(".stl");
+    PartRequest request = file.request();
+    request.units = parse_length_unit("in");
+    PreparedPart prepared = prepare_part(request);
+    CHECK_NEAR(size_mm(prepared).x(), 1016.0, 1e-12);
+    CHECK_FALSE(found(prepared, "units_assumed"));
+    request.scale = 0.5;
+    CHECK_NEAR(size_mm(prepare_part(request)).x(), 508.0, 1e-12);
+    request.longest_mm = 355.0;
+    CHECK_THROWS_AS(static_cast<void>(prepare_part(request)), InvalidInput);
+    request.scale = 1.0;
+    prepared = prepare_part(request);
+    CHECK_NEAR(size_mm(prepared).x(), 355.0, 1e-12);
+    CHECK(prepared.input.units_source == "longest");
+    CHECK_THROWS_AS(static_cast<void>(parse_length_unit("furlong")), InvalidInput);
+}
+
+TEST_CASE("a stated unit is used; overruling it is said; an unlikely size is said") {
+    const BoxFile file(".glb");
+    PartRequest request = file.request();
+    PreparedPart prepared = prepare_part(request);
+    CHECK(prepared.input.units_source == "file");
+    CHECK(prepared.input.units == "m");
+    CHECK_NEAR(size_mm(prepared).maxCoeff(), 40.0, 1e-6);
+    request.units = parse_length_unit("mm");
+    prepared = prepare_part(request);
+    CHECK(found(prepared, "units_overruled"));
+    CHECK(found(prepared, "size_unlikely"));  // 0.04 mm
+}

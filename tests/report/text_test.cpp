@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/report/text.h"
+
+#include <doctest/doctest.h>
+
+#include <sstream>
+
+using namespace cavigram;
+
+namespace {
+
+const Plan& planned() {
+    static const Plan plan = [] {
+        PlanRequest request;
+        request.part.file = "sample_meshes/figurehead_scan.obj";
+        request.part.units = parse_length_unit("mm");
+        request.foam.pigment_share = 0.03;
+        request.foam.copies = 4;
+        return make_plan(request, {.thin = true, .foam = true, .air = true});
+    }();
+    return plan;
+}
+
+void check_form(const std::string& text) {
+    CHECK(text.back() == '\n');
+    std::istringstream lines(text);
+    for (std::string line; std::getline(lines, line);) {
+        CHECK_MESSAGE(line.size() <= 100, line);
+        for (const char c : line) {
+            REQUIRE((c >= ' ' && c <= '~'));
+        }
+    }
+}
+
+}  // namespace
+
+TEST_CASE("every page is plain and narrow, and says what it must") {
+    const std::string summary = summary_text(planned());
+    check_form(summary);
+    for (const char* words : {"POUR", " g     B  ", "pigment", "likely", "Skin", "Core", "Rests on", "Volume", "close holes", "Thin", "Vents", "Caution",
+                              "for each of 4 copies", "lb/ft3", "in3"}) {
+        CHECK_MESSAGE(summary.find(words) != std::string::npos, words);
+    }
+    check_form(inspect_text(planned()));
+    check_form(thin_text(planned()));
+    check_form(weigh_text(planned()));
+    check_form(vent_text(planned()));
+    check_form(foam_list_text());
+    check_form(foam_card_text(load_card("generic-soft")));
+}
