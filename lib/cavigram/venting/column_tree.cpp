@@ -64,8 +64,11 @@ Grid grid_for(const TriMesh& mesh, const Vec3& up, int columns) {
     if (!(grid.spacing > 0.0)) {
         grid.spacing = 1.0;  // a part without breadth: one column, which misses it
     }
+    // A side that is a whole number of spacings, but for rounding, gets no column more.
+    constexpr double kRounding = 1e-9;
     const auto count = [&](double side) {
-        return std::max<std::int32_t>(1, static_cast<std::int32_t>(std::ceil(side / grid.spacing)));
+        return std::max<std::int32_t>(
+            1, static_cast<std::int32_t>(std::ceil(side / grid.spacing - kRounding)));
     };
     grid.nx = count(size.x());
     grid.ny = count(size.y());
@@ -395,29 +398,39 @@ TreeComparison compare(const AirTreeBuilder& solid, const AirTree& exact, const 
     const double diagonal = solid.bounds_mm().diagonal();
     TreeComparison result;
     result.volume_mm3 = columns.volume_mm3 - exact.volume_mm3;
-    std::vector<char> taken(theirs.size(), 0);
-    for (const Piece& p : ours) {
-        const std::size_t partner = partner_of(p, theirs, taken, diagonal);
-        if (partner < theirs.size()) {
-            taken[partner] = 1;
-            const Piece& q = theirs[partner];
-            // The largest piece at a saddle is no pocket.
-            if (p.volume_mm3 <= p.significance_mm3 && p.volume_mm3 >= min_volume_mm3) {
-                result.pairs.push_back({p.peak_mm, q.peak_mm, p.volume_mm3, q.volume_mm3});
-                result.largest_mm3 =
-                    std::max(result.largest_mm3, std::abs(p.volume_mm3 - q.volume_mm3));
+    std::vector<char> ours_taken(ours.size(), 0);
+    std::vector<char> theirs_taken(theirs.size(), 0);
+    // A pocket of one tree is looked for among all pieces of the other, since of two that are as
+    // large either may come out as the pocket.
+    const auto match = [&](const std::vector<Piece>& from, std::vector<char>& from_taken,
+                           const std::vector<Piece>& to, std::vector<char>& to_taken,
+                           bool from_exact) {
+        for (std::size_t i = 0; i < from.size(); ++i) {
+            const Piece& p = from[i];
+            if (from_taken[i] != 0 || p.volume_mm3 > p.significance_mm3) {
+                continue;
             }
-        } else if (p.significance_mm3 >= min_volume_mm3) {
-            ++result.only_exact;
-            result.largest_mm3 = std::max(result.largest_mm3, p.significance_mm3);
+            const std::size_t j = partner_of(p, to, to_taken, diagonal);
+            const bool counts = p.volume_mm3 >= min_volume_mm3;
+            if (j == to.size()) {
+                (from_exact ? result.only_exact : result.only_columns) += counts ? 1 : 0;
+                result.largest_mm3 = std::max(result.largest_mm3, counts ? p.volume_mm3 : 0.0);
+                continue;
+            }
+            from_taken[i] = 1;
+            to_taken[j] = 1;
+            const Piece& exact_piece = from_exact ? p : to[j];
+            const Piece& column_piece = from_exact ? to[j] : p;
+            if (counts) {
+                result.pairs.push_back({exact_piece.peak_mm, column_piece.peak_mm,
+                                        exact_piece.volume_mm3, column_piece.volume_mm3});
+                result.largest_mm3 =
+                    std::max(result.largest_mm3, std::abs(p.volume_mm3 - to[j].volume_mm3));
+            }
         }
-    }
-    for (std::size_t j = 0; j < theirs.size(); ++j) {
-        if (taken[j] == 0 && theirs[j].significance_mm3 >= min_volume_mm3) {
-            ++result.only_columns;
-            result.largest_mm3 = std::max(result.largest_mm3, theirs[j].significance_mm3);
-        }
-    }
+    };
+    match(ours, ours_taken, theirs, theirs_taken, true);
+    match(theirs, theirs_taken, ours, ours_taken, false);
     return result;
 }
 

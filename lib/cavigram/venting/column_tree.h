@@ -56,7 +56,7 @@ struct PiecePair {
 
 /// How far the two trees agree.
 struct TreeComparison {
-    std::vector<PiecePair> pairs;  ///< Largest first.
+    std::vector<PiecePair> pairs;  ///< Larger ones first.
     std::size_t only_exact = 0;    ///< Pieces that the columns do not show.
     std::size_t only_columns = 0;  ///< Pieces that only the columns show.
     double largest_mm3 =
