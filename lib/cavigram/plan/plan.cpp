@@ -7,6 +7,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/foam/kinetics.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/cautions.h"
 #include "cavigram/venting/vent_flow.h"
@@ -17,10 +18,6 @@ namespace {
 
 // How far a density or a skin that a person states may be off when no bounds come with it. Common practice, no source.
 constexpr double kStatedSpread = 1.1;
-
-// The fastest moment of a rise against its mean: a Gompertz curve that reaches 98 % at the end of the rise grows at c/e at its steepest, with
-// c = 4.66 / rise time (checks.md E13), so 1.71 times the mean.
-constexpr double kPeakOverMean = 1.71;
 
 Ranged stated(double value) { return {value, value / kStatedSpread, value * kStatedSpread}; }
 
@@ -208,7 +205,9 @@ class Planner {
         block.unvented = pockets.unvented;
         block.trapped_vented_mm3 = pockets.vented.total_mm3;
         block.smallest_pocket_mm3 = pockets.min_volume_mm3;
-        block.air_rate_mm3_s = kPeakOverMean * plan_.measures.mass.volume_mm3 / card.rise_time_s;
+        const double liquid = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
+        const GompertzRise rise(std::max(1.1, expansion_ratio(liquid, card.density_kg_m3.value)), card.rise_time_s);
+        block.air_rate_mm3_s = rise.steepest_share_per_s() * plan_.measures.mass.volume_mm3;
         // Each vent is wide enough for all the air, since any of them may be the last that is open.
         const double diameter = vent_size(1, {.growth_ml_s = block.air_rate_mm3_s / 1000.0}).drill_mm;
         for (const Opening& opening : pockets.openings) {
