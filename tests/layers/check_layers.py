@@ -20,6 +20,8 @@ FOREIGN = {
     "assimp": {"io"},
     "zlib.h": {"io"},
     "toml++": {"foam"},
+    "sqlite3.h": {"tally"},
+    "boost": {"tally"},
     "nlohmann": {"io", "report"},
 }
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.M)

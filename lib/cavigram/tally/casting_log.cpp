@@ -1,0 +1,277 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/tally/casting_log.h"
+
+#include <cmath>
+#include <cstdlib>
+
+#include <sqlite3.h>
+
+#include "cavigram/core/atomic_file.h"
+#include "cavigram/core/error.h"
+#include "cavigram/core/text.h"
+
+namespace cavigram {
+
+namespace {
+
+// Marks the file as ours ("cavi" in ASCII), so that another program's database is never written to.
+constexpr int kApplication = 0x63617669;
+constexpr int kVersion = 1;
+// Another program may hold the file for a moment.
+constexpr int kPatience_ms = 5000;
+
+constexpr const char* kTable =
+    "CREATE TABLE casting (number INTEGER PRIMARY KEY AUTOINCREMENT, date TEXT NOT NULL, part TEXT NOT NULL, mold TEXT NOT NULL, "
+    "foam TEXT NOT NULL, mix TEXT NOT NULL, volume_mm3 REAL NOT NULL, area_mm2 REAL NOT NULL, cup_mass_g REAL, part_mass_g REAL, "
+    "flash_mass_g REAL, temperature_c REAL, verdict TEXT NOT NULL, note TEXT NOT NULL)";
+constexpr const char* kColumns =
+    "number, date, part, mold, foam, mix, volume_mm3, area_mm2, cup_mass_g, part_mass_g, flash_mass_g, temperature_c, verdict, note";
+
+}  // namespace
+
+// An open connection; its statements end with it.
+class CastingLog::Database {
+  public:
+    Database(const std::filesystem::path& path, Access access) : path_(path) {
+        if (access == Access::write && path.has_parent_path()) {
+            make_folder(path.parent_path());
+        }
+        const int flags = access == Access::write ? SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE : SQLITE_OPEN_READONLY;
+        if (sqlite3_open_v2(path.c_str(), &connection_, flags, nullptr) != SQLITE_OK) {
+            const std::string why = sqlite3_errmsg(connection_);
+            sqlite3_close(connection_);
+            throw UnusableInput(format("Can't open the casting log %s: %s; check the path and its permissions.", path.c_str(), why.c_str()));
+        }
+        sqlite3_busy_timeout(connection_, kPatience_ms);
+        try {
+            check_or_make(access);
+        } catch (...) {
+            sqlite3_close(connection_);
+            throw;
+        }
+    }
+    Database(const Database&) = delete;
+    Database& operator=(const Database&) = delete;
+    ~Database() { sqlite3_close(connection_); }
+
+    class Statement {
+      public:
+        Statement(const Database& database, const std::string& text) : database_(database) {
+            if (sqlite3_prepare_v2(database.connection_, text.c_str(), -1, &statement_, nullptr) != SQLITE_OK) {
+                database.fail();
+            }
+        }
+        Statement(const Statement&) = delete;
+        Statement& operator=(const Statement&) = delete;
+        ~Statement() { sqlite3_finalize(statement_); }
+
+        void bind(int at, const std::string& text) { sqlite3_bind_text(statement_, at, text.c_str(), -1, SQLITE_TRANSIENT); }
+        void bind(int at, double value) { sqlite3_bind_double(statement_, at, value); }
+        void bind(int at, std::int64_t value) { sqlite3_bind_int64(statement_, at, value); }
+        void bind(int at, const std::optional<double>& value) {
+            value ? sqlite3_bind_double(statement_, at, *value) : sqlite3_bind_null(statement_, at);
+        }
+        // True while there is a row.
+        bool step() {
+            const int status = sqlite3_step(statement_);
+            if (status != SQLITE_ROW && status != SQLITE_DONE) {
+                database_.fail();
+            }
+            return status == SQLITE_ROW;
+        }
+        [[nodiscard]] std::string text(int column) const {
+            const auto* bytes = sqlite3_column_text(statement_, column);
+            return bytes == nullptr ? "" : reinterpret_cast<const char*>(bytes);
+        }
+        [[nodiscard]] double number(int column) const { return sqlite3_column_double(statement_, column); }
+        [[nodiscard]] std::int64_t whole(int column) const { return sqlite3_column_int64(statement_, column); }
+        [[nodiscard]] std::optional<double> maybe(int column) const {
+            return sqlite3_column_type(statement_, column) == SQLITE_NULL ? std::nullopt : std::optional(number(column));
+        }
+
+      private:
+        const Database& database_;
+        sqlite3_stmt* statement_ = nullptr;
+    };
+
+    void run(const std::string& text) const { Statement(*this, text).step(); }
+    [[nodiscard]] std::int64_t last_number() const { return sqlite3_last_insert_rowid(connection_); }
+
+    [[noreturn]] void fail() const {
+        const int code = sqlite3_errcode(connection_);
+        const std::string why = sqlite3_errmsg(connection_);
+        if (code == SQLITE_BUSY || code == SQLITE_LOCKED) {
+            throw WriteError(format("The casting log %s is in use by another program; try again when that is done.", path_.c_str()));
+        }
+        if (code == SQLITE_NOTADB || code == SQLITE_CORRUPT) {
+            throw UnusableInput(format("%s is no casting log, or is damaged; name another file with --db, or restore a copy.", path_.c_str()));
+        }
+        throw WriteError(format("The casting log %s can't be used: %s; check its permissions and the disk.", path_.c_str(), why.c_str()));
+    }
+
+  private:
+    [[nodiscard]] std::int64_t pragma(const char* name) const {
+        Statement statement(*this, std::string("PRAGMA ") + name);
+        return statement.step() ? statement.whole(0) : 0;
+    }
+
+    void check_or_make(Access access) const {
+        // A transaction of its own, so that two programs that find no log make one.
+        run(access == Access::write ? "BEGIN IMMEDIATE" : "BEGIN");
+        const std::int64_t application = pragma("application_id");
+        const std::int64_t tables = [&] {
+            Statement count(*this, "SELECT count(*) FROM sqlite_master");
+            return count.step() ? count.whole(0) : 0;
+        }();
+        if (application == 0 && tables == 0 && access == Access::write) {
+            run(kTable);
+            run(format("PRAGMA application_id = %d", kApplication));
+            run(format("PRAGMA user_version = %d", kVersion));
+        } else if (application != kApplication) {
+            run("ROLLBACK");
+            throw UnusableInput(format("%s is not a casting log of this program; name another file with --db.", path_.c_str()));
+        } else if (pragma("user_version") > kVersion) {
+            run("ROLLBACK");
+            throw UnusableInput(format("%s was written by a later version of this program; use that version.", path_.c_str()));
+        }
+        run("COMMIT");
+    }
+
+    std::filesystem::path path_;
+    sqlite3* connection_ = nullptr;
+};
+
+namespace {
+
+void check_mass(const std::optional<double>& mass_g, const char* what, bool zero_allowed) {
+    if (mass_g && !(std::isfinite(*mass_g) && (*mass_g > 0.0 || (zero_allowed && *mass_g == 0.0)))) {
+        throw InvalidInput(format("%s is %s g, which can't be; weigh again.", what, significant(*mass_g, 4).c_str()));
+    }
+}
+
+void validate(const Casting& casting) {
+    check_mass(casting.cup_mass_g, "The mass in the cup", false);
+    check_mass(casting.part_mass_g, "The part's mass", false);
+    check_mass(casting.flash_mass_g, "The trimmed mass", true);
+    if (!(casting.volume_mm3 > 0.0 && casting.area_mm2 > 0.0)) {
+        throw InvalidInput("The casting has no volume or area; name the part's mesh, so that they are known.");
+    }
+    const double out = casting.part_mass_g.value_or(0.0) + casting.flash_mass_g.value_or(0.0);
+    if (casting.cup_mass_g && out > *casting.cup_mass_g) {
+        throw InvalidInput(format("Part and flash weigh %s g, more than the %s g poured; weigh again.", significant(out, 4).c_str(),
+                                  significant(*casting.cup_mass_g, 4).c_str()));
+    }
+}
+
+std::string csv_field(const std::string& text) {
+    if (text.find_first_of(",\"\r\n") == std::string::npos) {
+        return text;
+    }
+    std::string quoted = "\"";
+    for (const char c : text) {
+        quoted += c == '"' ? "\"\"" : std::string(1, c);
+    }
+    return quoted + "\"";
+}
+
+std::string csv_number(const std::optional<double>& value) { return value ? format("%.10g", *value) : ""; }
+
+}  // namespace
+
+CastingLog::CastingLog(const std::filesystem::path& path, Access access) : database_(std::make_unique<Database>(path, access)) {}
+CastingLog::~CastingLog() = default;
+CastingLog::CastingLog(CastingLog&&) noexcept = default;
+CastingLog& CastingLog::operator=(CastingLog&&) noexcept = default;
+
+std::int64_t CastingLog::add(const Casting& casting) {
+    validate(casting);
+    Database::Statement insert(*database_, std::string("INSERT INTO casting (") + (kColumns + 8) +
+                                               ") VALUES (?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13)");
+    insert.bind(1, casting.date);
+    insert.bind(2, casting.part);
+    insert.bind(3, casting.mold);
+    insert.bind(4, casting.foam);
+    insert.bind(5, casting.mix);
+    insert.bind(6, casting.volume_mm3);
+    insert.bind(7, casting.area_mm2);
+    insert.bind(8, casting.cup_mass_g);
+    insert.bind(9, casting.part_mass_g);
+    insert.bind(10, casting.flash_mass_g);
+    insert.bind(11, casting.temperature_c);
+    insert.bind(12, casting.verdict);
+    insert.bind(13, casting.note);
+    insert.step();
+    return database_->last_number();
+}
+
+std::vector<Casting> CastingLog::all() const {
+    Database::Statement select(*database_, std::string("SELECT ") + kColumns + " FROM casting ORDER BY number");
+    std::vector<Casting> castings;
+    while (select.step()) {
+        Casting c;
+        c.number = select.whole(0);
+        c.date = select.text(1);
+        c.part = select.text(2);
+        c.mold = select.text(3);
+        c.foam = select.text(4);
+        c.mix = select.text(5);
+        c.volume_mm3 = select.number(6);
+        c.area_mm2 = select.number(7);
+        c.cup_mass_g = select.maybe(8);
+        c.part_mass_g = select.maybe(9);
+        c.flash_mass_g = select.maybe(10);
+        c.temperature_c = select.maybe(11);
+        c.verdict = select.text(12);
+        c.note = select.text(13);
+        castings.push_back(std::move(c));
+    }
+    return castings;
+}
+
+std::optional<Casting> CastingLog::undo() {
+    database_->run("BEGIN IMMEDIATE");
+    try {
+        std::vector<Casting> castings = all();
+        if (castings.empty()) {
+            database_->run("COMMIT");
+            return std::nullopt;
+        }
+        {
+            Database::Statement remove(*database_, "DELETE FROM casting WHERE number = ?1");
+            remove.bind(1, castings.back().number);
+            remove.step();
+        }
+        database_->run("COMMIT");
+        return castings.back();
+    } catch (...) {
+        database_->run("ROLLBACK");
+        throw;
+    }
+}
+
+std::filesystem::path usual_log_path() {
+    const char* const data = std::getenv("XDG_DATA_HOME");
+    const char* const home = std::getenv("HOME");
+    const std::filesystem::path base = data != nullptr && *data == '/'
+                                           ? std::filesystem::path(data)
+                                           : std::filesystem::path(home != nullptr ? home : ".") / ".local" / "share";
+    return base / "cavigram" / "castings.db";
+}
+
+std::string castings_csv(const std::vector<Casting>& castings) {
+    std::string csv = "number,date,part,mold,foam,mix,volume_mm3,area_mm2,cup_mass_g,part_mass_g,flash_mass_g,temperature_c,verdict,note\r\n";
+    for (const Casting& c : castings) {
+        csv += format("%lld,", static_cast<long long>(c.number));
+        for (const std::string& text : {c.date, c.part, c.mold, c.foam, c.mix}) {
+            csv += csv_field(text) + ",";
+        }
+        for (const auto& value : {std::optional(c.volume_mm3), std::optional(c.area_mm2), c.cup_mass_g, c.part_mass_g, c.flash_mass_g,
+                                  c.temperature_c}) {
+            csv += csv_number(value) + ",";
+        }
+        csv += csv_field(c.verdict) + "," + csv_field(c.note) + "\r\n";
+    }
+    return csv;
+}
+
+}  // namespace cavigram
