@@ -14,7 +14,6 @@
 #include <thread>
 #include <vector>
 
-#include "cavigram/core/parallel.h"
 #include "cavigram/io/guarded_child_detail.h"
 
 #include "io_tools.h"
@@ -194,15 +193,22 @@ TEST_CASE("a stop kills the child and is passed on") {
 }
 
 TEST_CASE("children work while other threads allocate and compute") {
-    RunContext context;
-    context.threads = 2;
-    for_blocks(8, 1, context, [&](const Block& block) {
-        const std::string text = "block " + std::to_string(block.block);
-        const ChildAnswer child = run_in_child(
-            [&](int answer) { say(answer, std::string(text.begin(), text.end())); }, kLimits, {});
-        if (heard(child) != text) {
-            throw std::runtime_error("wrong answer");
-        }
-    });
+    std::vector<std::string> answers(8);
+    std::vector<std::thread> threads;
+    for (std::size_t i = 0; i < answers.size(); ++i) {
+        threads.emplace_back([&answers, i] {
+            const std::string text = "thread " + std::to_string(i);
+            const auto work = [&](int answer) {
+                say(answer, std::string(text.rbegin(), text.rend()));
+            };
+            answers[i] = heard(run_in_child(work, kLimits, {}));
+        });
+    }
+    for (std::thread& thread : threads) {
+        thread.join();
+    }
+    for (std::size_t i = 0; i < answers.size(); ++i) {
+        CHECK(answers[i] == std::to_string(i) + " daerht");
+    }
     check_no_children();
 }

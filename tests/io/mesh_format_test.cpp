@@ -44,7 +44,9 @@ TEST_CASE("content tells the format, whatever the file is called") {
         {three_ds, "3ds"},
         {"AC3Db\n", "ac"},
     };
-    for (const auto& [bytes, name] : rows) {
+    for (const auto& row : rows) {
+        const std::string& bytes = row.first;
+        const std::string& name = row.second;
         CAPTURE(name);
         CHECK(name_of(bytes) == name);
         CHECK(name_of(bytes, ".xyz") == name);

@@ -24,9 +24,10 @@ TEST_CASE("a file read in a child is the same as one read here") {
         {"no_extension", stl_of(mesh)}, {"OBJ in capitals.OBJ", obj_of(mesh)}};
     ReadOptions here;
     here.guarded = false;
-    for (const auto& [name, bytes] : files) {
+    for (const auto& named : files) {
+        const std::string& name = named.first;
         CAPTURE(name);
-        const auto path = folder.file(name, bytes);
+        const auto path = folder.file(name, named.second);
         const Soup a = read_mesh(path);
         const Soup b = read_mesh(path, here);
         CHECK(a.mesh.vertices == b.mesh.vertices);
@@ -72,7 +73,9 @@ TEST_CASE("what is wrong with the file is one plain sentence with a remedy") {
     REQUIRE(::mkfifo((folder.path() / "pipe.stl").c_str(), 0600) == 0);
     rows.emplace_back("a pipe", folder.path() / "pipe.stl");
     std::set<std::string> seen;
-    for (const auto& [what, path] : rows) {
+    for (const auto& row : rows) {
+        const std::string& what = row.first;
+        const std::filesystem::path& path = row.second;
         CAPTURE(what);
         const std::string text = refusal([&] { return read_mesh(path); });
         check_sentence(text);

@@ -91,7 +91,8 @@ TEST_CASE("damaged files of every kind end in a sound soup or a sentence, never 
     limits.memory_limit_bytes = std::uint64_t{1} << 30;
     limits.time_limit_s = 20.0;
     for (std::size_t kind = 0; kind < kinds.size(); ++kind) {
-        const auto& [name, good] = kinds[kind];
+        const std::string& name = kinds[kind].first;
+        const std::string& good = kinds[kind].second;
         CAPTURE(name);
         Random random(static_cast<unsigned>(
             100 + kind));  // NOLINT: fixed seeds, so that a failure comes back

@@ -9,7 +9,9 @@
 
 #include "cavigram/io/mesh_format.h"
 #include "cavigram/io/mesh_reader.h"
+#include "cavigram/io/mesh_writer.h"
 #include "cavigram/mesh/adjacency.h"
+#include "cavigram/mesh/solids.h"
 #include "cavigram/mesh/weld.h"
 
 #include "io_tools.h"
@@ -65,8 +67,8 @@ std::string quoted(const std::string& text) {
     return result + "'";
 }
 
-std::vector<Measured> measured_by_vtk(const std::vector<fs::path>& files) {
-    std::string command = "/usr/bin/python3 " + quoted(CAVIGRAM_VTK_MEASURE);
+// What a command prints, and how it ended.
+std::pair<std::string, int> output_of(std::string command, const std::vector<fs::path>& files) {
     for (const fs::path& file : files) {
         command += " " + quoted(file.string());
     }
@@ -77,7 +79,13 @@ std::vector<Measured> measured_by_vtk(const std::vector<fs::path>& files) {
     while (const std::size_t count = std::fread(piece.data(), 1, piece.size(), pipe)) {
         text.append(piece.data(), count);
     }
-    REQUIRE(::pclose(pipe) == 0);
+    return {text, ::pclose(pipe)};
+}
+
+std::vector<Measured> measured_by_vtk(const std::vector<fs::path>& files) {
+    const auto [text, status] =
+        output_of("/usr/bin/python3 " + quoted(CAVIGRAM_TEST_IO "/vtk_measure.py"), files);
+    REQUIRE(status == 0);
     std::istringstream lines(text);
     std::vector<Measured> results(files.size());
     for (Measured& m : results) {
@@ -250,8 +258,36 @@ TEST_CASE("what the other readers in reach get wrong, held against plain arithme
         CAPTURE(other);
         CHECK(std::abs(plain_area(read_mesh(models / other).mesh) - stl) < 1e-6 * stl);
     }
+    // A binary STL file that was handled as text; what is left of its triangles is no part.
+    check_sentence(refusal([&] {
+        return read_mesh(data_folder() / "stl-models" / "misc" / "multiWordName.bin.stl");
+    }));
     // The bunny: 3674 triangles, watertight.
     const Soup bunny = read_mesh(data_folder() / "bunny" / "bunny.off");
     CHECK(bunny.mesh.triangles.size() == 3674);
     CHECK(adjacency(weld_exact(bunny.mesh).mesh).closed());
+}
+
+TEST_CASE("GLB files pass the Khronos validator without error, warning, note or hint") {
+    if (!data_is_there()) {
+        return;
+    }
+    const Folder folder;
+    const TriMesh torus = torus_solid(60, 20, 64).mesh;
+    const std::vector<Rgb> colors(torus.vertices.size(), Rgb{200, 30, 90});
+    const std::vector<fs::path> files = {
+        folder.file("colored.glb", glb_bytes(torus, colors, "a \"part\" \xFF")),
+        folder.file("plain.glb", glb_bytes(box_solid(1, 2, 3).mesh))};
+    const fs::path validator = fs::absolute(data_folder() / "gltf-validator");
+    const std::string command =
+        "node " + quoted(CAVIGRAM_TEST_IO "/validate_glb.js") + " " + quoted(validator.string());
+    const auto output = output_of(command, files);
+    const std::string& text = output.first;
+    INFO(text);
+    CHECK(output.second == 0);
+    CHECK(std::count(text.begin(), text.end(), '\n') == 2);
+    // That it would say so: a file whose length is one byte off.
+    std::string broken = glb_bytes(box_solid(1, 2, 3).mesh);
+    broken.pop_back();
+    CHECK(output_of(command, {folder.file("broken.glb", broken)}).second != 0);
 }

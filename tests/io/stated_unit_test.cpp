@@ -15,7 +15,9 @@ TEST_CASE("3MF units: 3MF Core Specification, the values of the unit attribute")
                                                                {"foot", 304.8},
                                                                {"meter", 1000},
                                                                {"", 1}};
-    for (const auto& [unit, mm] : units) {
+    for (const auto& row : units) {
+        const std::string& unit = row.first;
+        const double mm = row.second;
         CAPTURE(unit);
         for (const bool deflated : {true, false}) {
             const auto found = unit_of_3mf(threemf_of(box, unit, {""}, deflated));

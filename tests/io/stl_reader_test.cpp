@@ -150,6 +150,23 @@ TEST_CASE("nothing usable in a binary file is refused in one sentence") {
     CHECK(other.find("neither STL") != other.npos);
 }
 
+TEST_CASE("a binary file that some program took for text is told from one with trailing bytes") {
+    const std::string bytes = stl_of(transformed(torus_solid(30, 10, 24).mesh, 0.9, Vec3(1, 2, 3)));
+    std::string replaced_high;
+    std::string returns_added;
+    for (const char c : bytes) {
+        replaced_high += static_cast<unsigned char>(c) < 0x80 ? std::string(1, c) : "\xEF\xBF\xBD";
+        returns_added += c == '\n' ? "\r\n" : std::string(1, c);
+    }
+    for (const std::string& damaged : {replaced_high, returns_added}) {
+        const std::string text = refusal([&] { return parse_stl(damaged); });
+        check_sentence(text);
+        CHECK(text.find("took it for text") != text.npos);
+    }
+    CHECK(has_finding(parse_stl(bytes + "trailing"), "trailing_bytes"));
+    CHECK(has_finding(parse_stl(stl_of(box()) + "a\r\nb\r\nc\r\nd\r\n"), "trailing_bytes"));
+}
+
 TEST_CASE("ASCII STL as programs write it") {
     const std::string plain = stl_text_of(box());
     std::string shouted = plain;

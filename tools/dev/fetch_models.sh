@@ -1,10 +1,11 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Fetches the meshes that the tests labelled `reference` read, into the folder that is named. No root needed.
+# Fetches the meshes that the tests labelled `reference` read, and a validator for glTF, into the folder that is
+# named. No root needed.
 #
 #   tools/dev/fetch_models.sh build/reference_data
 #
-# Two Debian packages by apt-get and two npm packages by npm, unpacked, nothing installed. What is there
+# Two Debian packages by apt-get and three npm packages by npm, unpacked, nothing installed. What is there
 # already is left alone, so a second run is quick and needs no network. docs/rooms/io.md says what they hold.
 set -eu
 
@@ -89,4 +90,10 @@ present bunny || {
         require("fs").writeFileSync(process.argv[2], lines.join("\n") + "\n");
     ' "$work/npm/package/index.js" "$work/bunny/bunny.off" || fail "can't unpack the bunny; install node"
     place bunny 1.0.1
+}
+
+present gltf-validator || {
+    fetch_npm gltf-validator 2.0.0-dev.3.10
+    mv "$work/npm/package" "$work/gltf-validator"
+    place gltf-validator 2.0.0-dev.3.10
 }

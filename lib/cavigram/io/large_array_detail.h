@@ -20,7 +20,8 @@ void resize_large(std::vector<T>& values, std::size_t count) {
     const std::uintptr_t last = (begin + count * sizeof(T)) / kHugePage * kHugePage;
     if (first < last) {
         // Advice only: where it is not followed, nothing changes but the time.
-        static_cast<void>(::madvise(reinterpret_cast<void*>(first), last - first, MADV_HUGEPAGE));
+        char* const from = reinterpret_cast<char*>(values.data()) + (first - begin);
+        static_cast<void>(::madvise(from, last - first, MADV_HUGEPAGE));
     }
     values.resize(count);
 }

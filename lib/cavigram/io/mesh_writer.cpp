@@ -136,11 +136,13 @@ constexpr int kIndexData = 34963;
 // The JSON of the file and the one binary buffer behind it.
 class GlbFile {
   public:
+    GlbFile() {}  // NOLINT: making the JSON may throw for want of memory, so not `= default`
+
     // Adds a buffer view and its accessor; returns the accessor's number. All pieces are multiples
     // of four bytes.
     std::size_t add(std::string_view data, int target, int component, std::size_t count,
                     const char* type,
-                    nlohmann::ordered_json more = nlohmann::ordered_json::object()) {
+                    const nlohmann::ordered_json& more = nlohmann::ordered_json::object()) {
         const std::size_t view = json["bufferViews"].size();
         json["bufferViews"].push_back({{"buffer", 0},
                                        {"byteOffset", binary_.size()},

@@ -75,7 +75,7 @@ class OffText {
     }
 
     void take_header() {
-        const char* const kWhat = "should give the numbers of vertices and faces";
+        const char* const expected = "should give the numbers of vertices and faces";
         if (!next_line()) {
             refuse(name_, "it holds no triangles; export the part as a surface mesh");
         }
@@ -87,10 +87,10 @@ class OffText {
                    "it is OFF of the binary kind, which this program does not know; export the "
                    "part as STL, PLY or 3MF");
         } else if (line_.empty() && !next_line()) {
-            refuse_line(kWhat);
+            refuse_line(expected);
         }
-        vertices_ = next_count(kWhat);
-        faces_ = next_count(kWhat);
+        vertices_ = next_count(expected);
+        faces_ = next_count(expected);
         // A vertex takes six bytes at least (`0 0 0` and its line's end), so a count beyond that is
         // no use.
         if (vertices_ > text_.size() / 6 + 1 ||

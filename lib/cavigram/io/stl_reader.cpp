@@ -64,7 +64,7 @@ void take_records(std::string_view bytes, std::size_t count, Soup& soup) {
     resize_large(soup.mesh.vertices, 3 * count);
     std::size_t kept = 0;
     for (std::size_t k = 0; k < count; ++k) {
-        std::array<float, 9> corner;
+        std::array<float, 9> corner{};
         std::memcpy(corner.data(), bytes.data() + kHeaderBytes + kRecordBytes * k + 12,
                     sizeof corner);
         // Without their sign bit, floats order as unsigned numbers do, infinity and then the NaNs
@@ -84,6 +84,33 @@ void take_records(std::string_view bytes, std::size_t count, Soup& soup) {
         ++kept;
     }
     soup.mesh.vertices.resize(3 * kept);
+}
+
+// What programs do to a binary file that they take for text: each byte from 0x80 up becomes U+FFFD
+// (EF BF BD), or each line feed gets a carriage return before it. Of float32 records some bytes
+// would be otherwise.
+bool handled_as_text(std::string_view bytes) {
+    std::size_t replaced = 0;
+    std::size_t at = 0;
+    while (at < bytes.size() && (static_cast<unsigned char>(bytes[at]) < 0x80 ||
+                                 bytes.substr(at, 3) == "\xEF\xBF\xBD")) {
+        const bool high = static_cast<unsigned char>(bytes[at]) >= 0x80;
+        replaced += high ? 1 : 0;
+        at += high ? 3 : 1;
+    }
+    constexpr std::size_t kEnough = 4;  // By chance that happens once in 256^4 files.
+    if (at >= bytes.size() && replaced >= kEnough) {
+        return true;
+    }
+    std::size_t feeds = 0;
+    for (std::size_t feed = bytes.find('\n'); feed != bytes.npos;
+         feed = bytes.find('\n', feed + 1)) {
+        if (feed == 0 || bytes[feed - 1] != '\r') {
+            return false;
+        }
+        ++feeds;
+    }
+    return feeds >= kEnough;
 }
 
 void note_count(std::uint64_t declared, std::size_t records, std::size_t rest, Soup& soup) {
@@ -130,6 +157,12 @@ Soup parse_binary(std::string_view bytes, std::string_view name) {
             format(
                 "it holds %zu triangles, more than this program can number; make the mesh coarser",
                 count));
+    }
+    if (!count_fits_size(bytes) &&
+        handled_as_text(bytes.substr(kHeaderBytes, kRecordBytes * count))) {
+        refuse(name,
+               "it is a binary file that was damaged when some program took it for text; copy it "
+               "again unchanged, or export the part again");
     }
     Soup soup;
     soup.format = "stl-binary";
