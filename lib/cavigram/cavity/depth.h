@@ -5,51 +5,31 @@
 #include <optional>
 #include <vector>
 
+#include "cavigram/cavity/deepest.h"
 #include "cavigram/core/run_context.h"
-#include "cavigram/geom/vector.h"
 #include "cavigram/mesh/tri_mesh.h"
 #include "cavigram/spatial/triangle_bvh.h"
 
 namespace cavigram {
 
-/// The point of a part that lies deepest below its surface: the center of the largest ball that
-/// fits in.
-struct DeepestPoint {
-    Vec3 at_mm = Vec3::Zero();
-    double depth_mm = 0.0;  ///< 0 when no inside was found.
-};
-
-/// Depth of `p` below the surface, negative outside. Inside is where the surface winds around `p`
-/// at least once. About O(log n).
-[[nodiscard]] double depth_at(const TriangleBvh& surface, const Vec3& p);
-
-/// Finds the deepest point by halving the most promising of a grid of cubes, 64 at a time, until
-/// they are below 1e-6 of the part's size.
-///
-/// What is given is a true depth at a true point, so never too much; a second basin that is deeper
-/// by less than about the first grid's cell (a fiftieth of the part's size) could be missed. Where
-/// many points are equally deep one of them is given. \pre closed surface. \throw Cancelled
-[[nodiscard]] DeepestPoint deepest_point(const TriangleBvh& surface,
-                                         const RunContext& context = {});
-
 /// How finely the depth is sampled.
 struct DepthOptions {
     /// Depths in mm that matter to the caller, as the skin's thickness. The curve has nodes there,
     /// is sampled from half the least of them inwards, and is refined until each meets
-    /// `wanted_relative_error`. Empty: twelve depths down to a fiftieth of the deepest point's.
-    std::vector<double> depths_mm;
+    /// `wanted_relative_error`. Empty: twelve depths from a twentieth of the deepest on.
+    std::vector<double> depths_mm = {};
     /// Estimated error of the skin volume that is good enough; the default is far below what a scan
     /// or a thickness gauge can tell.
     double wanted_relative_error = 0.003;
     /// Edge of the finest cells in mm. Empty: refine until the wanted error is met or max_cells is
     /// in the way.
-    std::optional<double> cell_mm;
+    std::optional<double> cell_mm = {};
     /// The most cells to spend: each takes some microseconds, none stays in memory. When it is
     /// reached the error is what it is, and given as such.
     std::size_t max_cells = 4'000'000;
     /// The part's true volume where the surface overlaps itself and its signed volume counts twice
     /// (columns.h). Empty: the signed volume.
-    std::optional<double> volume_mm3;
+    std::optional<double> volume_mm3 = {};
 };
 
 /// How much of a part lies within a depth d of its surface, for every d: the curve W(d) from W(0) =

@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/cavity/deepest.h"
+
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+#include "cavigram/core/parallel.h"
+
+namespace cavigram {
+
+double depth_at(const TriangleBvh& surface, const Vec3& p) {
+    const double distance = surface.nearest(p).distance_mm;
+    return surface.inside(p) ? distance : -distance;
+}
+
+namespace {
+
+constexpr int kAlong = 12;   // cubes of the first grid along the longest edge
+constexpr int kRounds = 16;  // 12 * 2^16: about 1e-6 of the size
+
+// Cubes that are halved after each round: many while whole basins are told apart, then those around
+// the best few.
+constexpr std::size_t kept(int round) {
+    return round < 2 ? 512 : round < 5 ? 64 : 8;
+}
+
+struct Cube {
+    Vec3 center;
+    double depth = 0.0;
+};
+
+void measure(const TriangleBvh& surface, std::vector<Cube>& cubes, const RunContext& context) {
+    for_blocks(cubes.size(), 64, context, [&](const Block& block) {
+        for (std::size_t i = block.begin; i < block.end; ++i) {
+            cubes[i].depth = depth_at(surface, cubes[i].center);
+        }
+    });
+}
+
+// Deepest first; among equals the first made.
+bool deeper(const Cube& a, const Cube& b) {
+    return a.depth > b.depth;
+}
+
+}  // namespace
+
+DeepestPoint deepest_point(const TriangleBvh& surface, const RunContext& context) {
+    DeepestPoint best;
+    const Box3& box = surface.bounds_mm();
+    if (surface.size() == 0) {
+        return best;
+    }
+    double edge = box.size().maxCoeff() / kAlong;
+    std::vector<Cube> cubes;
+    const auto along = [&](int axis) {
+        return std::max(1, static_cast<int>(std::ceil(box.size()[axis] / edge - 1e-9)));
+    };
+    for (int z = 0; z < along(2); ++z) {
+        for (int y = 0; y < along(1); ++y) {
+            for (int x = 0; x < along(0); ++x) {
+                cubes.push_back({box.min + edge * Vec3(x + 0.5, y + 0.5, z + 0.5), 0.0});
+            }
+        }
+    }
+    for (int round = 0; round <= kRounds; ++round) {
+        measure(surface, cubes, context);
+        std::stable_sort(cubes.begin(), cubes.end(), deeper);
+        if (cubes.front().depth > best.depth_mm) {
+            best = {cubes.front().center, cubes.front().depth};
+        }
+        // A cube can't hold a point that is deeper than its center by more than its half diagonal.
+        const double half_diagonal = 0.5 * std::sqrt(3.0) * edge;
+        std::vector<Cube> next;
+        for (std::size_t i = 0; i < std::min(kept(round), cubes.size()); ++i) {
+            if (cubes[i].depth + half_diagonal <= best.depth_mm) {
+                break;
+            }
+            for (int corner = 0; corner < 8; ++corner) {
+                const Vec3 to(corner & 1 ? 1.0 : -1.0, corner & 2 ? 1.0 : -1.0,
+                              corner & 4 ? 1.0 : -1.0);
+                next.push_back({cubes[i].center + 0.25 * edge * to, 0.0});
+            }
+        }
+        if (next.empty()) {
+            break;
+        }
+        cubes = std::move(next);
+        edge *= 0.5;
+    }
+    return best;
+}
+
+}  // namespace cavigram
