@@ -156,10 +156,11 @@ void air_rows(Page& page, const Plan& plan) {
         }
     }
     const double share = 100.0 / plan.measures.mass.volume_mm3;
-    page.row("Air", air.unvented.total_mm3 == 0.0
-                        ? std::string("none stays")
-                        : volume_text(air.unvented.total_mm3) + " stays without vents, " +
-                              significant(air.unvented.total_mm3 * share, 2) + " % of the part");
+    const bool nothing_listed = air.unvented.pockets.empty();
+    page.row("Air", air.unvented.total_mm3 == 0.0 ? std::string("none stays")
+                    : nothing_listed             ? std::string("none worth a vent")
+                                     : volume_text(air.unvented.total_mm3) + " stays without vents, " +
+                                           significant(air.unvented.total_mm3 * share, 2) + " % of the part");
     for (std::size_t i = 0; i < std::min(kMostListed, air.unvented.pockets.size()); ++i) {
         const Pocket& pocket = air.unvented.pockets[i];
         page.more(format("%s%s cm3, %s mm deep, top at %s", pocket.parent >= 0 ? "  within it " : "pocket of ",
