@@ -79,6 +79,21 @@ inline TriMesh bumpy_ball(double radius_mm, int subdivisions, double waves, doub
     return mesh;
 }
 
+/// A ring with waves and noise on its surface, `segments`^2 triangles: for timing.
+inline TriMesh bumpy_ring(int segments, double noise_mm, std::uint32_t seed) {
+    TriMesh mesh = torus_solid(60, 25, segments).mesh;
+    std::mt19937 random(seed);
+    std::uniform_real_distribution<double> jitter(-noise_mm, noise_mm);
+    for (Vec3& v : mesh.vertices) {
+        const Vec3 core = 60.0 * Vec3(v.x(), v.y(), 0.0).normalized();
+        const Vec3 n = (v - core).normalized();
+        v += (2.0 * std::sin(0.3 * v.x()) * std::sin(0.3 * v.y()) * std::cos(0.3 * v.z()) +
+              jitter(random)) *
+             n;
+    }
+    return mesh;
+}
+
 /// Volume of a ring of `segments` flat sides about the z axis between z = low and high, where the
 /// radius is a straight line between the profile's points (r, z), z rising.
 inline double revolved_between(const std::vector<Vec2>& profile, int segments, double low,
