@@ -90,6 +90,32 @@ FoamOptions foam_of(const Options& o) {
     return foam;
 }
 
+BenchOptions bench_of(const Options& o) {
+    BenchOptions bench;
+    if (!o.temperature.empty()) {
+        bench.temperature_c = parse_quantity(o.temperature, Kind::temperature, "--temperature", -10.0, 60.0);
+    }
+    const auto seconds = [](const std::string& text, const char* name, double& value) {
+        if (!text.empty()) {
+            value = parse_quantity(text, Kind::time, name, 0.0, 3600.0);
+        }
+    };
+    seconds(o.stir, "--stir", bench.times.stir_s);
+    seconds(o.close, "--close", bench.times.close_s);
+    seconds(o.strap, "--strap", bench.times.strap_s);
+    seconds(o.turn, "--turn", bench.times.turn_s);
+    if (!o.pour_hole_width.empty()) {
+        bench.pour_hole_mm = parse_quantity(o.pour_hole_width, Kind::length, "--pour-hole-width", 0.5, 500.0);
+    }
+    if (!o.viscosity.empty()) {
+        bench.viscosity_pa_s = parse_quantity(o.viscosity, Kind::viscosity, "--viscosity", 1e-4, 1e4);
+    }
+    if (!o.method.empty()) {
+        bench.method = parse_pour_method(o.method, "--method");
+    }
+    return bench;
+}
+
 }  // namespace
 
 void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
@@ -127,6 +153,17 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
         command.add_option("--most-vents", o.most_vents, "How many vents may be proposed")->group(v);
         command.add_option("--smallest-pocket", o.smallest_pocket, "Smaller pockets are counted, not listed: 0.1ml")->group(v);
     }
+    if (groups.bench) {
+        const char* const t = "Bench";
+        command.add_option("--temperature", o.temperature, "Today's temperature of room and liquids: 18C or 64F")->group(t);
+        command.add_option("--stir", o.stir, "Your stirring time: 12s")->group(t);
+        command.add_option("--close", o.close, "Time to close the mold: 6s")->group(t);
+        command.add_option("--strap", o.strap, "Time to strap it: 8s")->group(t);
+        command.add_option("--turn", o.turn, "Time to turn it over: 3s")->group(t);
+        command.add_option("--pour-hole-width", o.pour_hole_width, "Diameter of the pour hole: 15mm")->group(t);
+        command.add_option("--viscosity", o.viscosity, "Of the stirred liquid: 1000mPas")->group(t);
+        command.add_option("--method", o.method, "through_hole, open_half_and_turn or brush_first (default: what fits best)")->group(t);
+    }
     const char* const g = "Program";
     command.add_option("--job", o.job, "TOML file that holds any of these options; what you type wins")->group(g);
     command.add_option("--json", o.json, "Write everything computed as JSON to a file, or - for standard output")->group(g);
@@ -155,6 +192,7 @@ PlanRequest request_of(const Options& o) {
         request.part.mend.largest_hole_mm = parse_quantity(o.largest_hole, Kind::length, "--largest-hole", 1e-6, kMostLength_mm);
     }
     request.foam = foam_of(o);
+    request.bench = bench_of(o);
     if (!o.limit.empty()) {
         request.thin_limit_mm = parse_quantity(o.limit, Kind::length, "--limit", 1e-6, kMostLength_mm);
     }

@@ -45,6 +45,15 @@ struct Options {
     std::vector<std::string> vents;
     int most_vents = 3;
     std::string smallest_pocket;
+
+    std::string temperature;
+    std::string stir;
+    std::string close;
+    std::string strap;
+    std::string turn;
+    std::string pour_hole_width;
+    std::string viscosity;
+    std::string method;
 };
 
 /// Which groups of options a command has.
@@ -52,6 +61,7 @@ struct OptionGroups {
     bool foam = false;
     bool thin = false;
     bool vent = false;
+    bool bench = false;
     bool out = false;
 };
 

@@ -12,13 +12,13 @@ namespace cavigram::program {
 
 Command add_plan(CLI::App& app, Options& options) {
     CLI::App* command = app.add_subcommand("plan", "All of it into one folder: the summary, JSON, and the part colored by thickness");
-    add_options(*command, options, {.foam = true, .thin = true, .vent = true, .out = true});
+    add_options(*command, options, {.foam = true, .thin = true, .vent = true, .bench = true, .out = true});
     return {command, [](const Options& given, const RunContext& context) {
                 const PlanRequest request = request_of(given);
                 const std::filesystem::path out =
                     given.out.empty() ? std::filesystem::path(request.part.file.stem().string() + "_plan")
                                       : std::filesystem::path(given.out);
-                return run_stages(given, {.thin = true, .foam = true, .air = true},
+                return run_stages(given, {.thin = true, .foam = true, .air = true, .bench = true},
                                   [&](const Plan& plan) {
                                       context.report("writing", 0.0);
                                       make_folder(out);

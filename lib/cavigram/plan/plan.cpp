@@ -82,6 +82,9 @@ class Planner {
         if (stages.air) {
             vent(card);
         }
+        if (stages.foam && stages.bench) {
+            bench(card);
+        }
         if (stages.foam || stages.air) {
             plan_.cautions = pouring_cautions();
         }
@@ -128,11 +131,17 @@ class Planner {
         block.skin_mm = skin_mm;
         block.limit_mm = request_.thin_limit_mm.value_or(std::max(2.0 * skin_mm, kHardToFill_mm));
         context_.report("thickness", 0.0);
-        block.map = thickness_map(*plan_.part, surface(), {}, context_);
+        ThicknessOptions sampling;
+        sampling.cap_mm = kShownOverLimit * block.limit_mm;
+        block.map = thickness_map(mesh(), plan_.part->adjacent(), surface(), sampling, context_);
         ThinOptions options;
         options.limit_mm = block.limit_mm;
         options.skin_mm = skin_mm;
-        block.regions = thin_regions(*plan_.part, block.map, options);
+        options.flow_gap_mm = kHardToFill_mm;
+        block.regions = thin_regions(plan_.part->adjacent(), block.map, options);
+        for (const ThinRegion& region : block.regions.regions) {
+            block.all_skin_area_mm2 += region.all_skin ? region.area_mm2 : 0.0;
+        }
         plan_.thin = std::move(block);
     }
 
@@ -220,6 +229,22 @@ class Planner {
         }
         note_air(block);
         plan_.air = std::move(block);
+    }
+
+    void bench(const FoamCard& card) {
+        BenchRequest request;
+        request.temperature_c = request_.bench.temperature_c.value_or(card.at_c);
+        request.times = request_.bench.times;
+        request.pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g;
+        request.liquid_kg_m3 = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
+        request.viscosity_pa_s = request_.bench.viscosity_pa_s;
+        request.pour_hole_mm = request_.bench.pour_hole_mm;
+        request.area_mm2 = plan_.measures.mass.area_mm2;
+        // Where the mold is parted is the shop's choice; half of the cavity is what an open half holds if it is parted through the middle.
+        request.lower_half_mm3 = 0.5 * plan_.measures.mass.volume_mm3;
+        request.method = request_.bench.method;
+        plan_.bench = bench_plan(card, request);
+        take(plan_.bench->findings);
     }
 
     void propose(AirBlock& block, const VentPlan& vents, double diameter_mm) const {

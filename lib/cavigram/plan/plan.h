@@ -13,7 +13,9 @@
 #include "cavigram/foam/foam_mass.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/measure/thickness.h"
+#include "cavigram/measure/thin_regions.h"
 #include "cavigram/plan/prepare.h"
+#include "cavigram/pour/bench.h"
 #include "cavigram/venting/pockets.h"
 #include "cavigram/venting/vents.h"
 
@@ -47,12 +49,22 @@ struct AirOptions {
     std::optional<double> smallest_pocket_mm3;  ///< As PocketOptions::min_volume_mm3.
 };
 
+/// The room, the hands and the hole.
+struct BenchOptions {
+    std::optional<double> temperature_c;  ///< None: the card's own.
+    BenchTimes times;
+    double pour_hole_mm = 15.0;           ///< As BenchRequest.
+    double viscosity_pa_s = 1.0;
+    std::optional<PourMethod> method;
+};
+
 /// Everything that a command can ask for.
 struct PlanRequest {
     PartRequest part;
     FoamOptions foam;
     std::optional<double> thin_limit_mm;  ///< None: twice the skin, at least kHardToFill_mm.
     AirOptions air;
+    BenchOptions bench;
 };
 
 /// Gaps narrower than this are hard to fill by a rising foam. Common practice, no source.
@@ -63,6 +75,7 @@ struct Stages {
     bool thin = false;
     bool foam = false;
     bool air = false;
+    bool bench = false;  ///< Needs foam.
 };
 
 struct MeasuresBlock {
@@ -73,9 +86,13 @@ struct MeasuresBlock {
     int genus = 0;  ///< Handles over all shells: (2 shells - Euler number) / 2.
 };
 
+/// Thickness is measured, and colored, up to this many times the limit of what counts as thin; beyond it is only "thick".
+inline constexpr double kShownOverLimit = 3.0;
+
 struct ThinBlock {
     double limit_mm = 0.0;
     double skin_mm = 0.0;  ///< Below twice this a wall is all skin.
+    double all_skin_area_mm2 = 0.0;
     ThicknessMap map;
     ThinRegions regions;
 };
@@ -116,6 +133,7 @@ struct Plan {
     std::optional<FoamBlock> foam;
     std::optional<Batch> batch;
     std::optional<AirBlock> air;
+    std::optional<BenchPlan> bench;
     std::vector<Finding> findings;
     std::vector<std::string> cautions;
 };

@@ -9,7 +9,7 @@ namespace cavigram {
 ColoredPart thickness_colored(const Plan& plan) {
     CAVIGRAM_ASSERT(plan.thin.has_value());
     ColoredPart part;
-    part.yellow_mm = 3.0 * plan.thin->limit_mm;
+    part.yellow_mm = kShownOverLimit * plan.thin->limit_mm;
     const TriMesh& mesh = plan.part->mesh();
     std::vector<Rgb> colors;
     colors.reserve(mesh.vertices.size());

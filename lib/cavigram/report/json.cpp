@@ -55,16 +55,17 @@ Json measures_json(const MeasuresBlock& measures) {
 Json thin_json(const ThinBlock& thin) {
     Json regions = Json::array();
     for (const ThinRegion& region : thin.regions.regions) {
-        regions.push_back({{"least_mm", region.least_mm},
+        regions.push_back({{"least_mm", region.thickness_mm},
+                           {"typical_mm", region.typical_mm},
                            {"area_mm2", region.area_mm2},
                            {"at_mm", place(region.at_mm)},
-                           {"reason", to_text(region.reason)}});
+                           {"reason", region.all_skin ? "all_skin" : region.hard_to_fill ? "hard_to_fill" : "below_limit"}});
     }
     return {{"limit_mm", thin.limit_mm},
             {"skin_mm", thin.skin_mm},
-            {"all_skin_area_mm2", thin.regions.all_skin_area_mm2},
+            {"all_skin_area_mm2", thin.all_skin_area_mm2},
             {"regions", regions},
-            {"small_regions", {{"count", thin.regions.hidden_count}, {"area_mm2", thin.regions.hidden_area_mm2}}}};
+            {"small_regions", {{"count", thin.regions.small_count}, {"area_mm2", thin.regions.small_area_mm2}}}};
 }
 
 Json foam_json(const FoamBlock& foam) {
@@ -142,6 +143,29 @@ Json air_json(const AirBlock& air) {
             {"air_rate_mm3_s", air.air_rate_mm3_s}};
 }
 
+Json bench_json(const BenchPlan& bench) {
+    Json methods = Json::array();
+    for (const MethodBudget& method : bench.methods) {
+        Json steps = Json::array();
+        for (const BenchStep& step : method.steps) {
+            steps.push_back({{"name", step.name}, {"seconds", step.seconds}});
+        }
+        methods.push_back({{"method", to_text(method.method)}, {"steps", steps}, {"total_s", method.total_s}, {"spare_s", method.spare_s},
+                           {"possible", method.possible}, {"why_not", method.why_not}});
+    }
+    return {{"temperature_c", bench.temperature_c},
+            {"work_time_s", bench.work_time_s},
+            {"mix_s", bench.mix_s},
+            {"pour_s", bench.pour_s},
+            {"close_s", bench.close_s},
+            {"spare_s", bench.spare_s},
+            {"method", to_text(bench.method)},
+            {"demold_min_s", bench.demold_min_s},
+            {"demold_max_s", bench.demold_max_s},
+            {"pour_hole_needed_mm", bench.hole_needed_mm},
+            {"methods", methods}};
+}
+
 Json findings_json(const std::vector<Finding>& findings) {
     Json json = Json::array();
     for (const Finding& finding : findings) {
@@ -173,6 +197,9 @@ std::string json_text(const Plan& plan) {
     }
     if (plan.air) {
         json["air"] = air_json(*plan.air);
+    }
+    if (plan.bench) {
+        json["bench"] = bench_json(*plan.bench);
     }
     json["findings"] = findings_json(plan.findings);
     json["cautions"] = plan.cautions;

@@ -131,19 +131,19 @@ void thin_rows(Page& page, const Plan& plan) {
     page.row("Thin", regions.empty() ? "nowhere thinner than " + length_text(thin.limit_mm)
                                      : plural(regions.size(), "place", "places") + " thinner than " + length_text(thin.limit_mm) +
                                            "; all skin below " + significant(2.0 * thin.skin_mm, 3) + " mm: " +
-                                           area_text(thin.regions.all_skin_area_mm2));
+                                           area_text(thin.all_skin_area_mm2));
     for (std::size_t i = 0; i < std::min(kMostListed, regions.size()); ++i) {
         const ThinRegion& region = regions[i];
-        page.more(format("%zu. %s mm at the thinnest, over %s cm2, %s, near %s", i + 1, significant(region.least_mm, 2).c_str(),
+        page.more(format("%zu. %s mm at the thinnest, over %s cm2, %s, near %s", i + 1, significant(region.thickness_mm, 2).c_str(),
                          significant(region.area_mm2 / 100.0, 2).c_str(),
-                         region.reason == ThinReason::all_skin ? "all skin" : "hard to fill", place_of(region.at_mm).c_str()));
+                         region.all_skin ? "all skin" : region.hard_to_fill ? "hard to fill" : "thin", place_of(region.at_mm).c_str()));
     }
     if (regions.size() > kMostListed) {
         page.more(format("and %zu more in the JSON", regions.size() - kMostListed));
     }
-    if (thin.regions.hidden_count > 0) {
-        page.more(plural(thin.regions.hidden_count, "speck", "specks") + " too small to matter, " +
-                  significant(thin.regions.hidden_area_mm2 / 100.0, 2) + " cm2 together, not listed");
+    if (thin.regions.small_count > 0) {
+        page.more(plural(thin.regions.small_count, "speck", "specks") + " too small to matter, " +
+                  significant(thin.regions.small_area_mm2 / 100.0, 2) + " cm2 together, not listed");
     }
 }
 
@@ -182,6 +182,67 @@ void air_rows(Page& page, const Plan& plan) {
                                             significant(vent.residual_mm3 / 1000.0, 3);
         page.row(i == 0 ? "Vents" : "", format("%zu. %s, %s mm wide", i + 1, place_of(vent.at_mm).c_str(),
                                                significant(vent.diameter_mm, 2).c_str()) + effect);
+    }
+}
+
+const char* words_of(PourMethod method) {
+    switch (method) {
+        case PourMethod::through_hole:
+            return "through the pour hole of the closed mold";
+        case PourMethod::open_half_and_turn:
+            return "into the open half; close, strap, turn over";
+        case PourMethod::brush_first:
+            return "brush both halves, pour into the open one; close, strap, turn over";
+    }
+    return "";
+}
+
+std::string minutes(double seconds) { return significant(seconds / 60.0, 2); }
+
+void bench_rows(Page& page, const Plan& plan) {
+    const BenchPlan& bench = *plan.bench;
+    page.row("Clock", format("%s s of work time at %s C (%s F), from the start of stirring", significant(bench.work_time_s, 3).c_str(),
+                             significant(bench.temperature_c, 3).c_str(), significant(bench.temperature_c * 1.8 + 32.0, 3).c_str()));
+    for (const MethodBudget& method : bench.methods) {
+        if (method.method != bench.method) {
+            continue;
+        }
+        double at = 0.0;
+        for (const BenchStep& step : method.steps) {
+            page.more(format("%5.1f s  %s, %s s", at, step.name.c_str(), significant(step.seconds, 2).c_str()));
+            at += step.seconds;
+        }
+        page.more(format("%5.1f s  done; %s s %s", at, significant(std::abs(bench.spare_s), 2).c_str(),
+                         bench.spare_s >= 0.0 ? "to spare" : "TOO LATE"));
+    }
+    page.row("Pour", words_of(bench.method));
+    for (const MethodBudget& method : bench.methods) {
+        if (method.method != bench.method) {
+            page.more(std::string("not ") + words_of(method.method) + ": " +
+                      (method.why_not.empty() ? significant(method.spare_s, 2) + " s to spare, second choice" : method.why_not));
+        }
+    }
+    page.row("Open after", format("%s to %s min, when the leftover in the cup is firm", minutes(bench.demold_min_s).c_str(),
+                                  minutes(bench.demold_max_s).c_str()));
+}
+
+void checklist(Page& page, const Plan& plan) {
+    const Batch& b = *plan.batch;
+    const double step = b.scale_readability_g;
+    std::vector<std::string> items = {
+        "Mold clean, released, dry; halves and straps at hand; vents open; gloves, eyes, ventilation.",
+        "Mold and liquids at " + significant(plan.bench->temperature_c, 3) + " C; a warm mold and a small opening give a better skin.",
+        "Weigh B: " + scale_grams(b.part_b_g, step) + " g into a cup of " + significant(b.cup_ml, 3) + " mL or more."};
+    if (b.pigment_g > 0.0) {
+        items.push_back("Stir " + scale_grams(b.pigment_g, std::min(step, 0.1)) + " g of pigment into B until even.");
+    }
+    items.push_back("Weigh A: " + scale_grams(b.part_a_g, step) + " g apart.");
+    items.push_back("A into B, start the clock, stir for " + significant(plan.bench->mix_s, 2) + " s, scrape walls and floor.");
+    items.push_back(std::string("Pour ") + words_of(plan.bench->method) + ".");
+    items.push_back("Leave the cup beside the mold, open: it shows when the foam is firm.");
+    items.push_back("Weigh what comes out of the mold, and log it: cavigram tally add.");
+    for (const std::string& item : items) {
+        page.row("[ ]", item);
     }
 }
 
@@ -232,6 +293,20 @@ std::string vent_text(const Plan& plan) {
     return page.text();
 }
 
+std::string bench_text(const Plan& plan) {
+    Page page;
+    heading(page, plan);
+    grams(page, plan);
+    page.line();
+    bench_rows(page, plan);
+    page.line();
+    checklist(page, plan);
+    page.line();
+    findings(page, plan);
+    cautions(page, plan);
+    return page.text();
+}
+
 std::string summary_text(const Plan& plan) {
     Page page;
     heading(page, plan);
@@ -246,6 +321,10 @@ std::string summary_text(const Plan& plan) {
     page.line();
     air_rows(page, plan);
     page.line();
+    if (plan.bench) {
+        bench_rows(page, plan);
+        page.line();
+    }
     findings(page, plan);
     cautions(page, plan);
     return page.text();
