@@ -136,6 +136,16 @@ NearestPoint TriangleBvh::nearest(const Vec3& p, double within_mm) const {
 }
 
 NearestPoint TriangleBvh::nearest(const Vec3& p, double within_mm, std::int32_t hint) const {
+    return search(p, within_mm, 1.0, hint);
+}
+
+NearestPoint TriangleBvh::near_enough(const Vec3& p, double tolerance, std::int32_t hint) const {
+    return search(p, std::numeric_limits<double>::infinity(), 1.0 / (1.0 + tolerance), hint);
+}
+
+// What is further than `share` times the best so far is not looked at.
+NearestPoint TriangleBvh::search(const Vec3& p, double within_mm, double share,
+                                 std::int32_t hint) const {
     NearestPoint best;
     if (nodes_.empty() || !(within_mm >= 0.0)) {
         return best;
@@ -147,12 +157,14 @@ NearestPoint TriangleBvh::nearest(const Vec3& p, double within_mm, std::int32_t 
     // Rounding of `local`, of the packs' numbers and of the arithmetic on them: some ten times
     // 2^-24 of the longest length in play.
     const double blur = 0x1p-20 * (local.norm() + bounds_.diagonal());
+    const float float_blur = detail::rounded_up(blur);
     double best2 = within_mm * within_mm;
     float reach = 0.0F;       // squared, for boxes
     float pack_reach = 0.0F;  // squared, for triangles in single precision
     const auto set_reach = [&] {
-        reach = to_float(best2 * kSlack);
-        const double blurred = std::sqrt(best2) + blur;
+        const double limit2 = best.triangle >= 0 ? share * share * best2 : best2;
+        reach = to_float(limit2 * kSlack);
+        const double blurred = std::sqrt(limit2) + blur;
         pack_reach = to_float(blurred * blurred * kSlack);
     };
     const auto try_slot = [&](std::size_t slot, std::int32_t id) {
@@ -178,7 +190,10 @@ NearestPoint TriangleBvh::nearest(const Vec3& p, double within_mm, std::int32_t 
             const Float4 gap = max4(max4(below, above), all4(0.0F));
             d2 += gap * gap;
         }
-        return d2;
+        const Float4 height = dot(middle, load(node.normal));
+        const Float4 outside = max4(height - load4(node.most), load4(node.least) - height);
+        const Float4 gap = max4(outside - all4(float_blur), all4(0.0F));
+        return max4(d2, gap * gap);
     };
     const auto leaf = [&](std::size_t number, std::int32_t count) {
         const Pack& pack = packs_[number];

@@ -48,7 +48,7 @@ struct RayLimits {
 /// 2007); what is inside the boxes is decided in double precision on the mesh's own coordinates.
 /// Copies what it needs: the mesh may go. Answers depend on the mesh alone, never on threads. All
 /// queries are const, thread-safe and allocate nothing. \pre Coordinates of the mesh and of queries
-/// are finite and below 1e15. Memory about 190 bytes a triangle, O(n log n) to build.
+/// are finite and below 1e15. Memory about 200 bytes a triangle, O(n log n) to build.
 class TriangleBvh {
   public:
     /// An empty index: nothing is near, nothing is hit, everything is outside.
@@ -69,6 +69,13 @@ class TriangleBvh {
     /// The same answer, found sooner when triangle `hint` is near `p`, as the answer for a
     /// neighboring point is. -1: no hint.
     [[nodiscard]] NearestPoint nearest(const Vec3& p, double within_mm, std::int32_t hint) const;
+
+    /// A point of the surface at most 1 + `tolerance` times as far from `p` as the nearest one.
+    ///
+    /// Much sooner found than the nearest where much of the surface is about as far, as from the
+    /// center of a ball. \pre tolerance >= 0
+    [[nodiscard]] NearestPoint near_enough(const Vec3& p, double tolerance,
+                                           std::int32_t hint = -1) const;
 
     /// The first triangle along a ray. Watertight: a ray can't slip between two triangles that
     /// share an edge (Woop, Benthin & Wald, J. Comput. Graph. Tech. 2(1), 2013, in double
@@ -98,11 +105,19 @@ class TriangleBvh {
     [[nodiscard]] bool inside(const Vec3& p) const { return winding(p) > 0; }
 
   private:
+    [[nodiscard]] NearestPoint search(const Vec3& p, double within_mm, double share,
+                                      std::int32_t hint) const;
+
     // Children of a node: a node again (count 0, first = its number), a pack of `count` triangles
-    // (first = its number), or none (count 0, first -1). Boxes are about origin_.
+    // (first = its number), or none (count 0, first -1). Boxes are about origin_. Besides its box
+    // each child lies between two planes across its mean normal: a patch that is tilted against the
+    // axes fills its box badly, but hugs its planes.
     struct alignas(64) Node {
         float low[3][4];
         float high[3][4];
+        float normal[3][4];
+        float least[4];
+        float most[4];
         std::int32_t first[4];
         std::int32_t count[4];
     };

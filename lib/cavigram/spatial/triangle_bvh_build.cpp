@@ -20,6 +20,8 @@ constexpr std::int32_t kFew = 32;
 // Below this many triangles a branch of the tree is built by one thread. The branches do not depend
 // on the threads.
 constexpr std::int32_t kBranch = 16384;
+// Patches of more triangles than this are seldom flat enough for planes to help.
+constexpr std::int32_t kPatch = 1024;
 // From here down splits are at the median: no more than 31 follow, so queries get by with a stack
 // of fixed size.
 constexpr int kDepth = 64;
@@ -48,6 +50,7 @@ struct FloatBounds {
 
 struct Primitive {
     FloatBounds box;
+    std::array<float, 3> normal{};  // as long as twice the area
     std::int32_t id = 0;
 
     [[nodiscard]] float center2(std::size_t axis) const { return box.low[axis] + box.high[axis]; }
@@ -203,7 +206,7 @@ class BvhBuilder {
         // triangles in it.
         const double scale = std::max(bvh_.bounds_.min.cwiseAbs().maxCoeff(),
                                       bvh_.bounds_.max.cwiseAbs().maxCoeff());
-        const double margin = scale * 0x1p-44;
+        margin_ = scale * 0x1p-44;
         const Vec3 origin = bvh_.bounds_.center();
         bvh_.origin_ = origin;
         primitives_.resize(n);
@@ -214,10 +217,12 @@ class BvhBuilder {
                 const Vec3 c = mesh_.corner(t, 2) - origin;
                 Primitive& p = primitives_[t];
                 p.id = static_cast<std::int32_t>(t);
+                const Vec3 normal = (b - a).cross(c - a);
                 for (int k = 0; k < 3; ++k) {
                     const auto i = static_cast<std::size_t>(k);
-                    p.box.low[i] = detail::rounded_down(std::min({a[k], b[k], c[k]}) - margin);
-                    p.box.high[i] = detail::rounded_up(std::max({a[k], b[k], c[k]}) + margin);
+                    p.box.low[i] = detail::rounded_down(std::min({a[k], b[k], c[k]}) - margin_);
+                    p.box.high[i] = detail::rounded_up(std::max({a[k], b[k], c[k]}) + margin_);
+                    p.normal[i] = static_cast<float>(normal[k]);
                 }
             }
         });
@@ -249,12 +254,48 @@ class BvhBuilder {
                 node.low[k][i] = child.box.low[k];
                 node.high[k][i] = child.box.high[k];
             }
+            set_planes(node, i, child);
         }
         return number;
     }
 
+    // The two planes that a child lies between.
+    void set_planes(Node& node, std::size_t i, const Range& child) const {
+        node.least[i] = -std::numeric_limits<float>::infinity();
+        node.most[i] = std::numeric_limits<float>::infinity();
+        if (child.count() > kPatch) {
+            return;
+        }
+        Vec3 sum = Vec3::Zero();
+        for (std::int32_t k = child.begin; k < child.end; ++k) {
+            const std::array<float, 3>& n = primitives_[static_cast<std::size_t>(k)].normal;
+            sum += Vec3(n[0], n[1], n[2]);
+        }
+        if (!(sum.squaredNorm() > 0.0)) {
+            return;
+        }
+        // In single precision as the queries see it; it is then a unit but for one rounding.
+        const Eigen::Vector3f normal = sum.stableNormalized().cast<float>();
+        double least = std::numeric_limits<double>::infinity();
+        double most = -least;
+        for (std::int32_t k = child.begin; k < child.end; ++k) {
+            const auto t = static_cast<std::size_t>(primitives_[static_cast<std::size_t>(k)].id);
+            for (int corner = 0; corner < 3; ++corner) {
+                const double height =
+                    normal.cast<double>().dot(mesh_.corner(t, corner) - bvh_.origin_);
+                least = std::min(least, height);
+                most = std::max(most, height);
+            }
+        }
+        node.least[i] = detail::rounded_down(least - margin_);
+        node.most[i] = detail::rounded_up(most + margin_);
+        for (int k = 0; k < 3; ++k) {
+            node.normal[k][i] = normal[k];
+        }
+    }
+
     static Node empty_node() {
-        Node node;
+        Node node{};
         for (std::size_t i = 0; i < 4; ++i) {
             node.first[i] = -1;
             node.count[i] = 0;
@@ -350,6 +391,7 @@ class BvhBuilder {
     const TriMesh& mesh_;
     std::vector<Primitive> primitives_;
     std::vector<Branch> branches_;
+    double margin_ = 0.0;
 };
 
 TriangleBvh::TriangleBvh(const TriMesh& mesh, const RunContext& context) {
