@@ -1,0 +1,482 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/repair/crossings.h"
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+
+#include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
+
+#include "cavigram/core/parallel.h"
+#include "cavigram/geom/triangle.h"
+
+namespace cavigram {
+
+namespace {
+
+using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
+
+constexpr std::size_t kBlock = 8192;  // triangles or vertices that one thread takes at a time
+constexpr std::size_t kLeafBlock =
+    512;  // groups of eight triangles that one thread takes at a time
+constexpr std::size_t kLargestStar =
+    48;  // triangles at a vertex; beyond, pairs are tested one by one
+
+using Float4 = float __attribute__((vector_size(16)));
+using Mask4 = int __attribute__((vector_size(16)));
+
+struct FloatBox {
+    float low[3];
+    float high[3];
+};
+
+// Eight boxes side by side.
+struct alignas(64) Group {
+    Float4 low[3][2];
+    Float4 high[3][2];
+};
+
+constexpr float kNowhere = 3e38F;
+
+void set_lane(Group& group, std::size_t lane, const FloatBox& box) {
+    for (int i = 0; i < 3; ++i) {
+        group.low[i][lane / 4][lane % 4] = box.low[i];
+        group.high[i][lane / 4][lane % 4] = box.high[i];
+    }
+}
+
+// Which of the eight boxes meet `box`, one bit each.
+unsigned overlaps(const Group& group, const FloatBox& box) {
+    constexpr Mask4 kBits = {1, 2, 4, 8};
+    unsigned bits = 0;
+    for (unsigned half = 0; half < 2; ++half) {
+        Mask4 meets = {-1, -1, -1, -1};
+        for (int i = 0; i < 3; ++i) {
+            const Float4 low = {box.low[i], box.low[i], box.low[i], box.low[i]};
+            const Float4 high = {box.high[i], box.high[i], box.high[i], box.high[i]};
+            meets &= (group.low[i][half] <= high) & (group.high[i][half] >= low);
+        }
+        meets &= kBits;
+        bits |= static_cast<unsigned>(meets[0] | meets[1] | meets[2] | meets[3]) << (4 * half);
+    }
+    return bits;
+}
+
+// Triangles in the order of a Z curve, with a tree of boxes above them: level 0 holds the
+// triangles' boxes in groups of eight, each level above the boxes of the groups below.
+struct Forest {
+    std::vector<std::int32_t> order;
+    std::vector<FloatBox> boxes;  // of the triangles, in that order
+    std::vector<std::vector<Group>> levels;
+    std::vector<FloatBox> leaf_boxes;  // of the groups of level 0
+};
+
+std::uint64_t spread(std::uint64_t x) {  // 16 bits, two zeros between each
+    x = (x | x << 16) & 0x0000ff0000ffULL;
+    x = (x | x << 8) & 0x00f00f00f00fULL;
+    x = (x | x << 4) & 0x0c30c30c30c3ULL;
+    return (x | x << 2) & 0x249249249249ULL;
+}
+
+struct Keyed {
+    std::uint64_t key;
+    std::int32_t triangle;
+};
+
+// Stable, 48 bits in four passes.
+void sort_by_key(std::vector<Keyed>& list) {
+    constexpr unsigned kBits = 12;
+    std::vector<Keyed> other(list.size());
+    for (unsigned shift = 0; shift < 48; shift += kBits) {
+        std::vector<std::size_t> start((1U << kBits) + 1, 0);
+        for (const Keyed& k : list) {
+            ++start[((k.key >> shift) & ((1U << kBits) - 1)) + 1];
+        }
+        for (std::size_t i = 1; i < start.size(); ++i) {
+            start[i] += start[i - 1];
+        }
+        for (const Keyed& k : list) {
+            other[start[(k.key >> shift) & ((1U << kBits) - 1)]++] = k;
+        }
+        list.swap(other);
+    }
+}
+
+FloatBox union_of(const FloatBox& a, const FloatBox& b) {
+    FloatBox both{};
+    for (int i = 0; i < 3; ++i) {
+        both.low[i] = std::min(a.low[i], b.low[i]);
+        both.high[i] = std::max(a.high[i], b.high[i]);
+    }
+    return both;
+}
+
+// Puts boxes into groups of eight, filling the last with boxes that nothing meets.
+std::vector<Group> grouped(const std::vector<FloatBox>& boxes) {
+    const FloatBox nothing{{kNowhere, kNowhere, kNowhere}, {-kNowhere, -kNowhere, -kNowhere}};
+    std::vector<Group> groups((boxes.size() + 7) / 8);
+    for (std::size_t i = 0; i < 8 * groups.size(); ++i) {
+        set_lane(groups[i / 8], i % 8, i < boxes.size() ? boxes[i] : nothing);
+    }
+    return groups;
+}
+
+std::vector<FloatBox> boxes_of_groups(const std::vector<FloatBox>& boxes) {
+    std::vector<FloatBox> above((boxes.size() + 7) / 8);
+    for (std::size_t i = 0; i < boxes.size(); ++i) {
+        above[i / 8] = i % 8 == 0 ? boxes[i] : union_of(above[i / 8], boxes[i]);
+    }
+    return above;
+}
+
+Forest build_forest(const TriMesh& mesh, const RunContext& context) {
+    const std::size_t n = mesh.triangles.size();
+    const Box3 whole = bounds(mesh);
+    const Vec3 center = whole.center();
+    const double extent = std::max(whole.size().maxCoeff(), 1e-300);
+    const auto pad = static_cast<float>(3e-7 * extent);  // four roundings to single precision
+    std::vector<FloatBox> unsorted(n);
+    std::vector<Keyed> keyed(n);
+    for_blocks(n, kBlock, context, [&](const Block& block) {
+        for (std::size_t t = block.begin; t < block.end; ++t) {
+            const Vec3 a = mesh.corner(t, 0) - center;
+            const Vec3 b = mesh.corner(t, 1) - center;
+            const Vec3 c = mesh.corner(t, 2) - center;
+            const Vec3 low = a.cwiseMin(b).cwiseMin(c);
+            const Vec3 high = a.cwiseMax(b).cwiseMax(c);
+            std::uint64_t key = 0;
+            for (int i = 0; i < 3; ++i) {
+                unsorted[t].low[i] = static_cast<float>(low[i]) - pad;
+                unsorted[t].high[i] = static_cast<float>(high[i]) + pad;
+                const double place = 0.5 + 0.5 * (low[i] + high[i]) / extent;
+                key |= spread(static_cast<std::uint64_t>(std::clamp(place * 65536.0, 0.0, 65535.0)))
+                       << i;
+            }
+            keyed[t] = {key, static_cast<std::int32_t>(t)};
+        }
+    });
+    sort_by_key(keyed);
+    Forest forest;
+    forest.order.resize(n);
+    forest.boxes.resize(n);
+    for (std::size_t i = 0; i < n; ++i) {
+        forest.order[i] = keyed[i].triangle;
+        forest.boxes[i] = unsorted[static_cast<std::size_t>(keyed[i].triangle)];
+    }
+    forest.levels.push_back(grouped(forest.boxes));
+    forest.leaf_boxes = boxes_of_groups(forest.boxes);
+    for (std::vector<FloatBox> boxes = forest.leaf_boxes; forest.levels.back().size() > 1;
+         boxes = boxes_of_groups(boxes)) {
+        forest.levels.push_back(grouped(boxes));
+    }
+    return forest;
+}
+
+// For each vertex, whether its triangles are known to meet nowhere but where they share an edge or
+// the vertex.
+//
+// The star of a vertex v seen along a direction n: triangle (v, p, q) covers the sector from p to
+// q. If each sector turns the same way by less than half a turn, the star is one closed ring, and
+// the ring goes around once, then the sectors are disjoint but for their common rays, and so are
+// the triangles. Sectors must pass by a margin far above rounding, so that signs computed in double
+// precision are those of the true star.
+class StarProof {
+  public:
+    StarProof(const TriMesh& mesh, const Adjacency& adjacent, const RunContext& context)
+        : mesh_(mesh), adjacent_(adjacent) {
+        const std::size_t n = mesh.vertices.size();
+        std::vector<std::int32_t> any(n, -1);
+        std::vector<std::int32_t> count(n, 0);
+        for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+            for (std::size_t i = 0; i < 3; ++i) {
+                const auto v = static_cast<std::size_t>(mesh.triangles[t][i]);
+                any[v] = static_cast<std::int32_t>(3 * t + i);
+                ++count[v];
+            }
+        }
+        plain_.assign(n, 0);
+        for_blocks(n, kBlock, context, [&](const Block& block) {
+            for (std::size_t v = block.begin; v < block.end; ++v) {
+                plain_[v] =
+                    any[v] >= 0 && holds(any[v], static_cast<std::size_t>(count[v])) ? 1 : 0;
+            }
+        });
+    }
+
+    [[nodiscard]] bool plain(std::int32_t v) const {
+        return plain_[static_cast<std::size_t>(v)] != 0;
+    }
+
+  private:
+    [[nodiscard]] bool holds(std::int32_t start, std::size_t count) const {
+        constexpr double kMargin = 1e-9;
+        if (count > kLargestStar) {
+            return false;
+        }
+        Vec3 spoke[kLargestStar + 1];
+        const Vec3& center = mesh_.corner(static_cast<std::size_t>(start / 3), start % 3);
+        std::size_t n = 0;
+        std::int32_t h = start;
+        do {
+            if (n == count) {
+                return false;
+            }
+            const std::int32_t g = next_halfedge(h);
+            spoke[n++] = mesh_.corner(static_cast<std::size_t>(g / 3), g % 3) - center;
+            h = adjacent_.twin[static_cast<std::size_t>(previous_halfedge(h))];
+        } while (h >= 0 && h != start);
+        if (h != start || n != count) {
+            return false;  // a border, or several rings of triangles
+        }
+        spoke[n] = spoke[0];
+        Vec3 up = Vec3::Zero();
+        for (std::size_t i = 0; i < n; ++i) {
+            up += spoke[i].cross(spoke[i + 1]);
+        }
+        const double up_length = up.norm();
+        const Vec3 aside = std::abs(up.x()) < std::abs(up.y()) ? up.cross(Vec3(1.0, 0.1, 0.01))
+                                                               : up.cross(Vec3(0.1, 1.0, 0.01));
+        if (!(aside.norm() > 1e-3 * up_length)) {
+            return false;
+        }
+        int rounds = 0;
+        for (std::size_t i = 0; i < n; ++i) {
+            const double lengths = std::sqrt(spoke[i].squaredNorm() * spoke[i + 1].squaredNorm());
+            if (!(spoke[i].cross(spoke[i + 1]).dot(up) > kMargin * lengths * up_length)) {
+                return false;
+            }
+            rounds += aside.dot(spoke[i]) < 0.0 && aside.dot(spoke[i + 1]) >= 0.0 ? 1 : 0;
+        }
+        return rounds == 1;
+    }
+
+    const TriMesh& mesh_;
+    const Adjacency& adjacent_;
+    std::vector<std::uint8_t> plain_;
+};
+
+Kernel::Point_3 exact(const Vec3& p) {
+    return {p.x(), p.y(), p.z()};
+}
+
+// True only if a plane surely parts the two triangles: one of theirs, or one upright on theirs
+// through an edge.
+bool surely_apart(const std::array<Vec3, 3>& s, const std::array<Vec3, 3>& t) {
+    const Vec3 at = s[0];
+    std::array<Vec3, 3> p{Vec3::Zero(), s[1] - at, s[2] - at};
+    std::array<Vec3, 3> q{t[0] - at, t[1] - at, t[2] - at};
+    double size = 0.0;
+    for (std::size_t i = 0; i < 3; ++i) {
+        size = std::max({size, p[i].cwiseAbs().maxCoeff(), q[i].cwiseAbs().maxCoeff()});
+    }
+    // Products of three lengths carry at most some thirty roundings of 1.1e-16, with factors of up
+    // to 6 size^3; of four, 24 size^4.
+    const double cubic = 1e-13 * size * size * size;
+    const double quartic = 1e-12 * size * size * size * size;
+    for (int turn = 0; turn < 2; ++turn) {
+        const Vec3 normal = (p[1] - p[0]).cross(p[2] - p[0]);
+        const double d0 = normal.dot(q[0] - p[0]);
+        const double d1 = normal.dot(q[1] - p[0]);
+        const double d2 = normal.dot(q[2] - p[0]);
+        if (std::min({d0, d1, d2}) > cubic || std::max({d0, d1, d2}) < -cubic) {
+            return true;
+        }
+        for (std::size_t i = 0; i < 3; ++i) {
+            const Vec3& a = p[i];
+            const Vec3 outward =
+                (p[(i + 1) % 3] - a)
+                    .cross(normal);  // zero along the edge, negative toward the third corner
+            if (std::min({outward.dot(q[0] - a), outward.dot(q[1] - a), outward.dot(q[2] - a)}) >
+                quartic) {
+                return true;
+            }
+        }
+        std::swap(p, q);
+    }
+    return false;
+}
+
+// The exact verdict on two triangles whose boxes meet.
+class PairTest {
+  public:
+    PairTest(const TriMesh& mesh, const StarProof& stars) : mesh_(mesh), stars_(stars) {}
+
+    [[nodiscard]] bool cross(std::int32_t first, std::int32_t second) const {
+        const Triangle& s = mesh_.triangles[static_cast<std::size_t>(first)];
+        const Triangle& t = mesh_.triangles[static_cast<std::size_t>(second)];
+        std::size_t in_s[3] = {0, 0, 0};
+        std::size_t in_t[3] = {0, 0, 0};
+        std::size_t shared = 0;
+        for (std::size_t i = 0; i < 3; ++i) {
+            for (std::size_t j = 0; j < 3; ++j) {
+                if (s[i] == t[j] && shared < 3) {
+                    in_s[shared] = i;
+                    in_t[shared++] = j;
+                }
+            }
+        }
+        if (shared == 0) {
+            return cross_apart(s, t);
+        }
+        for (std::size_t k = 0; k < shared; ++k) {
+            if (stars_.plain(s[in_s[k]])) {
+                return false;
+            }
+        }
+        if (shared == 1) {
+            return cross_at_vertex(s, in_s[0], t, in_t[0]);
+        }
+        return shared == 3 || cross_at_edge(s, 3 - in_s[0] - in_s[1], s[in_s[0]], s[in_s[1]],
+                                            t[3 - in_t[0] - in_t[1]]);
+    }
+
+  private:
+    [[nodiscard]] const Vec3& at(std::int32_t v) const {
+        return mesh_.vertices[static_cast<std::size_t>(v)];
+    }
+
+    [[nodiscard]] Kernel::Triangle_3 exact_triangle(const Triangle& t) const {
+        return {exact(at(t[0])), exact(at(t[1])), exact(at(t[2]))};
+    }
+
+    [[nodiscard]] bool cross_apart(const Triangle& s, const Triangle& t) const {
+        if (surely_apart({at(s[0]), at(s[1]), at(s[2])}, {at(t[0]), at(t[1]), at(t[2])})) {
+            return false;
+        }
+        return CGAL::do_intersect(exact_triangle(s), exact_triangle(t));
+    }
+
+    // Two triangles with one corner in common cross just where the far edge of one meets the other.
+    [[nodiscard]] bool cross_at_vertex(const Triangle& s, std::size_t i, const Triangle& t,
+                                       std::size_t j) const {
+        const Vec3& v = at(s[i]);
+        const Vec3 a = at(s[(i + 1) % 3]) - v;
+        const Vec3 b = at(s[(i + 2) % 3]) - v;
+        const Vec3 c = at(t[(j + 1) % 3]) - v;
+        const Vec3 d = at(t[(j + 2) % 3]) - v;
+        const Vec3 parting = (a + b).normalized() - (c + d).normalized();
+        const double size = std::max({a.cwiseAbs().maxCoeff(), b.cwiseAbs().maxCoeff(),
+                                      c.cwiseAbs().maxCoeff(), d.cwiseAbs().maxCoeff()});
+        const double margin = 1e-14 * size;
+        if (parting.dot(a) > margin && parting.dot(b) > margin && parting.dot(c) < -margin &&
+            parting.dot(d) < -margin) {
+            return false;
+        }
+        const Kernel::Segment_3 far_s(exact(at(s[(i + 1) % 3])), exact(at(s[(i + 2) % 3])));
+        const Kernel::Segment_3 far_t(exact(at(t[(j + 1) % 3])), exact(at(t[(j + 2) % 3])));
+        return CGAL::do_intersect(exact_triangle(t), far_s) ||
+               CGAL::do_intersect(exact_triangle(s), far_t);
+    }
+
+    // Two triangles over one edge cross only if they lie in one plane on the same side of it.
+    [[nodiscard]] bool cross_at_edge(const Triangle& s, std::size_t apex, std::int32_t a,
+                                     std::int32_t b, std::int32_t other) const {
+        const auto p = exact(at(a));
+        const auto q = exact(at(b));
+        const auto r = exact(at(s[apex]));
+        const auto o = exact(at(other));
+        return CGAL::orientation(p, q, r, o) == CGAL::COPLANAR && !CGAL::collinear(p, q, r) &&
+               !CGAL::collinear(p, q, o) &&
+               CGAL::coplanar_orientation(p, q, r, o) == CGAL::POSITIVE;
+    }
+
+    const TriMesh& mesh_;
+    const StarProof& stars_;
+};
+
+// Shows `visit` each pair of triangles with overlapping boxes, one of them in leaf `leaf` and the
+// other there or later; ends when it says false.
+template <class Visit>
+bool for_pairs(const Forest& forest, std::size_t leaf, const Visit& visit) {
+    struct Entry {
+        std::size_t level;
+        std::size_t group;
+    };
+    Entry stack[8 * 24];
+    std::size_t depth = 0;
+    stack[depth++] = {forest.levels.size() - 1, 0};
+    const std::size_t n = forest.order.size();
+    while (depth > 0) {
+        const Entry entry = stack[--depth];
+        const Group& group = forest.levels[entry.level][entry.group];
+        if (entry.level > 0) {
+            for (unsigned bits = overlaps(group, forest.leaf_boxes[leaf]); bits != 0;
+                 bits &= bits - 1) {
+                const std::size_t child =
+                    8 * entry.group + static_cast<std::size_t>(__builtin_ctz(bits));
+                // Groups that end before `leaf` have met it already.
+                if (((child + 1) << (3 * (entry.level - 1))) > leaf) {
+                    stack[depth++] = {entry.level - 1, child};
+                }
+            }
+            continue;
+        }
+        for (std::size_t i = 8 * leaf; i < std::min(8 * leaf + 8, n); ++i) {
+            unsigned bits = overlaps(group, forest.boxes[i]);
+            if (entry.group == leaf) {
+                bits &= ~((2U << (i - 8 * leaf)) - 1U);
+            }
+            for (; bits != 0; bits &= bits - 1) {
+                const std::int32_t s = forest.order[i];
+                const std::int32_t t =
+                    forest.order[8 * entry.group + static_cast<std::size_t>(__builtin_ctz(bits))];
+                if (!visit(s, t)) {
+                    return false;
+                }
+            }
+        }
+    }
+    return true;
+}
+
+}  // namespace
+
+std::vector<CrossingPair> crossing_pairs(const TriMesh& mesh, const Adjacency& adjacent,
+                                         const RunContext& context) {
+    if (mesh.triangles.empty()) {
+        return {};
+    }
+    const StarProof stars(mesh, adjacent, context);
+    const Forest forest = build_forest(mesh, context);
+    const PairTest test(mesh, stars);
+    const auto found = map_blocks<std::vector<CrossingPair>>(
+        forest.leaf_boxes.size(), kLeafBlock, context, [&](const Block& block) {
+            std::vector<CrossingPair> pairs;
+            for (std::size_t leaf = block.begin; leaf < block.end; ++leaf) {
+                for_pairs(forest, leaf, [&](std::int32_t s, std::int32_t t) {
+                    if (test.cross(s, t)) {
+                        pairs.push_back({std::min(s, t), std::max(s, t)});
+                    }
+                    return true;
+                });
+            }
+            return pairs;
+        });
+    std::vector<CrossingPair> all;
+    for (const auto& pairs : found) {
+        all.insert(all.end(), pairs.begin(), pairs.end());
+    }
+    std::sort(all.begin(), all.end());
+    return all;
+}
+
+bool crosses_itself(const TriMesh& mesh, const Adjacency& adjacent, const RunContext& context) {
+    if (mesh.triangles.empty()) {
+        return false;
+    }
+    const StarProof stars(mesh, adjacent, context);
+    const Forest forest = build_forest(mesh, context);
+    const PairTest test(mesh, stars);
+    std::atomic<bool> found = false;
+    for_blocks(forest.leaf_boxes.size(), kLeafBlock, context, [&](const Block& block) {
+        for (std::size_t leaf = block.begin; leaf < block.end && !found; ++leaf) {
+            if (!for_pairs(forest, leaf,
+                           [&](std::int32_t s, std::int32_t t) { return !test.cross(s, t); })) {
+                found = true;
+            }
+        }
+    });
+    return found;
+}
+
+}  // namespace cavigram

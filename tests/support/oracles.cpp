@@ -1,0 +1,162 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "support/oracles.h"
+
+#include <algorithm>
+#include <map>
+#include <set>
+#include <tuple>
+
+#include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
+#include <CGAL/Polygon_mesh_processing/measure.h>
+#include <CGAL/Polygon_mesh_processing/polygon_soup_to_polygon_mesh.h>
+#include <CGAL/Polygon_mesh_processing/self_intersections.h>
+#include <CGAL/Surface_mesh.h>
+
+using namespace cavigram;
+
+namespace oracle {
+
+namespace {
+
+using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
+using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
+namespace PMP = CGAL::Polygon_mesh_processing;
+
+Kernel::Point_3 point(const Vec3& p) {
+    return {p.x(), p.y(), p.z()};
+}
+
+std::vector<std::vector<std::size_t>> polygons(const TriMesh& mesh) {
+    std::vector<std::vector<std::size_t>> list;
+    for (const Triangle& t : mesh.triangles) {
+        list.push_back({static_cast<std::size_t>(t[0]), static_cast<std::size_t>(t[1]),
+                        static_cast<std::size_t>(t[2])});
+    }
+    return list;
+}
+
+// Faces come in the order of the triangles.
+Surface surface_of(const TriMesh& mesh) {
+    std::map<std::int32_t, Surface::Vertex_index> vertex;
+    Surface surface;
+    for (const Triangle& t : mesh.triangles) {
+        for (const std::int32_t v : t) {
+            if (vertex.count(v) == 0) {
+                vertex[v] = surface.add_vertex(point(mesh.vertices[static_cast<std::size_t>(v)]));
+            }
+        }
+    }
+    for (const Triangle& t : mesh.triangles) {
+        surface.add_face(vertex[t[0]], vertex[t[1]], vertex[t[2]]);
+    }
+    return surface;
+}
+
+}  // namespace
+
+TriMesh welded(const TriMesh& mesh) {
+    std::map<std::tuple<double, double, double>, std::int32_t> index;
+    TriMesh result;
+    for (const Triangle& t : mesh.triangles) {
+        Triangle moved;
+        for (std::size_t i = 0; i < 3; ++i) {
+            const Vec3& p = mesh.vertices[static_cast<std::size_t>(t[i])];
+            const auto [entry, is_new] = index.try_emplace(
+                {p.x(), p.y(), p.z()}, static_cast<std::int32_t>(result.vertices.size()));
+            if (is_new) {
+                result.vertices.push_back(p);
+            }
+            moved[i] = entry->second;
+        }
+        if (moved[0] != moved[1] && moved[1] != moved[2] && moved[2] != moved[0]) {
+            result.triangles.push_back(moved);
+        }
+    }
+    return result;
+}
+
+std::vector<std::array<std::int32_t, 2>> crossing_pairs_one_by_one(const TriMesh& mesh) {
+    std::vector<std::array<std::int32_t, 2>> pairs;
+    const auto n = static_cast<std::int32_t>(mesh.triangles.size());
+    const auto at = [&](std::int32_t v) {
+        return point(mesh.vertices[static_cast<std::size_t>(v)]);
+    };
+    for (std::int32_t i = 0; i < n; ++i) {
+        const Triangle& s = mesh.triangles[static_cast<std::size_t>(i)];
+        const Kernel::Triangle_3 first(at(s[0]), at(s[1]), at(s[2]));
+        for (std::int32_t j = i + 1; j < n; ++j) {
+            const Triangle& t = mesh.triangles[static_cast<std::size_t>(j)];
+            const Kernel::Triangle_3 second(at(t[0]), at(t[1]), at(t[2]));
+            const std::set<std::int32_t> in_s(s.begin(), s.end());
+            std::vector<std::int32_t> shared;
+            std::vector<std::int32_t> rest_t;
+            for (const std::int32_t v : t) {
+                (in_s.count(v) > 0 ? shared : rest_t).push_back(v);
+            }
+            std::vector<std::int32_t> rest_s;
+            for (const std::int32_t v : s) {
+                if (std::find(shared.begin(), shared.end(), v) == shared.end()) {
+                    rest_s.push_back(v);
+                }
+            }
+            bool cross = true;  // three corners in common: the same triangle twice
+            if (shared.empty()) {
+                cross = CGAL::do_intersect(first, second);
+            } else if (shared.size() == 1) {
+                cross =
+                    CGAL::do_intersect(second, Kernel::Segment_3(at(rest_s[0]), at(rest_s[1]))) ||
+                    CGAL::do_intersect(first, Kernel::Segment_3(at(rest_t[0]), at(rest_t[1])));
+            } else if (shared.size() == 2) {
+                cross =
+                    CGAL::coplanar(at(shared[0]), at(shared[1]), at(rest_s[0]), at(rest_t[0])) &&
+                    CGAL::coplanar_orientation(at(shared[0]), at(shared[1]), at(rest_s[0]),
+                                               at(rest_t[0])) == CGAL::POSITIVE;
+            }
+            if (cross) {
+                pairs.push_back({i, j});
+            }
+        }
+    }
+    return pairs;
+}
+
+bool is_halfedge_mesh(const TriMesh& mesh) {
+    return PMP::is_polygon_soup_a_polygon_mesh(polygons(mesh));
+}
+
+std::vector<std::array<std::int32_t, 2>> cgal_self_intersections(const TriMesh& mesh) {
+    const Surface surface = surface_of(mesh);
+    std::vector<std::pair<Surface::Face_index, Surface::Face_index>> found;
+    PMP::self_intersections(surface, std::back_inserter(found));
+    std::vector<std::array<std::int32_t, 2>> pairs;
+    for (const auto& [f, g] : found) {
+        const auto a = static_cast<std::int32_t>(f.idx());
+        const auto b = static_cast<std::int32_t>(g.idx());
+        pairs.push_back({std::min(a, b), std::max(a, b)});
+    }
+    std::sort(pairs.begin(), pairs.end());
+    return pairs;
+}
+
+bool cgal_is_closed(const TriMesh& mesh) {
+    return CGAL::is_closed(surface_of(mesh));
+}
+
+double cgal_volume(const TriMesh& mesh) {
+    return PMP::volume(surface_of(mesh));
+}
+
+long euler_number(const TriMesh& mesh) {
+    std::set<std::int32_t> vertices;
+    std::set<std::array<std::int32_t, 2>> edges;
+    for (const Triangle& t : mesh.triangles) {
+        for (std::size_t i = 0; i < 3; ++i) {
+            vertices.insert(t[i]);
+            edges.insert({std::min(t[i], t[(i + 1) % 3]), std::max(t[i], t[(i + 1) % 3])});
+        }
+    }
+    return static_cast<long>(vertices.size()) - static_cast<long>(edges.size()) +
+           static_cast<long>(mesh.triangles.size());
+}
+
+}  // namespace oracle
