@@ -290,20 +290,38 @@ TEST_CASE("the volume above a level is that of a cut ball, and falls from all to
 }
 
 TEST_CASE("several solids have a root each, and extra edges join what crosses") {
-    const TriMesh near = box_solid(2, 2, 2).mesh;
-    const TriMesh far = transformed(near, 1.0, Vec3(1, 1, 1));  // crosses the first
-    const TriMesh both = joined(near, far);
-    const AirTree apart = air_tree(both, Vec3(0.1, 0.2, 1));
-    CHECK(apart.roots.size() == 2);
+    // Two towers stuck into a plate: three boxes that cross. Told nothing, they are three solids.
+    const TriMesh plate = transformed(box_solid(5, 3, 1).mesh, 1.0, Vec3(-1, -1, 0));
+    const TriMesh left = transformed(box_solid(1, 1, 4.5).mesh, 1.0, Vec3(0, 0, 0.5));
+    const TriMesh right = transformed(box_solid(1, 1, 3.5).mesh, 1.0, Vec3(2, 0, 0.5));
+    const TriMesh both = joined(joined(plate, left), right);
+    const AirTree apart = air_tree(both, Vec3::UnitZ());
+    CHECK(apart.roots.size() == 3);
     check_volumes(apart, {});
-    // With the crossing told, the second box's top is the one peak, and the first box's is a pocket
-    // that parts at the far box's lowest corner.
+    // The towers' sides cross the plate's top, and nothing else.
+    std::vector<std::array<std::int32_t, 2>> crossing;
+    for (std::int32_t s = 0; s < 12; ++s) {
+        for (std::int32_t t = 12; t < 36; ++t) {
+            Box3 a;
+            Box3 b;
+            for (int i = 0; i < 3; ++i) {
+                a.extend(both.corner(std::size_t(s), i));
+                b.extend(both.corner(std::size_t(t), i));
+            }
+            if ((a.min.array() <= b.max.array()).all() && (b.min.array() <= a.max.array()).all()) {
+                crossing.push_back({s, t});
+            }
+        }
+    }
     AirTreeOptions options;
-    options.extra_edges = {{7, 8}};
-    const AirTree linked = air_tree(both, Vec3(0.1, 0.2, 1), options);
+    options.extra_edges = crossing_edges(both, crossing);
+    const AirTree linked = air_tree(both, Vec3::UnitZ(), options);
     CHECK(linked.roots.size() == 1);
-    CHECK_NEAR(linked.volume_mm3, 16.0, 1e-12);
-    options.extra_edges = {{0, 16}};
+    // The right tower's 3 above the plate, as if it were one piece with it.
+    check_volumes(linked, {3.0});
+    // Space covered twice counts twice.
+    CHECK_NEAR(linked.volume_mm3, 15.0 + 4.5 + 3.5, 1e-12);
+    options.extra_edges = {{0, 24}};
     CHECK_THROWS_AS(static_cast<void>(air_tree(both, Vec3::UnitZ(), options)), InvalidInput);
 }
 

@@ -175,6 +175,23 @@ std::int32_t AirTreeBuilder::arc_at(const AirTree& tree, std::int32_t triangle,
     return arc;
 }
 
+std::vector<std::array<std::int32_t, 2>> crossing_edges(
+    const TriMesh& mesh, std::span<const std::array<std::int32_t, 2>> crossing_triangles) {
+    std::vector<std::array<std::int32_t, 2>> edges;
+    for (const auto& [s, t] : crossing_triangles) {
+        for (const std::int32_t v : at(mesh.triangles, s)) {
+            for (const std::int32_t w : at(mesh.triangles, t)) {
+                if (v != w) {
+                    edges.push_back({std::min(v, w), std::max(v, w)});
+                }
+            }
+        }
+    }
+    std::sort(edges.begin(), edges.end());
+    edges.erase(std::unique(edges.begin(), edges.end()), edges.end());
+    return edges;
+}
+
 AirTree air_tree(const TriMesh& mesh_mm, const Vec3& up, const AirTreeOptions& options,
                  const RunContext& context) {
     return AirTreeBuilder(mesh_mm, options, context).build(up);

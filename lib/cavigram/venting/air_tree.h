@@ -52,9 +52,15 @@ struct AirTree {
 /// What an AirTreeBuilder is told beyond the mesh.
 struct AirTreeOptions {
     /// Pairs of vertices that hang together although no edge links them. For a surface that crosses
-    /// itself: for each pair of crossing triangles, each corner of one with each of the other.
+    /// itself, see crossing_edges. Where it covers space twice, volumes still count it twice.
     std::vector<std::array<std::int32_t, 2>> extra_edges = {};
 };
+
+/// Extra edges for pairs of triangles that cross: each corner of one with each of the other,
+/// without repeats. The two then hang together from the lower of their tops down: for crossings of
+/// small triangles, from about where they cross. O(pairs log pairs). \pre triangles in range
+[[nodiscard]] std::vector<std::array<std::int32_t, 2>> crossing_edges(
+    const TriMesh& mesh, std::span<const std::array<std::int32_t, 2>> crossing_triangles);
 
 /// Scratch memory of AirTreeBuilder::build. One for each thread; may be used again for any builder.
 class AirTreeWorkspace {

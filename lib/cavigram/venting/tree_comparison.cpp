@@ -1,0 +1,166 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/venting/tree_comparison.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "cavigram/venting/air_tree_detail.h"
+
+namespace cavigram {
+
+using detail::at;
+
+namespace {
+
+struct Piece {
+    Vec3 peak_mm;
+    double peak_height_mm;
+    double saddle_height_mm;
+    double volume_mm3;
+    double significance_mm3;  // the lesser of its volume and of the largest that it meets
+};
+
+// Pieces of some size that meet another of some size at their saddle. Saddles where something
+// smaller joins are passed over, so that a piece is a chain of arcs; chains no higher than
+// `level_mm` are passed over too, as the columns cannot tell such saddles apart, and the pieces on
+// both count as meeting in one.
+template <class PeakOf>
+std::vector<Piece> pieces_of(const std::vector<AirTree::Arc>& arcs, double least_mm3,
+                             double level_mm, const PeakOf& peak_of) {
+    const std::size_t count = arcs.size();
+    const auto large = [&](std::size_t i) { return arcs[i].volume_mm3 >= least_mm3; };
+    std::vector<int> children(count, 0);  // large ones
+    std::vector<double> top(count);       // of the chain up from here
+    for (std::size_t i = 0; i < count; ++i) {
+        if (children[i] == 0) {
+            top[i] = arcs[i].peak_height_mm;
+        } else if (children[i] > 1) {
+            top[i] = arcs[i].top_height_mm;
+        }  // else it has come from the one child
+        if (large(i) && arcs[i].parent >= 0) {
+            ++at(children, arcs[i].parent);
+            at(top, arcs[i].parent) = top[i];
+        }
+    }
+    const auto ends_chain = [&](std::size_t i) {
+        return arcs[i].parent >= 0 && at(children, arcs[i].parent) > 1;
+    };
+    const auto low = [&](std::size_t i) { return top[i] - arcs[i].saddle_height_mm <= level_mm; };
+    // Where a piece that ends on arc i really meets others: parents come last.
+    std::vector<std::int32_t> meets_on(count);
+    for (std::size_t i = count; i-- > 0;) {
+        meets_on[i] = static_cast<std::int32_t>(i);
+        // Down the chain that begins on i.
+        std::size_t bottom = i;
+        while (arcs[bottom].parent >= 0 && !ends_chain(bottom)) {
+            bottom = static_cast<std::size_t>(arcs[bottom].parent);
+        }
+        if (children[i] > 1 && ends_chain(bottom) && low(bottom)) {
+            meets_on[i] = at(meets_on, arcs[bottom].parent);
+        }
+    }
+    const auto is_piece = [&](std::size_t i) { return large(i) && ends_chain(i) && !low(i); };
+    // The two largest that meet on each arc.
+    std::vector<std::pair<double, double>> largest(count, {0.0, 0.0});
+    for (std::size_t i = 0; i < count; ++i) {
+        if (is_piece(i)) {
+            auto& [first, second] = at(largest, at(meets_on, arcs[i].parent));
+            const double volume = arcs[i].volume_mm3;
+            second = std::max(second, std::min(first, volume));
+            first = std::max(first, volume);
+        }
+    }
+    std::vector<Piece> pieces;
+    for (std::size_t i = 0; i < count; ++i) {
+        if (!is_piece(i)) {
+            continue;
+        }
+        const auto& [first, second] = at(largest, at(meets_on, arcs[i].parent));
+        const double volume = arcs[i].volume_mm3;
+        const double other = volume == first ? second : first;
+        if (other > 0.0) {
+            pieces.push_back({peak_of(i), arcs[i].peak_height_mm, arcs[i].saddle_height_mm, volume,
+                              std::min(volume, other)});
+        }
+    }
+    std::stable_sort(pieces.begin(), pieces.end(),
+                     [](const Piece& p, const Piece& q) { return p.volume_mm3 > q.volume_mm3; });
+    return pieces;
+}
+
+// The most alike piece that is not taken, or none that is alike enough: differences of volume as a
+// share of it, of heights and places as shares of the part, added up.
+std::size_t partner_of(const Piece& p, const std::vector<Piece>& candidates,
+                       const std::vector<char>& taken, double diagonal_mm) {
+    double least = 0.5;  // half the volume, or half the part away: another piece
+    std::size_t partner = candidates.size();
+    for (std::size_t j = 0; j < candidates.size(); ++j) {
+        const Piece& q = candidates[j];
+        const double unlike =
+            std::abs(p.volume_mm3 - q.volume_mm3) / std::max(p.volume_mm3, q.volume_mm3) +
+            (std::abs(p.peak_height_mm - q.peak_height_mm) +
+             std::abs(p.saddle_height_mm - q.saddle_height_mm) +
+             0.5 * (p.peak_mm - q.peak_mm).norm()) /
+                diagonal_mm;
+        if (taken[j] == 0 && unlike < least) {
+            least = unlike;
+            partner = j;
+        }
+    }
+    return partner;
+}
+
+}  // namespace
+
+TreeComparison compare(const AirTreeBuilder& solid, const AirTree& exact, const ColumnTree& columns,
+                       double min_volume_mm3) {
+    // Pieces of half the size are looked at too, so that one just below it can be a partner.
+    const double least = 0.5 * min_volume_mm3;
+    const std::vector<Piece> ours =
+        pieces_of(exact.arcs, least, columns.spacing_mm, [&](std::size_t i) -> Vec3 {
+            return at(solid.mesh().vertices, exact.arcs[i].peak_vertex);
+        });
+    const std::vector<Piece> theirs =
+        pieces_of(columns.arcs, least, columns.spacing_mm,
+                  [&](std::size_t i) -> Vec3 { return columns.peak_mm[i]; });
+    const double diagonal = solid.bounds_mm().diagonal();
+    TreeComparison result;
+    result.volume_mm3 = columns.volume_mm3 - exact.volume_mm3;
+    std::vector<char> ours_taken(ours.size(), 0);
+    std::vector<char> theirs_taken(theirs.size(), 0);
+    // A pocket of one tree is looked for among all pieces of the other, since of two that are as
+    // large either may come out as the pocket.
+    const auto match = [&](const std::vector<Piece>& from, std::vector<char>& from_taken,
+                           const std::vector<Piece>& to, std::vector<char>& to_taken,
+                           bool from_exact) {
+        for (std::size_t i = 0; i < from.size(); ++i) {
+            const Piece& p = from[i];
+            if (from_taken[i] != 0 || p.volume_mm3 > p.significance_mm3) {
+                continue;
+            }
+            const std::size_t j = partner_of(p, to, to_taken, diagonal);
+            const bool counts = p.volume_mm3 >= min_volume_mm3;
+            if (j == to.size()) {
+                (from_exact ? result.only_exact : result.only_columns) += counts ? 1 : 0;
+                result.largest_mm3 = std::max(result.largest_mm3, counts ? p.volume_mm3 : 0.0);
+                continue;
+            }
+            from_taken[i] = 1;
+            to_taken[j] = 1;
+            const Piece& exact_piece = from_exact ? p : to[j];
+            const Piece& column_piece = from_exact ? to[j] : p;
+            if (counts) {
+                result.pairs.push_back({exact_piece.peak_mm, column_piece.peak_mm,
+                                        exact_piece.volume_mm3, column_piece.volume_mm3});
+                result.largest_mm3 =
+                    std::max(result.largest_mm3, std::abs(p.volume_mm3 - to[j].volume_mm3));
+            }
+        }
+    };
+    match(ours, ours_taken, theirs, theirs_taken, true);
+    match(theirs, theirs_taken, ours, ours_taken, false);
+    return result;
+}
+
+}  // namespace cavigram
