@@ -24,7 +24,7 @@ BAD = {
     "lies below": {"lib/cavigram/mesh/c.cpp": '#include "cavigram/repair/d.h"\n'},
     "does not belong in mesh": {"lib/cavigram/mesh/c.cpp": "#include <CGAL/number_utils.h>\n"},
     "third parties stay in .cpp": {"lib/cavigram/repair/c_detail.h": "#include <CGAL/number_utils.h>\n"},
-    "unknown third party": {"lib/cavigram/mesh/c.cpp": "#include <boost/any.hpp>\n"},
+    "unknown third party": {"lib/cavigram/mesh/c.cpp": "#include <elsewhere/any.hpp>\n"},
     "is no room": {"lib/cavigram/attic/c.cpp": ""},
     "is private to repair": {"lib/cavigram/measure/c.cpp": '#include "cavigram/repair/x_detail.h"\n'},
     "has no tests": {"lib/cavigram/mesh/c.h": "", "docs/rooms/mesh.md": "## a\n## c\n"},

@@ -37,7 +37,7 @@ void check_form(const std::string& text) {
 TEST_CASE("every page is plain and narrow, and says what it must") {
     const std::string summary = summary_text(planned());
     check_form(summary);
-    for (const char* words : {"POUR", " g     B  ", "pigment", "likely", "Skin", "Core", "Rests on", "Volume", "close holes", "Thin", "Vents", "Caution",
+    for (const char* words : {"POUR", " g     B  ", "pigment", "likely", "Skin", "Core", "Rests on", "Volume", "close holes", "Thin", "Air", "Clock", "Open after", "Caution",
                               "for each of 4 copies", "lb/ft3", "in3"}) {
         CHECK_MESSAGE(summary.find(words) != std::string::npos, words);
     }

@@ -140,7 +140,11 @@ TEST_CASE("a kill in the middle leaves a whole log") {
                 log.add(bell(50));
             }
         }
-        usleep(30000);
+        // Killed in the middle of its work, not before it has begun.
+        const std::size_t before = CastingLog(path, CastingLog::Access::write).all().size();
+        while (CastingLog(path, CastingLog::Access::write).all().size() < before + 3) {
+            usleep(1000);
+        }
         kill(child, SIGKILL);
         waitpid(child, nullptr, 0);
         std::int64_t expected = 0;

@@ -49,7 +49,8 @@ TriMesh mooring_cleat() {
         const double waist = tapered_rod(p, Vec3(0, 0, 52), Vec3(40, 0, 52), 14, 13);
         const double horn = tapered_rod(p, Vec3(40, 0, 52), Vec3(100, 0, 64), 13, 7);
         const double arm = blended(waist, horn, 6);
-        return blended(blended(base, post, 10), arm, 12);
+        // The fillets bulge below the foot; it stands flat.
+        return std::max(blended(blended(base, post, 10), arm, 12), -at.z());
     };
     return isosurface(field, Box3{Vec3(-113, -31, -6), Vec3(113, 31, 80)}, 2.6);
 }

@@ -109,10 +109,10 @@ Batch batch(const BatchRequest& request) {
     if (result.pour_mass_g < result.least_batch_g) {
         result.findings.push_back(
             {Severity::warning, "batch_too_small_for_scale",
-             format("A scale that shows %s g weighs this pour's ratio only to %s %%: use a scale that shows %s g, or pour at least %s g at "
+             format("A scale that shows %g g weighs this pour's ratio only to %s %%: use a scale that shows %g g, or pour at least %s g at "
                     "once.",
-                    significant(step, 2).c_str(), significant(result.ratio_uncertainty_percent, 2).c_str(),
-                    significant(result.scale_needed_g, 1).c_str(), significant(result.least_batch_g, 3).c_str()), {}});
+                    step, significant(result.ratio_uncertainty_percent, 2).c_str(), result.scale_needed_g,
+                    significant(result.least_batch_g, 3).c_str()), {}});
     }
     return result;
 }

@@ -96,9 +96,8 @@ void grams(Page& page, const Plan& plan) {
     page.more(format("%g:%g by weight, %s g together; %s g of it stays in the cup as waste%s", foam.card.mix.a, foam.card.mix.b,
                      scale_grams(b.part_a_g + b.part_b_g, step).c_str(), significant(b.waste_g, 2).c_str(),
                      b.spare_g > 0.0 ? (", " + significant(b.spare_g, 2) + " g is spare").c_str() : ""));
-    page.more(format("ratio true to %s %% on a scale that shows %g g; cup of %s mL or more", 
-                     significant(std::hypot(b.ratio_uncertainty_percent, b.ratio_off_percent), 2).c_str(), step,
-                     significant(b.cup_ml, 3).c_str()));
+    page.more(format("ratio true to %s %% on a scale that shows %g g; cup of %.0f mL or more",
+                     significant(std::hypot(b.ratio_uncertainty_percent, b.ratio_off_percent), 2).c_str(), step, b.cup_ml));
     if (b.batches > 1) {
         page.more(format("for each of %d copies; in all A %s g, B %s g", b.batches, scale_grams(b.total_a_g, step).c_str(),
                          scale_grams(b.total_b_g, step).c_str()));
@@ -108,8 +107,11 @@ void grams(Page& page, const Plan& plan) {
 void foam_rows(Page& page, const Plan& plan) {
     const FoamBlock& foam = *plan.foam;
     const FoamMass& mass = foam.mass;
-    page.row("Part", mass_text(mass.part_mass_g) + ", likely " + significant(mass.part_mass_low_g, 3) + " to " +
-                         significant(mass.part_mass_high_g, 3) + " g; mean " + density_text(mass.molded_density_kg_m3));
+    const bool goal_only = mass.part_mass_high_g <= mass.part_mass_low_g;  // a stated mean density in a sound file
+    page.row("Part", mass_text(mass.part_mass_g) +
+                         (goal_only ? std::string(", the goal itself: weigh the first one")
+                                    : ", likely " + significant(mass.part_mass_low_g, 3) + " to " + significant(mass.part_mass_high_g, 3) + " g") +
+                         "; mean " + density_text(mass.molded_density_kg_m3));
     page.row("Skin", length_text(mass.skin_thickness_mm) + " at " + density_text(mass.skin_density_kg_m3) + ": " +
                          significant(mass.skin_mass_g, 3) + " g in " + significant(mass.skin_volume_mm3 / 1000.0, 3) + " cm3 (volume to " +
                          significant(100.0 * foam.skin_error_share, 1) + " %)");
@@ -232,7 +234,7 @@ void checklist(Page& page, const Plan& plan) {
     std::vector<std::string> items = {
         "Mold clean, released, dry; halves and straps at hand; vents open; gloves, eyes, ventilation.",
         "Mold and liquids at " + significant(plan.bench->temperature_c, 3) + " C; a warm mold and a small opening give a better skin.",
-        "Weigh B: " + scale_grams(b.part_b_g, step) + " g into a cup of " + significant(b.cup_ml, 3) + " mL or more."};
+        "Weigh B: " + scale_grams(b.part_b_g, step) + " g into a cup of " + format("%.0f", b.cup_ml) + " mL or more."};
     if (b.pigment_g > 0.0) {
         items.push_back("Stir " + scale_grams(b.pigment_g, std::min(step, 0.1)) + " g of pigment into B until even.");
     }
