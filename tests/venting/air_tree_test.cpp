@@ -453,6 +453,28 @@ TEST_CASE("random cubes equal a flooded grid, for all six ways up") {
     }
 }
 
+TEST_CASE("random cubes askew: a root for each solid, and no air lost, though most heights tie") {
+    constexpr int n = 5;
+    for (std::uint32_t seed = 500; seed < 560; ++seed) {
+        std::mt19937 random(seed);
+        const std::uint32_t percent = 20 + 15 * (seed % 5);
+        std::vector<bool> filled(n * n * n);
+        for (std::size_t i = 0; i < filled.size(); ++i) {
+            filled[i] = random() % 100 < percent;
+        }
+        const Solid solid = polycube_solid(filled, n, n, n);
+        const AirTreeBuilder builder(solid.mesh);
+        const std::size_t solids = grid_pieces(filled, n, 2, 1, -1.0).size();
+        for (const Vec3& up : {Vec3(1, 1, 0), Vec3(0, -1, 1), Vec3(1, 1, 1), Vec3(-1, 1, -1),
+                               Vec3(-2, 1, 0), Vec3(1, 2, 3)}) {
+            CAPTURE(seed);
+            const AirTree tree = builder.build(up);
+            check_sound(tree, solid.volume_mm3);
+            CHECK(tree.roots.size() == solids);
+        }
+    }
+}
+
 // Not a check: prints times. Run with: venting_test --no-skip --test-case="times*"
 TEST_CASE("times for one direction, on one thread" * doctest::skip()) {
     using Clock = std::chrono::steady_clock;

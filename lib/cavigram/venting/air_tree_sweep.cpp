@@ -42,8 +42,9 @@ class AirTreeSweep {
         for (const AirTreeWorkspace::Entry& entry : work_.order) {
             add_vertex(entry.vertex);
         }
-        tree_.arcs = forest_.finished(
-            [this](std::int32_t v) { return along(tree_.up, at(solid_.mesh_.vertices, v)); });
+        // Added to the heights that were sorted by, so that rounding keeps their order.
+        const double offset = along(tree_.up, solid_.center_mm_);
+        tree_.arcs = forest_.finished([&](std::int32_t v) { return at(work_.height, v) + offset; });
         tree_.roots = detail::roots_of(tree_.arcs);
         add_volumes();
         return std::move(tree_);
