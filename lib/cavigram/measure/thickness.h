@@ -19,13 +19,14 @@ namespace cavigram {
 enum class Contact {
     wall,     ///< 150 degrees or more: two walls that face each other, or a wedge of at most 30
               ///< degrees.
-    oblique,  ///< 120 to 150 degrees: a blunt wedge. Belongs to a thin place only beside one that
-              ///< is wall.
+    oblique,  ///< 120 to 150 degrees: a blunt wedge.
     edge,  ///< Less: the ball sits in a convex edge or corner, where any body is thin and nothing
            ///< follows from it.
+    rim,   ///< As edge, but straight across lies a wall that faces this one: the margin of a wall,
+           ///< where its edge holds the ball.
 };
 
-/// The word for a contact: `wall`, `oblique`, `edge`.
+/// The word for a contact: `wall`, `oblique`, `edge`, `rim`.
 [[nodiscard]] const char* to_text(Contact contact);
 
 /// How the thickness is sampled.
@@ -49,7 +50,9 @@ struct ThicknessOptions {
 struct ThicknessSample {
     std::int32_t triangle = 0;
     Contact contact = Contact::edge;
-    double thickness_mm = 0.0;
+    double thickness_mm = 0.0;  ///< Diameter of the ball.
+    double chord_mm = 0.0;  ///< Straight across along the normal; the thickness of the wall at a
+                            ///< rim. At most the cap.
     double area_mm2 = 0.0;  ///< Share of the surface that the sample stands for.
     Vec3 at_mm = Vec3::Zero();
     Vec3 inward = Vec3::Zero();       ///< Unit normal into the part, smoothed over small neighbors.
@@ -82,8 +85,14 @@ struct ThicknessMap {
                                          const ThicknessOptions& options = {},
                                          const RunContext& context = {});
 
-/// The thickness that a given share of the surface falls short of, by area; edges left out. 0 when
-/// all is edge. \pre 0 <= share <= 1
+/// What a sample says about the wall that it lies on: the chord at a rim, the ball's diameter
+/// elsewhere.
+[[nodiscard]] inline double wall_thickness_mm(const ThicknessSample& sample) {
+    return sample.contact == Contact::rim ? sample.chord_mm : sample.thickness_mm;
+}
+
+/// The thickness that a given share of the surface falls short of, by area; edges and rims left
+/// out. 0 when nothing else is there. \pre 0 <= share <= 1
 [[nodiscard]] double thickness_quantile_mm(const ThicknessMap& map, double share);
 
 }  // namespace cavigram

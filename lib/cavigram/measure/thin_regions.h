@@ -16,8 +16,8 @@ struct ThinOptions {
     std::optional<double> limit_mm = {};
     double skin_mm = 0.0;      ///< Skin thickness: a wall of less than twice this has no core.
     double flow_gap_mm = 0.0;  ///< Foam has trouble entering narrower gaps. 0: not judged.
-    /// Places of less area are counted but not listed. Empty: 4 limit^2, about what the tip of a
-    /// slender cone amounts to (0.8 limit^2 / sin of its half angle).
+    /// Places of less area are counted but not listed. Empty: for each place 4 times the square of
+    /// its own typical thickness, a patch about as large as it is thick.
     std::optional<double> least_area_mm2 = {};
 };
 
@@ -50,11 +50,12 @@ struct ThinRegions {
 /// Groups the samples that are thinner than the limit into places.
 ///
 /// Neighboring samples belong together when their normals agree, and so do the two sides of a wall.
-/// Convex edges, corners and blunt tips are thin on any part and left out: a place needs wall
-/// contacts (Contact). Places closer than about three times the map's spacing count as one. The
-/// area is right to about the spacing times half the place's rim. O(samples). \pre the map's cap,
-/// if any, is above the limit. \throw InvalidInput if no limit is given or implied
-[[nodiscard]] ThinRegions thin_regions(const TriMesh& mesh, const Adjacency& adjacency,
-                                       const ThicknessMap& map, const ThinOptions& options);
+/// Convex edges, corners and blunt tips are thin on any part and left out: a place needs walls that
+/// face each other (Contact). So a rod of triangular section is not listed, a square or round one
+/// is. Places closer than about three times the map's spacing count as one. O(samples).
+/// \pre the map's cap, if any, is above the limit; `adjacency` is that of the map's mesh
+/// \throw InvalidInput if no limit is given or implied
+[[nodiscard]] ThinRegions thin_regions(const Adjacency& adjacency, const ThicknessMap& map,
+                                       const ThinOptions& options);
 
 }  // namespace cavigram
