@@ -206,8 +206,8 @@ TEST_CASE("an exponential profile can be integrated over the curve") {
 
 TEST_CASE("the error goes down with the square of the cells' edge or faster") {
     // Root mean square over turns, so that luck on one grid does not count as convergence.
-    for (const Case& body : {box_case(), prism_case(8),
-                             ball_touching_case("cone", cone_solid(30.0, 90.0, 6).mesh)}) {
+    for (const Case& body :
+         {box_case(), prism_case(8), ball_touching_case("cone", cone_solid(30.0, 90.0, 6).mesh)}) {
         const double depth = 5.0;
         std::vector<double> errors;
         std::vector<double> estimates;

@@ -88,6 +88,26 @@ TEST_CASE("the nearest point is the very one that trying all triangles gives, ti
     }
 }
 
+TEST_CASE("near enough is within the tolerance, and without tolerance it is nearest") {
+    // Seen from about the middle of a ball all of its surface is nearly as far.
+    const TriMesh ball = sphere_solid(20.0, 48).mesh;
+    const TriMesh mesh = joined(ball, tangle(200, 6, false));
+    const TriangleBvh bvh(mesh);
+    std::mt19937 random(15);  // fixed seed
+    std::uniform_real_distribution<double> coordinate(-3.0, 3.0);
+    for (int round = 0; round < 200; ++round) {
+        const double reach = round % 2 == 0 ? 0.1 : 8.0;
+        const Vec3 p = reach * Vec3(coordinate(random), coordinate(random), coordinate(random));
+        const double least = brute_nearest(mesh, p, 1e30).distance_mm;
+        for (const double tolerance : {0.0, 0.001, 0.05, 1.0}) {
+            const NearestPoint found = bvh.near_enough(p, tolerance, round % 3 == 0 ? 5 : -1);
+            CHECK(found.distance_mm >= least);
+            CHECK(found.distance_mm <= least * (1.0 + tolerance) * (1.0 + 1e-15));
+            CHECK((found.point_mm - p).norm() == found.distance_mm);
+        }
+    }
+}
+
 TEST_CASE("far from the origin, far from the part and on the part itself nothing changes") {
     const Vec3 shift(100000.0, -70000.0, 30000.0);
     const TriMesh mesh = transformed(sphere_solid(20.0, 24).mesh, 1.0, shift);
