@@ -85,6 +85,13 @@ TEST_CASE("grams never fall short, always re-sum, and more waste never lowers th
     }
 }
 
+TEST_CASE("a pour far below the scale's step still gives one step of each") {
+    const Batch tiny = pour(1e-6, {50, 100}, 1);
+    CHECK(tiny.part_a_g == 1.0);
+    CHECK(tiny.part_b_g == 1.0);
+    CHECK(tiny.findings.front().code == "batch_too_small_for_scale");
+}
+
 TEST_CASE("T4: pigment is a share of B, on top of the ratio") {
     BatchRequest request;
     request.part_mass_g = 150;

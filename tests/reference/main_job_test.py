@@ -129,7 +129,9 @@ def main():
             if truth is not None:
                 compared += 1
                 for what, mine, theirs in (("volume", measures["volume_mm3"], truth[0]), ("area", measures["area_mm2"], truth[1])):
-                    if abs(mine - theirs) > 1e-9 * abs(theirs):
+                    # In text OBJ and PLY the importer's digits can be a float32 step off (docs/rooms/io.md).
+                    text = path.suffix in (".obj", ".ply") and b"binary" not in path.read_bytes()[:200]
+                    if abs(mine - theirs) > (3e-8 if text else 1e-9) * abs(theirs):
                         faults.append(f"{name}: {what} {mine!r}, VTK {theirs!r}")
     for fault in faults:
         print("FAULT", fault)

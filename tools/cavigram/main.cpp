@@ -32,14 +32,25 @@ int complain(const std::string& sentence, int status) {
 
 std::vector<std::string> option_names(const CLI::App& app) {
     std::vector<std::string> names;
-    for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; })) {
-        for (const CLI::Option* option : command->get_options()) {
-            for (const std::string& name : option->get_lnames()) {
-                names.push_back("--" + name);
-            }
+    for (const CLI::Option* option : app.get_options()) {
+        for (const std::string& name : option->get_lnames()) {
+            names.push_back("--" + name);
         }
     }
+    for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; })) {
+        const std::vector<std::string> below = option_names(*command);
+        names.insert(names.end(), below.begin(), below.end());
+    }
     return names;
+}
+
+// The command that was typed, `tally add` for both words.
+const CLI::App& innermost(const CLI::App& app) {
+    const CLI::App* at = &app;
+    while (!at->get_subcommands().empty()) {
+        at = at->get_subcommands().front();
+    }
+    return *at;
 }
 
 std::string sentence_of(const CLI::ParseError& error, const CLI::App& app, const std::vector<std::string>& arguments) {
@@ -81,7 +92,7 @@ int run(const std::vector<std::string>& arguments) {
     Options options;
     const std::vector<Command> commands = {add_inspect(app, options), add_thin(app, options), add_weigh(app, options),
                                            add_vent(app, options),    add_bench(app, options), add_plan(app, options),
-                                           add_foams(app, options)};
+                                           add_tally(app, options), add_foams(app, options)};
     const auto parse = [&](std::vector<std::string> words) {
         std::reverse(words.begin(), words.end());  // as the parser wants them
         app.parse(words);
@@ -90,14 +101,14 @@ int run(const std::vector<std::string>& arguments) {
         parse(arguments);
         if (!options.job.empty()) {
             std::vector<std::string> words = arguments;
-            const std::vector<std::string> added = job_arguments(*app.get_subcommands().front(), options.job);
+            const std::vector<std::string> added = job_arguments(innermost(app), options.job);
             words.insert(words.end(), added.begin(), added.end());
             app.clear();
             options = Options();
             parse(words);
         }
     } catch (const CLI::CallForHelp&) {
-        print((app.get_subcommands().empty() ? app : *app.get_subcommands().front()).help());
+        print(innermost(app).help());
         return kDone;
     } catch (const CLI::CallForVersion&) {
         print("cavigram " CAVIGRAM_VERSION "\n");

@@ -47,6 +47,16 @@ Vec3 parse_direction(const std::string& text, const std::string& name) {
     return direction;
 }
 
+// What the log says of the card and mix in use.
+ShopFit shop_of(const FoamOptions& foam, const std::string& db) {
+    const FoamCard card = card_of(foam);
+    const std::string mix = format("%g:%g", card.mix.a, card.mix.b);
+    const CastingLog log(db.empty() ? usual_log_path() : std::filesystem::path(db), CastingLog::Access::read);
+    std::vector<Casting> same = log.all();
+    std::erase_if(same, [&](const Casting& c) { return c.foam != card.name || c.mix != mix; });
+    return fit_castings(same);
+}
+
 FoamOptions foam_of(const Options& o) {
     FoamOptions foam;
     foam.card = o.foam;
@@ -87,6 +97,9 @@ FoamOptions foam_of(const Options& o) {
         foam.spare_g = parse_quantity(o.spare, Kind::mass, "--spare", 0.0, 1e6);
     }
     foam.copies = o.copies;
+    if (o.from_tally) {
+        foam.shop = shop_of(foam, o.db);
+    }
     return foam;
 }
 
@@ -141,6 +154,8 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
         command.add_option("--scale-readability", o.scale_readability, "Smallest step of your scale: 0.1g")->group(b);
         command.add_option("--spare", o.spare, "Held back for pour hole and vents: 5g")->group(b);
         command.add_option("--copies", o.copies, "How many parts to pour")->group(b);
+        command.add_flag("--from-tally", o.from_tally, "Density, skin and waste from this shop's own castings")->group(b);
+        command.add_option("--db", o.db, "With --from-tally: the log's file")->group(b);
     }
     if (groups.thin) {
         command.add_option("--limit", o.limit, "List places thinner than this: 4mm")->group("Thin places");

@@ -54,6 +54,9 @@ struct Options {
     std::string pour_hole_width;
     std::string viscosity;
     std::string method;
+
+    std::string db;
+    bool from_tally = false;
 };
 
 /// Which groups of options a command has.

@@ -21,16 +21,23 @@ constexpr double kStatedSpread = 1.1;
 
 Ranged stated(double value) { return {value, value / kStatedSpread, value * kStatedSpread}; }
 
-FoamCard card_of(const FoamOptions& options) {
-    const FoamCard card = load_card(options.card);
-    if (!options.mix) {
-        return card;
+// What the shop's castings say of core and skin. They know only the product (skin - core) * thickness, so the card's thickness stands and the
+// skin's density follows; its range is that of the product.
+void take_shop(FoamRequest& request, const ShopFit& shop) {
+    const auto ranged = [](const Estimate& e) { return Ranged{e.value, e.value - e.plus_minus, e.value + e.plus_minus}; };
+    const double t = request.skin_thickness_mm.value;
+    const Ranged core = ranged(shop.core_density_kg_m3);
+    const Ranged surplus = ranged(shop.skin_mass_per_area_g_m2);
+    if (!(core.value > 0.0) || !(t > 0.0) || !(core.value + surplus.value / t > 0.0)) {
+        throw InvalidInput("The castings in the log give a core or a skin of no density; weigh more castings, or leave --from-tally out.");
     }
-    std::vector<FoamCard> family = {card};
-    for (const BuiltInCard& built_in : built_in_cards()) {
-        family.push_back(load_card(built_in.name));
+    request.skin_thickness_mm = {t, t, t};
+    request.skin_density_kg_m3 = {core.value + surplus.value / t, std::max(1.0, core.value + surplus.low / t), core.value + surplus.high / t};
+    request.skin_is_typical = false;
+    if (request.basis == DensityBasis::free_rise && !request.overpack) {
+        request.basis = DensityBasis::core;
+        request.density_kg_m3 = {core.value, std::max(1.0, core.low), core.high};
     }
-    return card_at_mix(card, family, *options.mix);
 }
 
 FoamRequest foam_request(const FoamOptions& options, const FoamCard& card) {
@@ -56,6 +63,9 @@ FoamRequest foam_request(const FoamOptions& options, const FoamCard& card) {
     request.skin_density_kg_m3 = options.skin_density_kg_m3 ? stated(*options.skin_density_kg_m3) : card.skin_density_kg_m3;
     request.profile = options.profile.value_or(card.skin_profile);
     request.skin_is_typical = card.typical && !options.skin_thickness_mm && !options.skin_density_kg_m3;
+    if (options.shop) {
+        take_shop(request, *options.shop);
+    }
     return request;
 }
 
@@ -173,7 +183,12 @@ class Planner {
         batch_request.part_mass_g = block.mass.part_mass_g;
         batch_request.mix = card.mix;
         batch_request.spare_g = request_.foam.spare_g;
-        batch_request.waste_share = request_.foam.waste_share;
+        const std::optional<ShopFit>& shop = request_.foam.shop;
+        if (request_.foam.waste_share) {
+            batch_request.waste_share = *request_.foam.waste_share;
+        } else if (shop && shop->waste_castings > 1) {
+            batch_request.waste_share = std::clamp(shop->waste_share.value, 0.0, 0.9);
+        }
         batch_request.pigment_share = request_.foam.pigment_share;
         batch_request.scale_readability_g = request_.foam.scale_readability_g;
         batch_request.copies = request_.foam.copies;
@@ -186,6 +201,11 @@ class Planner {
     }
 
     void note_guesses(const FoamCard& card) {
+        if (request_.foam.shop) {
+            plan_.findings.push_back({Severity::note, "from_tally",
+                                      format("Density, skin and waste come from %zu of this shop's own castings.", request_.foam.shop->castings), {}});
+            return;
+        }
         if (!card.typical) {
             return;
         }
@@ -280,6 +300,18 @@ class Planner {
 };
 
 }  // namespace
+
+FoamCard card_of(const FoamOptions& options) {
+    const FoamCard card = load_card(options.card);
+    if (!options.mix) {
+        return card;
+    }
+    std::vector<FoamCard> family = {card};
+    for (const BuiltInCard& built_in : built_in_cards()) {
+        family.push_back(load_card(built_in.name));
+    }
+    return card_at_mix(card, family, *options.mix);
+}
 
 Plan make_plan(const PlanRequest& request, const Stages& stages, const RunContext& context) {
     return Planner(request, context).run(stages);

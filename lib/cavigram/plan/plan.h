@@ -16,6 +16,7 @@
 #include "cavigram/measure/thin_regions.h"
 #include "cavigram/plan/prepare.h"
 #include "cavigram/pour/bench.h"
+#include "cavigram/tally/fit.h"
 #include "cavigram/venting/pockets.h"
 #include "cavigram/venting/vents.h"
 
@@ -33,11 +34,13 @@ struct FoamOptions {
     std::optional<double> skin_density_kg_m3;
     std::optional<SkinProfile> profile;
     std::optional<double> cell_mm;      ///< As DepthOptions::cell_mm.
-    double waste_share = 0.1;           ///< As BatchRequest.
+    std::optional<double> waste_share;  ///< None: the shop's own, else BatchRequest's default.
     double pigment_share = 0.0;
     double scale_readability_g = 1.0;
     double spare_g = 0.0;
     int copies = 1;
+    /// What this shop's own castings say; replaces density, skin and waste that are not given. docs/rooms/plan.md
+    std::optional<ShopFit> shop;
 };
 
 /// One way up, and what is open.
@@ -137,6 +140,9 @@ struct Plan {
     std::vector<Finding> findings;
     std::vector<std::string> cautions;
 };
+
+/// The card that the options ask for, interpolated to their mix. \throw InvalidInput, UnusableInput
+[[nodiscard]] FoamCard card_of(const FoamOptions& options);
 
 /// Reads the part and computes the stages asked for, each once. \throw InvalidInput, UnusableInput, Cancelled
 [[nodiscard]] Plan make_plan(const PlanRequest& request, const Stages& stages, const RunContext& context = {});

@@ -1,0 +1,19 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "cavigram/tally/casting_log.h"
+#include "cavigram/tally/fit.h"
+
+namespace cavigram {
+
+/// One casting in one line, with the density that came out.
+[[nodiscard]] std::string casting_text(const Casting& casting);
+/// All of them, a line each, and how many.
+[[nodiscard]] std::string castings_text(const std::vector<Casting>& castings);
+/// What the castings say, each figure with its 95 % interval, and how to use it.
+[[nodiscard]] std::string fit_text(const ShopFit& fit);
+
+}  // namespace cavigram
