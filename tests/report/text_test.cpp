@@ -16,7 +16,7 @@ const Plan& planned() {
         request.part.units = parse_length_unit("mm");
         request.foam.pigment_share = 0.03;
         request.foam.copies = 4;
-        return make_plan(request, {.thin = true, .foam = true, .air = true});
+        return make_plan(request, {.thin = true, .foam = true, .air = true, .bench = true});
     }();
     return plan;
 }
@@ -45,6 +45,7 @@ TEST_CASE("every page is plain and narrow, and says what it must") {
     check_form(thin_text(planned()));
     check_form(weigh_text(planned()));
     check_form(vent_text(planned()));
+    check_form(bench_text(planned()));
     check_form(foam_list_text());
     check_form(foam_card_text(load_card("generic-soft")));
 }

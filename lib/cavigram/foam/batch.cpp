@@ -53,7 +53,8 @@ void round_to_scale(Batch& batch, const MixRatio& mix) {
     for (const double i : {a_steps, a_steps + 1.0}) {
         for (const double j : {b_steps, b_steps + 1.0, b_steps + 2.0}) {
             const double over = i + j - batch.pour_mass_g / d;
-            if (i < 1.0 || j < 1.0 || over < -slack || over > 2.0 + slack) {
+            const bool least = i == 1.0 && j == 1.0;  // less than that no scale can show
+            if (i < 1.0 || j < 1.0 || over < -slack || (over > 2.0 - slack && !least)) {
                 continue;
             }
             const double off = std::abs(i / j / wanted - 1.0);

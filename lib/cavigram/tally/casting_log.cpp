@@ -36,7 +36,8 @@ class CastingLog::Database {
         if (access == Access::write && path.has_parent_path()) {
             make_folder(path.parent_path());
         }
-        const int flags = access == Access::write ? SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE : SQLITE_OPEN_READONLY;
+        // Reading, too, must be able to roll back what a killed program left behind; on a file that may not be written to, SQLite reads only.
+        const int flags = SQLITE_OPEN_READWRITE | (access == Access::write ? SQLITE_OPEN_CREATE : 0);
         if (sqlite3_open_v2(path.c_str(), &connection_, flags, nullptr) != SQLITE_OK) {
             const std::string why = sqlite3_errmsg(connection_);
             sqlite3_close(connection_);
@@ -116,8 +117,8 @@ class CastingLog::Database {
     }
 
     void check_or_make(Access access) const {
-        // A transaction of its own, so that two programs that find no log make one.
-        run(access == Access::write ? "BEGIN IMMEDIATE" : "BEGIN");
+        // A log that is there needs no lock for writing. Making one is a transaction of its own, so that two programs that find none make one.
+        run(access == Access::write && pragma("application_id") == 0 ? "BEGIN IMMEDIATE" : "BEGIN");
         const std::int64_t application = pragma("application_id");
         const std::int64_t tables = [&] {
             Statement count(*this, "SELECT count(*) FROM sqlite_master");
