@@ -120,6 +120,41 @@ class Commands(unittest.TestCase):
         used = self.run_json("weigh", "box.stl", "--units", "mm", "--foam", "./ours.toml")
         self.assertFalse(used["foam"]["typical_values"])
 
+    def test_tally_by_hand(self):
+        """Three shapes made of a core of 120 kg/m3 and a skin of 300 g/m2 more give both back; undo takes the last one back."""
+        shapes = {"cube.stl": box(40.0), "slab.stl": [tuple((p[0], p[1], p[2] / 8) for p in t) for t in box(80.0)],
+                  "rod.stl": [tuple((p[0], p[1] / 10, p[2] / 10) for p in t) for t in box(200.0)]}
+        for name, triangles in shapes.items():
+            (self.base / name).write_bytes(binary_stl(triangles))
+            measures = self.run_json("inspect", name, "--units", "mm")["measures"]
+            grams = 120e-6 * measures["volume_mm3"] + 300e-6 * measures["area_mm2"]
+            result = run(PROGRAM, "tally", "add", name, "--units", "mm", "--db", "log.db", "--part-mass", f"{grams:.6f}g",
+                         "--cup", f"{grams / 0.9:.6f}g", cwd=self.base)
+            self.assertEqual(result.returncode, 0, result.stderr)
+        fit = run(PROGRAM, "tally", "fit", "--db", "log.db", cwd=self.base)
+        self.assertIn("Core         120 +-", fit.stdout)
+        self.assertIn("Skin         300 +-", fit.stdout)
+        self.assertIn("Waste        10.0 +-", fit.stdout)
+        weighed = self.run_json("weigh", "cube.stl", "--units", "mm", "--from-tally", "--db", "log.db")
+        self.assertAlmostEqual(weighed["foam"]["core_density_kg_m3"], 120, places=3)
+        self.assertAlmostEqual(weighed["batch"]["waste_g"] / weighed["batch"]["pour_mass_g"], 0.1, places=5)
+        run(PROGRAM, "tally", "undo", "--db", "log.db", cwd=self.base)
+        listed = run(PROGRAM, "tally", "list", "--db", "log.db", cwd=self.base)
+        self.assertIn("2 castings", listed.stdout)
+        self.assertNotIn("rod.stl", listed.stdout)
+        exported = run(PROGRAM, "tally", "export", "--db", "log.db", cwd=self.base)
+        self.assertEqual(len(exported.stdout.splitlines()), 3)
+
+    def test_bench_warm_and_cold(self):
+        """E18: 30 s at 23 C are 52.2 s at 15 C; at 38 C there is no time to stir and pour: exit status 1."""
+        cold = self.run_json("bench", "box.stl", "--units", "mm", "--temperature", "15C")
+        self.assertAlmostEqual(cold["bench"]["work_time_s"], 52.233, places=2)
+        b = cold["bench"]
+        self.assertAlmostEqual(b["mix_s"] + b["pour_s"] + b["close_s"] + b["spare_s"], b["work_time_s"], places=9)
+        hot = run(PROGRAM, "bench", "box.stl", "--units", "mm", "--temperature", "38C", "--stir", "12s", cwd=self.base)
+        self.assertEqual(hot.returncode, 1, hot.stderr)
+        self.assertIn("TOO LATE", hot.stdout)
+
     def test_a_box_has_no_air_up_and_some_when_tilted(self):
         """A4: a box top of 100 x 60 mm tilted by 10 degrees about a 60 mm edge keeps (a/2)^2 tan/2 * b with one vent in its middle."""
         slab = [tuple((p[0] * 2.5, p[1] * 1.5, p[2]) for p in t) for t in box(40.0)]

@@ -67,6 +67,10 @@ std::string sentence_of(const CLI::ParseError& error, const CLI::App& app, const
                           arguments.empty() ? "No command is given" : ("\"" + arguments.front() + "\" is no command").c_str(),
                           nearest.empty() ? "" : "; did you mean ", nearest.c_str(), nearest.empty() ? "" : "?");
         }
+        if (arguments.front() == "tally" && (arguments.size() < 2 || arguments[1].rfind("--", 0) == 0 ||
+                                             innermost(app).get_name() == "tally")) {
+            return "tally needs to be told what to do; give add, list, undo, fit or export.";
+        }
         for (const std::string& argument : arguments) {
             const std::string name = argument.substr(0, argument.find('='));
             if (name.rfind("--", 0) == 0 && std::find(names.begin(), names.end(), name) == names.end()) {
