@@ -2,7 +2,9 @@
 #include "cavigram/cavity/depth.h"
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
+#include <cstdio>
 #include <functional>
 #include <numbers>
 #include <random>
@@ -354,4 +356,47 @@ TEST_CASE("what can't be done is refused in words") {
     RunContext stopped;
     stopped.stop = source.get_token();
     CHECK_THROWS_AS(depth_volume(box, surface, {}, stopped), Cancelled);
+}
+
+// Not a check: prints the table of the docs. Run with: cavity_test --no-skip --test-case="table*"
+TEST_CASE("table of skin volumes against closed forms" * doctest::skip()) {
+    for (const Case& body : {box_case(), prism_case(128), hollow_case(),
+                             ball_touching_case("cone R30 H90", cone_solid(30.0, 90.0, 96).mesh),
+                             ball_touching_case("tetrahedron 50", tetrahedron())}) {
+        const TriMesh mesh = rotated(body.mesh, rotation(0.5));
+        const TriangleBvh surface(mesh);
+        for (const double depth : body.depths_mm) {
+            const DepthVolume curve = depth_volume(mesh, surface, {.depths_mm = {depth}});
+            const double exact = body.skin_mm3(depth);
+            std::printf("| %s | %g | %.1f | %.1f | %+.3f %% | %.2f %% | %.2f | %zu |\n",
+                        body.name.c_str(), depth, exact, curve.skin_volume_mm3(depth),
+                        100.0 * (curve.skin_volume_mm3(depth) / exact - 1.0),
+                        100.0 * curve.error_mm3(depth) / exact, curve.cell_mm, curve.cells);
+        }
+    }
+}
+
+// Not a check: prints times. Run with: cavity_test --no-skip --test-case="times*"
+TEST_CASE("times for skin volumes of a part of 834,482 triangles" * doctest::skip()) {
+    using Clock = std::chrono::steady_clock;
+    const TriMesh mesh = transformed(lump(914), 4.0, Vec3::Zero());
+    const MassProperties whole = mass_properties(mesh);
+    Clock::time_point start = Clock::now();
+    const auto since = [&] { return std::chrono::duration<double>(Clock::now() - start).count(); };
+    const TriangleBvh surface(mesh);
+    std::printf("%zu triangles, %.0f cm2, %.0f cm3, index %.2f s\n", mesh.triangles.size(),
+                whole.area_mm2 / 100.0, whole.volume_mm3 / 1000.0, since());
+    for (const double depth : {0.5, 1.0, 2.0, 4.0}) {
+        start = Clock::now();
+        const DepthVolume curve = depth_volume(mesh, surface, {.depths_mm = {depth}});
+        const double seconds = since();
+        const DepthVolume fine = depth_volume(
+            mesh, surface,
+            {.depths_mm = {depth}, .cell_mm = 0.35 * curve.cell_mm, .max_cells = 100'000'000});
+        std::printf("| %g | %.1f | %.2f %% | %.3f %% | %.2f | %zu | %.2f s |\n", depth,
+                    curve.skin_volume_mm3(depth) / 1000.0,
+                    100.0 * curve.error_mm3(depth) / curve.skin_volume_mm3(depth),
+                    100.0 * (curve.skin_volume_mm3(depth) / fine.skin_volume_mm3(depth) - 1.0),
+                    curve.cell_mm, curve.cells, seconds);
+    }
 }

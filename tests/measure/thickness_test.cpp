@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/measure/thickness.h"
 
+#include <algorithm>
+#include <chrono>
 #include <cmath>
+#include <cstdio>
 #include <numbers>
 #include <random>
 
@@ -315,4 +318,35 @@ TEST_CASE("odd meshes and odd options") {
     CHECK_THROWS_AS(measured(box, {.samples = 0}), InvalidInput);
     CHECK_THROWS_AS(measured(box, {.relaxation = 1.0}), InvalidInput);
     CHECK_THROWS_AS(measured(box, {.noise_mm = -1.0}), InvalidInput);
+}
+
+// Not a check: prints times. Run with: measure_test --no-skip --test-case="times*"
+TEST_CASE("times for the thickness of a lump" * doctest::skip()) {
+    using Clock = std::chrono::steady_clock;
+    for (const int segments : {230, 914}) {
+        TriMesh mesh = sphere_solid(1.0, segments).mesh;
+        for (Vec3& v : mesh.vertices) {
+            const Vec3 d = v;
+            const double r =
+                100.0 * (1.0 + 0.2 * std::sin(3.0 * d.x() + 1.0) * std::cos(4.0 * d.y()) +
+                         0.1 * std::sin(5.0 * d.z()));
+            v = r * d.cwiseProduct(Vec3(1.4, 1.0, 0.7));
+        }
+        const Adjacency adjacent = adjacency(mesh);
+        const TriangleBvh surface(mesh);
+        for (const ThicknessOptions& options :
+             {ThicknessOptions{.samples = 50'000}, ThicknessOptions{},
+              ThicknessOptions{.cap_mm = 15.0}}) {
+            double best = 1e9;
+            std::size_t samples = 0;
+            for (int round = 0; round < 5; ++round) {
+                const Clock::time_point start = Clock::now();
+                const ThicknessMap map = thickness_map(mesh, adjacent, surface, options);
+                best = std::min(best, std::chrono::duration<double>(Clock::now() - start).count());
+                samples = map.samples.size();
+            }
+            std::printf("| %zu | %zu | %s | %.2f s |\n", mesh.triangles.size(), samples,
+                        options.cap_mm ? "15 mm" : "none", best);
+        }
+    }
 }

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/spatial/triangle_bvh.h"
 
+#include <chrono>
 #include <cmath>
+#include <cstdio>
 #include <random>
 
 #include "cavigram/geom/directions.h"
@@ -322,5 +324,51 @@ TEST_CASE("along a ray every triangle that it meets is shown") {
                 }
             }
         }
+    }
+}
+
+// Not a check: prints times. Run with: spatial_test --no-skip --test-case="times*"
+TEST_CASE("times of queries, on one thread" * doctest::skip()) {
+    using Clock = std::chrono::steady_clock;
+    RunContext one;
+    one.threads = 1;
+    for (const int segments : {230, 914}) {
+        TriMesh mesh = sphere_solid(1.0, segments).mesh;
+        for (Vec3& v : mesh.vertices) {
+            const Vec3 d = v;
+            v = (100.0 + 20.0 * std::sin(3.0 * d.x() + 1.0) * std::cos(4.0 * d.y())) *
+                d.cwiseProduct(Vec3(1.4, 1.0, 0.7));
+        }
+        Clock::time_point start = Clock::now();
+        const auto since = [&] {
+            return std::chrono::duration<double>(Clock::now() - start).count();
+        };
+        const TriangleBvh bvh(mesh, one);
+        std::printf("| %zu | %.2f s |", mesh.triangles.size(), since());
+        // Below the middle of each triangle in turn, as samples of a surface come.
+        const auto each = [&](const auto& query) {
+            constexpr std::size_t kQueries = 200'000;
+            start = Clock::now();
+            for (std::size_t i = 0; i < kQueries; ++i) {
+                const std::size_t t = i % mesh.triangles.size();
+                query(Vec3((mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0),
+                      static_cast<std::int32_t>(t));
+            }
+            std::printf(" %.2f us |", 1e6 * since() / static_cast<double>(kQueries));
+        };
+        double sum = 0.0;
+        each([&](const Vec3& p, std::int32_t t) {
+            sum += bvh.nearest(0.97 * p, 1e30, t).distance_mm;
+        });
+        each([&](const Vec3& p, std::int32_t t) {
+            sum += bvh.nearest(0.7 * p, 1e30, t).distance_mm;
+        });
+        each([&](const Vec3& p, std::int32_t t) {
+            sum += bvh.near_enough(0.7 * p, 0.01, t).distance_mm;
+        });
+        each([&](const Vec3& p, std::int32_t) { sum += bvh.first_hit(0.97 * p, -p).t; });
+        each([&](const Vec3& p, std::int32_t) { sum += bvh.winding(0.97 * p); });
+        std::printf("\n");
+        CHECK(sum > 0.0);
     }
 }

@@ -40,12 +40,14 @@ inline float rounded_up(double x) {
                                       : f;
 }
 
-// A point as the smallest float box around it.
+// A point as a float box around it: the nearest float and two of its last places to either side.
 struct FloatBox {
     explicit FloatBox(const Vec3& p) {
         for (int i = 0; i < 3; ++i) {
-            low[i] = rounded_down(p[i]);
-            high[i] = rounded_up(p[i]);
+            const auto f = static_cast<float>(p[i]);
+            const float margin = std::abs(f) * 0x1p-22F + std::numeric_limits<float>::min();
+            low[i] = f - margin;
+            high[i] = f + margin;
         }
     }
     float low[3];
