@@ -330,11 +330,14 @@ TEST_CASE("any number of threads gives the same bytes") {
 TEST_CASE("what can't be done is refused in words") {
     const TriMesh box = box_solid(100.0, 60.0, 40.0).mesh;
     const TriangleBvh surface(box);
-    CHECK_THROWS_AS(depth_volume(box, surface, {.depths_mm = {0.0}}), InvalidInput);
-    CHECK_THROWS_AS(depth_volume(box, surface, {.depths_mm = {2.0}, .wanted_relative_error = 0.0}),
+    CHECK_THROWS_AS(static_cast<void>(depth_volume(box, surface, {.depths_mm = {0.0}})),
                     InvalidInput);
-    CHECK_THROWS_AS(depth_volume(box, surface, {.depths_mm = {2.0}, .cell_mm = -1.0}),
+    CHECK_THROWS_AS(static_cast<void>(depth_volume(
+                        box, surface, {.depths_mm = {2.0}, .wanted_relative_error = 0.0})),
                     InvalidInput);
+    CHECK_THROWS_AS(
+        static_cast<void>(depth_volume(box, surface, {.depths_mm = {2.0}, .cell_mm = -1.0})),
+        InvalidInput);
     // Too fine: the message names a size that then fits.
     std::string text;
     try {
@@ -350,12 +353,13 @@ TEST_CASE("what can't be done is refused in words") {
         depth_volume(box, surface, {.depths_mm = {2.0}, .cell_mm = fits, .max_cells = 200000});
     CHECK(fitting.cells <= 200000);
     const TriMesh inside_out = flipped(box);
-    CHECK_THROWS_AS(depth_volume(inside_out, TriangleBvh(inside_out)), UnusableInput);
+    CHECK_THROWS_AS(static_cast<void>(depth_volume(inside_out, TriangleBvh(inside_out))),
+                    UnusableInput);
     std::stop_source source;
     source.request_stop();
     RunContext stopped;
     stopped.stop = source.get_token();
-    CHECK_THROWS_AS(depth_volume(box, surface, {}, stopped), Cancelled);
+    CHECK_THROWS_AS(static_cast<void>(depth_volume(box, surface, {}, stopped)), Cancelled);
 }
 
 // Not a check: prints the table of the docs. Run with: cavity_test --no-skip --test-case="table*"
