@@ -145,6 +145,14 @@ class Commands(unittest.TestCase):
         exported = run(PROGRAM, "tally", "export", "--db", "log.db", cwd=self.base)
         self.assertEqual(len(exported.stdout.splitlines()), 3)
 
+    def test_several_parts_from_one_cup(self):
+        """Two boxes and a third of eight times the volume, at a stated mean: grams add up."""
+        (self.base / "big.stl").write_bytes(binary_stl(box(80.0)))
+        (self.base / "job.toml").write_text('part = "box.stl"\nalso = ["box.stl", "big.stl"]\nunits = "mm"\ndensity = "8 lb/ft3"\n')
+        plan = self.run_json("weigh", "--job", "job.toml", "--waste", "0%")
+        self.assertAlmostEqual(plan["batch"]["pour_mass_g"], 640e-6 * 128147.70699, places=4)
+        self.assertEqual([p["file"] for p in plan["foam"]["also"]], ["box.stl", "big.stl"])
+
     def test_bench_warm_and_cold(self):
         """E18: 30 s at 23 C are 52.2 s at 15 C; at 38 C there is no time to stir and pour: exit status 1."""
         cold = self.run_json("bench", "box.stl", "--units", "mm", "--temperature", "15C")

@@ -112,6 +112,30 @@ TEST_CASE("the cup holds twice the liquid and the waste risen") {
     CHECK(b.cup_ml == 280.0);
 }
 
+TEST_CASE("a pour that is too large for the work time is split, and a kit is used up by its first side") {
+    BatchRequest request;
+    request.part_mass_g = 900;
+    request.waste_share = 0.1;
+    request.largest_g = 400;
+    request.copies = 2;
+    request.kit_a_g = 5000;
+    request.kit_b_g = 8000;
+    request.kit_price = 100;
+    const Batch b = batch(request);
+    CHECK(b.cups_each == 3);
+    CHECK(b.batches == 6);
+    CHECK_NEAR(b.pour_mass_g, 1000.0 / 3, 1e-12);
+    CHECK(3 * (b.part_a_g + b.part_b_g) >= 1000.0);
+    CHECK_NEAR(b.total_b_g, 6 * b.part_b_g, 1e-15);
+    CHECK(b.findings.front().code == "several_cups");
+    CHECK_NEAR(b.copies_per_kit, 8000 / (3 * b.part_b_g), 1e-12);
+    CHECK_NEAR(b.cost_per_copy * b.copies_per_kit, 100.0, 1e-12);
+    request.largest_g = 1000.0;
+    CHECK(batch(request).cups_each == 1);
+    request.largest_g = 0.1;
+    CHECK_THROWS_AS(static_cast<void>(batch(request)), InvalidInput);
+}
+
 TEST_CASE("what makes no sense is refused") {
     const auto refused = [](auto change) {
         BatchRequest request;

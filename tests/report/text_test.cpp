@@ -38,7 +38,7 @@ TEST_CASE("every page is plain and narrow, and says what it must") {
     const std::string summary = summary_text(planned());
     check_form(summary);
     for (const char* words : {"POUR", " g     B  ", "pigment", "likely", "Skin", "Core", "Rests on", "Volume", "close holes", "Thin", "Air", "Clock", "Open after", "Caution",
-                              "for each of 4 copies", "lb/ft3", "in3"}) {
+                              "for each of 4 cups", "lb/ft3", "in3"}) {
         CHECK_MESSAGE(summary.find(words) != std::string::npos, words);
     }
     check_form(inspect_text(planned()));

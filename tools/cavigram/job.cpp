@@ -56,6 +56,16 @@ void refuse_key(const CLI::App& command, const std::string& key, const std::stri
 
 }  // namespace
 
+namespace {
+
+// Files that a job names lie beside it, unless it says otherwise.
+std::string beside(const std::string& path, const std::string& key, const std::string& value) {
+    const bool is_file = key == "part" || key == "also" || (key == "foam" && std::filesystem::path(value).extension() == ".toml");
+    return is_file ? (std::filesystem::path(path).parent_path() / value).string() : value;
+}
+
+}  // namespace
+
 std::vector<std::string> job_arguments(const CLI::App& command, const std::string& path) {
     const toml::table job = read_job(path);
     std::vector<std::string> added;
@@ -71,17 +81,17 @@ std::vector<std::string> job_arguments(const CLI::App& command, const std::strin
         }
         const std::string prefix = "--" + key + "=";
         if (is_part) {
-            added.push_back((std::filesystem::path(path).parent_path() / scalar_text(node, key, path)).string());
+            added.push_back(beside(path, key, scalar_text(node, key, path)));
         } else if (const auto* flag = node.as_boolean()) {
             if (flag->get()) {
                 added.push_back("--" + key);
             }
         } else if (const auto* list = node.as_array()) {
             for (const toml::node& item : *list) {
-                added.push_back(prefix + scalar_text(item, key, path));
+                added.push_back(prefix + beside(path, key, scalar_text(item, key, path)));
             }
         } else {
-            added.push_back(prefix + scalar_text(node, key, path));
+            added.push_back(prefix + beside(path, key, scalar_text(node, key, path)));
         }
     }
     return added;

@@ -97,6 +97,10 @@ FoamOptions foam_of(const Options& o) {
         foam.spare_g = parse_quantity(o.spare, Kind::mass, "--spare", 0.0, 1e6);
     }
     foam.copies = o.copies;
+    if (!o.largest_batch.empty()) {
+        foam.largest_batch_g = parse_quantity(o.largest_batch, Kind::mass, "--largest-batch", 1e-3, 1e7);
+    }
+    foam.also.assign(o.also.begin(), o.also.end());
     if (o.from_tally) {
         foam.shop = shop_of(foam, o.db);
     }
@@ -154,6 +158,8 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
         command.add_option("--scale-readability", o.scale_readability, "Smallest step of your scale: 0.1g")->group(b);
         command.add_option("--spare", o.spare, "Held back for pour hole and vents: 5g")->group(b);
         command.add_option("--copies", o.copies, "How many parts to pour")->group(b);
+        command.add_option("--largest-batch", o.largest_batch, "The most you can stir and pour in time: 400g")->group(b);
+        command.add_option("--also", o.also, "Another part poured from the same cup; may be repeated")->group(b);
         command.add_flag("--from-tally", o.from_tally, "Density, skin and waste from this shop's own castings")->group(b);
         command.add_option("--db", o.db, "With --from-tally: the log's file")->group(b);
     }

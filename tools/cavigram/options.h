@@ -37,6 +37,8 @@ struct Options {
     std::string scale_readability;
     std::string spare;
     int copies = 1;
+    std::string largest_batch;
+    std::vector<std::string> also;
     std::string cell;
 
     std::string limit;

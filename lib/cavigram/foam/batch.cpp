@@ -25,6 +25,9 @@ void validate(const BatchRequest& request) {
     check(request.waste_share >= 0.0 && request.waste_share <= 0.9, "The waste share", request.waste_share, "0 to 90 %");
     check(request.pigment_share >= 0.0 && request.pigment_share <= 0.5, "The pigment share", request.pigment_share, "0 to 50 % of part B");
     check(request.scale_readability_g > 0.0, "The scale's step", request.scale_readability_g, "the smallest step it shows, such as 1g or 0.1g");
+    check(request.largest_g >= 0.0, "The largest batch", request.largest_g, "more than 0 g");
+    check(request.largest_g == 0.0 || request.part_mass_g / request.largest_g < 1000.0, "The largest batch", request.largest_g,
+          "a larger one: the pour would take more than a thousand cups");
     check(request.copies >= 1 && request.copies <= 100000, "The number of copies", request.copies, "1 or more");
 }
 
@@ -78,6 +81,17 @@ double scale_needed_g(const MixRatio& mix, double pour_g) {
     return kSteps.back();
 }
 
+// A kit is used up when its first side is.
+void settle_kit(Batch& batch, const BatchRequest& request) {
+    if (request.kit_a_g <= 0.0 || request.kit_b_g <= 0.0) {
+        return;
+    }
+    const double a = batch.cups_each * batch.part_a_g;
+    const double b = batch.cups_each * batch.part_b_g;
+    batch.copies_per_kit = std::min(request.kit_a_g / a, request.kit_b_g / b);
+    batch.cost_per_copy = request.kit_price / batch.copies_per_kit;
+}
+
 }  // namespace
 
 Batch batch(const BatchRequest& request) {
@@ -87,6 +101,11 @@ Batch batch(const BatchRequest& request) {
     result.spare_g = request.spare_g;
     result.pour_mass_g = (request.part_mass_g + request.spare_g) / (1.0 - request.waste_share);
     result.waste_g = result.pour_mass_g * request.waste_share;
+    if (request.largest_g > 0.0) {
+        result.cups_each = static_cast<int>(std::ceil(result.pour_mass_g / request.largest_g - 1e-9));
+    }
+    result.pour_mass_g /= result.cups_each;
+    result.waste_g /= result.cups_each;
     round_to_scale(result, request.mix);
     result.ratio_uncertainty_percent =
         200.0 * ratio_uncertainty(result.part_a_g, result.part_b_g, request.scale_readability_g);
@@ -103,10 +122,16 @@ Batch batch(const BatchRequest& request) {
     result.liquid_ml = (result.part_a_g + result.part_b_g) / request.liquid_kg_m3 * 1000.0;
     const double risen_waste_ml = result.waste_g / request.free_rise_kg_m3 * 1000.0;
     result.cup_ml = std::ceil(std::max(2.0 * result.liquid_ml, risen_waste_ml) / 10.0) * 10.0;
-    result.batches = request.copies;
-    result.total_a_g = request.copies * result.part_a_g;
-    result.total_b_g = request.copies * result.part_b_g;
-    result.total_pigment_g = request.copies * result.pigment_g;
+    result.batches = request.copies * result.cups_each;
+    result.total_a_g = result.batches * result.part_a_g;
+    result.total_b_g = result.batches * result.part_b_g;
+    result.total_pigment_g = result.batches * result.pigment_g;
+    settle_kit(result, request);
+    if (result.cups_each > 1) {
+        result.findings.push_back({Severity::warning, "several_cups",
+                                   format("Each pour is split into %d cups, so that each can be stirred and poured in time; a joint will show between them.",
+                                          result.cups_each), {}});
+    }
     if (result.pour_mass_g < result.least_batch_g) {
         result.findings.push_back(
             {Severity::warning, "batch_too_small_for_scale",

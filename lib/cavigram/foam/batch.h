@@ -16,7 +16,11 @@ struct BatchRequest {
     double waste_share = 0.1;  ///< Share of the *gross* pour that stays in the cup. Common practice, no source.
     double pigment_share = 0.0;        ///< Of part B, stirred into B; not counted in the ratio.
     double scale_readability_g = 1.0;  ///< Smallest step of the scale: a gram scale.
-    int copies = 1;                    ///< Parts to pour; each is a batch of its own, since the work time is short.
+    int copies = 1;                    ///< Pours; each is a batch of its own, since the work time is short.
+    double largest_g = 0.0;            ///< The most that can be stirred and poured within the work time; 0: no limit.
+    double kit_a_g = 0.0;              ///< What a kit holds; 0: not known.
+    double kit_b_g = 0.0;
+    double kit_price = 0.0;            ///< Of a whole kit; 0: not known.
     double liquid_kg_m3 = 1080.0;      ///< Of the stirred mix, for the cup.
     double free_rise_kg_m3 = 128.0;    ///< For what is left rising in the cup.
 };
@@ -32,7 +36,8 @@ struct Batch {
     double pigment_g = 0.0;
     double waste_g = 0.0;
     double spare_g = 0.0;
-    int batches = 1;
+    int batches = 1;       ///< Cups in all: copies times cups for each.
+    int cups_each = 1;     ///< Cups for one pour; above 1 a joint shows between them.
     double scale_readability_g = 1.0;
     double ratio_off_percent = 0.0;          ///< A/B as rounded against A/B as wanted.
     double ratio_uncertainty_percent = 0.0;  ///< Two standard uncertainties of A/B from the scale's step alone.
@@ -43,6 +48,8 @@ struct Batch {
     double total_a_g = 0.0;  ///< Over all batches.
     double total_b_g = 0.0;
     double total_pigment_g = 0.0;
+    double copies_per_kit = 0.0;  ///< 0: not known.
+    double cost_per_copy = 0.0;   ///< In the kit's currency; 0: not known.
     std::vector<Finding> findings;
 };
 

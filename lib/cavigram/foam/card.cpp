@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 #include <fstream>
 #include <iterator>
 #include <set>
@@ -11,6 +12,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/foam/iso_index.h"
 
 namespace cavigram {
 
@@ -40,6 +42,7 @@ profile = "step"
 [liquid]
 a = "1.20 g/cm3"
 b = "1.03 g/cm3"
+viscosity = "1000 mPas"
 
 [time]
 work = "30 s"
@@ -73,6 +76,7 @@ profile = "step"
 [liquid]
 a = "1.20 g/cm3"
 b = "1.03 g/cm3"
+viscosity = "1000 mPas"
 
 [time]
 work = "30 s"
@@ -136,6 +140,19 @@ class CardReader {
                                       named(key).c_str()));
         }
         return range;
+    }
+
+    // A plain number, without quotes.
+    std::optional<double> number(const std::string& key, double least, double most) {
+        const toml::node_view<const toml::node> node = look_up(key);
+        if (!node) {
+            return std::nullopt;
+        }
+        const std::optional<double> value = node.value<double>();
+        if (node.is_string() || !value || !(*value >= least && *value <= most)) {
+            throw InvalidInput(format("%s must be a number from %g to %g, without quotes.", named(key).c_str(), least, most));
+        }
+        return value;
     }
 
     std::string named(const std::string& key) const { return key + " in " + origin_; }
@@ -219,6 +236,56 @@ SkinProfile parse_profile(std::string_view text, std::string_view name) {
                               name.data(), static_cast<int>(text.size()), text.data()));
 }
 
+namespace {
+
+// Both, or neither.
+void check_pair(bool first, bool second, const CardReader& reader, const char* key, const char* other) {
+    if (first != second) {
+        throw InvalidInput(format("%s goes with %s; give both or neither.", reader.named(first ? key : other).c_str(), first ? other : key));
+    }
+}
+
+void read_times(CardReader& reader, FoamCard& card) {
+    card.work_time_s = reader.quantity("time.work", Kind::time, 1.0, 86400.0, 30.0);
+    card.rise_time_s = reader.quantity("time.rise", Kind::time, 1.0, 86400.0, 120.0);
+    card.demold_min_s = reader.quantity("time.demold_min", Kind::time, 1.0, 7 * 86400.0, 1800.0);
+    card.demold_max_s = reader.quantity("time.demold_max", Kind::time, 1.0, 7 * 86400.0, 2700.0);
+    card.at_c = reader.quantity("time.at", Kind::temperature, -10.0, 60.0, 23.0);
+    const std::string work_2 = reader.text("time.work_2", "");
+    const std::string at_2 = reader.text("time.at_2", "");
+    check_pair(!work_2.empty(), !at_2.empty(), reader, "time.work_2", "time.at_2");
+    if (!work_2.empty()) {
+        card.rule = rule_through(card.work_time_s, card.at_c, parse_quantity(work_2, Kind::time, reader.named("time.work_2"), 1.0, 86400.0),
+                                 parse_quantity(at_2, Kind::temperature, reader.named("time.at_2"), -10.0, 60.0));
+    }
+    card.rule.activation_kj_mol = reader.number("time.activation_kj_mol", 1.0, 500.0);
+    if (card.demold_min_s > card.demold_max_s) {
+        throw InvalidInput(format("%s is later than time.demold_max; exchange them.", reader.named("time.demold_min").c_str()));
+    }
+}
+
+void read_kit(CardReader& reader, FoamCard& card) {
+    card.kit_a_g = reader.quantity("kit.a", Kind::mass, 1.0, 1e7, 0.0);
+    card.kit_b_g = reader.quantity("kit.b", Kind::mass, 1.0, 1e7, 0.0);
+    check_pair(card.kit_a_g > 0.0, card.kit_b_g > 0.0, reader, "kit.a", "kit.b");
+    card.kit_price = reader.number("kit.price", 0.0, 1e9).value_or(0.0);
+    card.currency = reader.text("kit.currency", "");
+}
+
+// The index needs figures of the person's own liquids; without them there is none.
+void read_index(CardReader& reader, FoamCard& card) {
+    const auto nco = reader.number("index.nco_percent", 1.0, 60.0);
+    const auto hydroxyl = reader.number("index.hydroxyl_number", 1.0, 2000.0);
+    const double water = reader.number("index.water_percent", 0.0, 20.0).value_or(0.0);
+    check_pair(nco.has_value(), hydroxyl.has_value(), reader, "index.nco_percent", "index.hydroxyl_number");
+    if (nco) {
+        constexpr double kWaterEquivalent = 9.0075;
+        card.index = isocyanate_index(card.mix, {{100.0 - water, polyol_equivalent_weight(*hydroxyl)}, {water, kWaterEquivalent}}, *nco);
+    }
+}
+
+}  // namespace
+
 FoamCard parse_card(std::string_view toml_text, const std::string& origin) {
     toml::table table;
     try {
@@ -242,15 +309,11 @@ FoamCard parse_card(std::string_view toml_text, const std::string& origin) {
     card.skin_profile = parse_profile(reader.text("skin.profile", "step"), reader.named("skin.profile"));
     card.liquid_a_kg_m3 = reader.quantity("liquid.a", Kind::density, 500.0, 3000.0, 1200.0);
     card.liquid_b_kg_m3 = reader.quantity("liquid.b", Kind::density, 500.0, 3000.0, 1030.0);
-    card.work_time_s = reader.quantity("time.work", Kind::time, 1.0, 86400.0, 30.0);
-    card.rise_time_s = reader.quantity("time.rise", Kind::time, 1.0, 86400.0, 120.0);
-    card.demold_min_s = reader.quantity("time.demold_min", Kind::time, 1.0, 7 * 86400.0, 1800.0);
-    card.demold_max_s = reader.quantity("time.demold_max", Kind::time, 1.0, 7 * 86400.0, 2700.0);
-    card.at_c = reader.quantity("time.at", Kind::temperature, -10.0, 60.0, 23.0);
+    card.viscosity_pa_s = reader.quantity("liquid.viscosity", Kind::viscosity, 1e-4, 1e4, 1.0);
+    read_times(reader, card);
+    read_kit(reader, card);
+    read_index(reader, card);
     reader.refuse_unknown();
-    if (card.demold_min_s > card.demold_max_s) {
-        throw InvalidInput(format("time.demold_min in %s is later than time.demold_max; exchange them.", origin.c_str()));
-    }
     return card;
 }
 
@@ -259,28 +322,61 @@ const std::vector<BuiltInCard>& built_in_cards() {
     return cards;
 }
 
-FoamCard load_card(const std::string& name_or_path) {
+namespace {
+
+FoamCard read_card(const std::filesystem::path& path) {
+    std::ifstream file(path, std::ios::binary);
+    if (!file || std::filesystem::is_directory(path)) {
+        throw UnusableInput(format("Can't read the foam card %s; check the path.", path.c_str()));
+    }
+    const std::string text{std::istreambuf_iterator<char>(file), {}};
+    return parse_card(text, path.string());
+}
+
+}  // namespace
+
+std::filesystem::path own_cards_folder() {
+    const char* const config = std::getenv("XDG_CONFIG_HOME");
+    const char* const home = std::getenv("HOME");
+    const std::filesystem::path base = config != nullptr && *config == '/'
+                                           ? std::filesystem::path(config)
+                                           : std::filesystem::path(home != nullptr ? home : ".") / ".config";
+    return base / "cavigram" / "foams";
+}
+
+std::vector<std::string> own_card_names() {
     std::vector<std::string> names;
+    std::error_code error;
+    for (const auto& entry : std::filesystem::directory_iterator(own_cards_folder(), error)) {
+        if (entry.path().extension() == ".toml") {
+            names.push_back(entry.path().stem().string());
+        }
+    }
+    std::sort(names.begin(), names.end());
+    return names;
+}
+
+FoamCard load_card(const std::string& name_or_path) {
+    const std::filesystem::path path(name_or_path);
+    const bool is_name = name_or_path.find('/') == std::string::npos && path.extension() != ".toml";
+    std::vector<std::string> names = own_card_names();
+    if (is_name && std::find(names.begin(), names.end(), name_or_path) != names.end()) {
+        return read_card(own_cards_folder() / (name_or_path + ".toml"));
+    }
     for (const BuiltInCard& card : built_in_cards()) {
         names.push_back(card.name);
         if (card.name == name_or_path) {
             return parse_card(card.toml, card.name);
         }
     }
-    const std::filesystem::path path(name_or_path);
-    if (name_or_path.find('/') == std::string::npos && path.extension() != ".toml") {
+    if (is_name) {
         const std::string nearest = nearest_word(name_or_path, names);
         throw InvalidInput(format("There is no foam card \"%s\"%s%s%s; \"cavigram foams list\" shows those there are, and a file "
                                   "of yours is given by its path.",
                                   name_or_path.c_str(), nearest.empty() ? "" : "; did you mean ", nearest.c_str(),
                                   nearest.empty() ? "" : "?"));
     }
-    std::ifstream file(path, std::ios::binary);
-    if (!file || std::filesystem::is_directory(path)) {
-        throw UnusableInput(format("Can't read the foam card %s; check the path.", name_or_path.c_str()));
-    }
-    const std::string text{std::istreambuf_iterator<char>(file), {}};
-    return parse_card(text, name_or_path);
+    return read_card(path);
 }
 
 FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family, const MixRatio& mix) {
@@ -309,6 +405,9 @@ FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family, 
     blended.source = format("interpolated between %s and %s", card.name.c_str(), other->name.c_str());
     blended.typical = card.typical || other->typical;
     blended.mix = mix;
+    if (card.index) {
+        blended.index = *card.index * wanted / own;  // the same liquids (checks.md N3)
+    }
     const auto by_volume = [&](double x, double y) { return 1.0 / std::lerp(1.0 / x, 1.0 / y, share); };
     const Ranged& own_density = card.density_kg_m3;
     const Ranged& other_density = other->density_kg_m3;

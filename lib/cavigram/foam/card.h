@@ -2,11 +2,13 @@
 #pragma once
 
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "cavigram/core/quantity.h"
+#include "cavigram/foam/kinetics.h"
 #include "cavigram/foam/skin.h"
 
 namespace cavigram {
@@ -50,7 +52,15 @@ struct FoamCard {
     double rise_time_s = 0.0;  ///< From the end of the work time until it has risen.
     double demold_min_s = 0.0;
     double demold_max_s = 0.0;
-    double at_c = 23.0;  ///< Temperature at which both times hold.
+    double at_c = 23.0;    ///< Temperature at which these times hold.
+    TemperatureRule rule;  ///< How they change; from `work_2` at `at_2` if the card has them.
+    double viscosity_pa_s = 1.0;  ///< Of the stirred liquid.
+    /// What a kit holds and costs; 0: not stated.
+    double kit_a_g = 0.0;
+    double kit_b_g = 0.0;
+    double kit_price = 0.0;
+    std::string currency;
+    std::optional<double> index;  ///< Isocyanate index at this mix, if the card has the liquids' own figures.
 };
 
 /// Reads a card from TOML text. `origin` is how errors call it: a path or a card's name.
@@ -70,7 +80,12 @@ struct BuiltInCard {
 /// Typical values (common practice, no source), marked as such in the cards.
 [[nodiscard]] const std::vector<BuiltInCard>& built_in_cards();
 
-/// A built-in card by name, or a card read from a file when `name_or_path` holds a slash or ends in `.toml`.
+/// Where a person keeps cards: `$XDG_CONFIG_HOME/cavigram/foams`, or below `~/.config`. A file NAME.toml there is the card NAME.
+[[nodiscard]] std::filesystem::path own_cards_folder();
+/// Names of the cards in that folder, sorted.
+[[nodiscard]] std::vector<std::string> own_card_names();
+
+/// A card by name, the person's own before a built-in one, or read from a file when `name_or_path` holds a slash or ends in `.toml`.
 /// \throw InvalidInput with the nearest known name; UnusableInput if the file can't be read.
 [[nodiscard]] FoamCard load_card(const std::string& name_or_path);
 

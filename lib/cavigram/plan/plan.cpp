@@ -9,6 +9,7 @@
 #include "cavigram/core/text.h"
 #include "cavigram/foam/kinetics.h"
 #include "cavigram/foam/liquid.h"
+#include "cavigram/foam/pressure.h"
 #include "cavigram/plan/cautions.h"
 #include "cavigram/venting/vent_flow.h"
 
@@ -181,6 +182,14 @@ class Planner {
 
         BatchRequest batch_request;
         batch_request.part_mass_g = block.mass.part_mass_g;
+        for (const std::filesystem::path& file : request_.foam.also) {
+            block.also.push_back(weigh_also(file, foam));
+            batch_request.part_mass_g += block.also.back().part_mass_g;
+        }
+        batch_request.largest_g = request_.foam.largest_batch_g.value_or(0.0);
+        batch_request.kit_a_g = card.kit_a_g;
+        batch_request.kit_b_g = card.kit_b_g;
+        batch_request.kit_price = card.kit_price;
         batch_request.mix = card.mix;
         batch_request.spare_g = request_.foam.spare_g;
         const std::optional<ShopFit>& shop = request_.foam.shop;
@@ -196,8 +205,50 @@ class Planner {
         batch_request.free_rise_kg_m3 =
             card.basis == DensityBasis::free_rise ? card.density_kg_m3.value : block.mass.core_density_kg_m3;
         plan_.batch = batch(batch_request);
+        block.expansion_ratio = expansion_ratio(batch_request.liquid_kg_m3, batch_request.free_rise_kg_m3);
+        block.liquid_share = block.mass.part_mass_g / batch_request.liquid_kg_m3 * 1e6 / cavity.volume_mm3;
+        note_pressure(block, card);
         take(plan_.batch->findings);
         plan_.foam = std::move(block);
+    }
+
+    // The mass of another part under the same request; it must hold the same foam.
+    AlsoPoured weigh_also(const std::filesystem::path& file, const FoamRequest& foam) {
+        PartRequest request = request_.part;
+        request.file = file;
+        const PreparedPart other = prepare_part(request, context_);
+        take(other.findings);
+        const MassProperties mass = mass_properties(other.part.mesh(), context_);
+        const TriangleBvh index(other.part.mesh(), context_);
+        DepthOptions options;
+        if (foam.skin_thickness_mm.value > 0.0) {
+            options.depths_mm = {foam.skin_thickness_mm.value};
+        }
+        const DepthVolume depth = depth_volume(other.part.mesh(), index, options, context_);
+        CavityAmounts cavity;
+        cavity.volume_mm3 = cavity.volume_low_mm3 = cavity.volume_high_mm3 = mass.volume_mm3;
+        cavity.deepest_mm = depth.deepest.depth_mm;
+        cavity.skin_curve = [&depth](double d) { return depth.skin_volume_mm3(d); };
+        return {other.input.file, mass.volume_mm3, foam_mass(cavity, foam).part_mass_g};
+    }
+
+    void note_pressure(FoamBlock& block, const FoamCard& card) {
+        constexpr double kPolymer_kg_m3 = 1100.0;     // gas-free polymer; from memory
+        constexpr double kWorthAWarning_kpa = 50.0;   // common practice, no source
+        const double mean = block.mass.molded_density_kg_m3;
+        if (card.basis != DensityBasis::free_rise || mean >= kPolymer_kg_m3 || card.density_kg_m3.value >= kPolymer_kg_m3) {
+            return;
+        }
+        block.pressure_upper_kpa = gas_pressure_kpa(card.density_kg_m3.value, mean, kPolymer_kg_m3);
+        if (mean < 0.98 * card.density_kg_m3.value) {
+            plan_.findings.push_back({Severity::warning, "short_shot",
+                                      format("At a mean of %s kg/m3 this foam, which rises freely to %s, does not fill the mold.",
+                                             significant(mean, 3).c_str(), significant(card.density_kg_m3.value, 3).c_str()), {}});
+        } else if (*block.pressure_upper_kpa > kWorthAWarning_kpa) {
+            plan_.findings.push_back({Severity::warning, "high_pressure",
+                                      format("The foam may press with up to %s kPa, if no gas leaks; strap the mold well or pack less.",
+                                             significant(*block.pressure_upper_kpa, 2).c_str()), {}});
+        }
     }
 
     void note_guesses(const FoamCard& card) {
@@ -257,7 +308,8 @@ class Planner {
         request.times = request_.bench.times;
         request.pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g;
         request.liquid_kg_m3 = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
-        request.viscosity_pa_s = request_.bench.viscosity_pa_s;
+        request.viscosity_pa_s = request_.bench.viscosity_pa_s.value_or(card.viscosity_pa_s);
+        request.rule = card.rule;
         request.pour_hole_mm = request_.bench.pour_hole_mm;
         request.area_mm2 = plan_.measures.mass.area_mm2;
         // Where the mold is parted is the shop's choice; half of the cavity is what an open half holds if it is parted through the middle.
@@ -309,6 +361,9 @@ FoamCard card_of(const FoamOptions& options) {
     std::vector<FoamCard> family = {card};
     for (const BuiltInCard& built_in : built_in_cards()) {
         family.push_back(load_card(built_in.name));
+    }
+    for (const std::string& own : own_card_names()) {
+        family.push_back(load_card(own));
     }
     return card_at_mix(card, family, *options.mix);
 }

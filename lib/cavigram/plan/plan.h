@@ -39,6 +39,9 @@ struct FoamOptions {
     double scale_readability_g = 1.0;
     double spare_g = 0.0;
     int copies = 1;
+    std::optional<double> largest_batch_g;  ///< As BatchRequest::largest_g.
+    /// More parts that are poured from the same cup; same unit and scale as the first.
+    std::vector<std::filesystem::path> also;
     /// What this shop's own castings say; replaces density, skin and waste that are not given. docs/rooms/plan.md
     std::optional<ShopFit> shop;
 };
@@ -57,7 +60,7 @@ struct BenchOptions {
     std::optional<double> temperature_c;  ///< None: the card's own.
     BenchTimes times;
     double pour_hole_mm = 15.0;           ///< As BenchRequest.
-    double viscosity_pa_s = 1.0;
+    std::optional<double> viscosity_pa_s;  ///< None: the card's.
     std::optional<PourMethod> method;
 };
 
@@ -100,12 +103,24 @@ struct ThinBlock {
     ThinRegions regions;
 };
 
+/// Another part that is poured from the same cup.
+struct AlsoPoured {
+    std::string file;
+    double volume_mm3 = 0.0;
+    double part_mass_g = 0.0;
+};
+
 struct FoamBlock {
     FoamCard card;       ///< As used, interpolated where a mix asked for it.
     FoamRequest request;
     FoamMass mass;
     DepthVolume depth;
     double skin_error_share = 0.0;  ///< Likely relative error of the skin's volume.
+    double expansion_ratio = 0.0;   ///< Liquid to free-rise volume.
+    /// Gas held at the part's mean density instead of free rise, none leaking: an upper bound. None where free rise is not known.
+    std::optional<double> pressure_upper_kpa;
+    double liquid_share = 0.0;      ///< Of the cavity, before it rises.
+    std::vector<AlsoPoured> also;
 };
 
 /// A proposed or given vent with the width that its air needs.

@@ -90,7 +90,18 @@ Json foam_json(const FoamBlock& foam) {
                  {"part_mass_high_g", mass.part_mass_high_g},
                  {"deepest_mm", foam.depth.deepest.depth_mm},
                  {"deepest_at_mm", place(foam.depth.deepest.at_mm)},
-                 {"cell_mm", foam.depth.cell_mm}};
+                 {"cell_mm", foam.depth.cell_mm},
+                 {"expansion_ratio", foam.expansion_ratio},
+                 {"liquid_share", foam.liquid_share}};
+    if (foam.pressure_upper_kpa) {
+        json["pressure_upper_kpa"] = *foam.pressure_upper_kpa;
+    }
+    if (foam.card.index) {
+        json["isocyanate_index"] = *foam.card.index;
+    }
+    for (const AlsoPoured& other : foam.also) {
+        json["also"].push_back({{"file", other.file}, {"volume_mm3", other.volume_mm3}, {"part_mass_g", other.part_mass_g}});
+    }
     if (mass.packing_factor) {
         json["packing_factor"] = *mass.packing_factor;
     }
@@ -105,6 +116,9 @@ Json batch_json(const Batch& batch) {
             {"waste_g", batch.waste_g},
             {"spare_g", batch.spare_g},
             {"batches", batch.batches},
+            {"cups_each", batch.cups_each},
+            {"copies_per_kit", batch.copies_per_kit},
+            {"cost_per_copy", batch.cost_per_copy},
             {"scale_readability_g", batch.scale_readability_g},
             {"ratio_off_percent", batch.ratio_off_percent},
             {"ratio_uncertainty_percent", batch.ratio_uncertainty_percent},

@@ -98,8 +98,15 @@ void grams(Page& page, const Plan& plan) {
                      b.spare_g > 0.0 ? (", " + significant(b.spare_g, 2) + " g is spare").c_str() : ""));
     page.more(format("ratio true to %s %% on a scale that shows %g g; cup of %.0f mL or more",
                      significant(std::hypot(b.ratio_uncertainty_percent, b.ratio_off_percent), 2).c_str(), step, b.cup_ml));
+    for (const AlsoPoured& other : foam.also) {
+        page.more("together with " + other.file + ", " + mass_text(other.part_mass_g));
+    }
+    if (b.copies_per_kit > 0.0) {
+        page.more(format("a kit makes %d copies%s", static_cast<int>(b.copies_per_kit),
+                         b.cost_per_copy > 0.0 ? (", at " + format("%.2f", b.cost_per_copy) + " " + foam.card.currency + " each").c_str() : ""));
+    }
     if (b.batches > 1) {
-        page.more(format("for each of %d copies; in all A %s g, B %s g", b.batches, scale_grams(b.total_a_g, step).c_str(),
+        page.more(format("for each of %d cups; in all A %s g, B %s g", b.batches, scale_grams(b.total_a_g, step).c_str(),
                          scale_grams(b.total_b_g, step).c_str()));
     }
 }
@@ -124,7 +131,15 @@ void foam_rows(Page& page, const Plan& plan) {
     if (mass.packing_factor) {
         rests += ", overpack " + significant(*mass.packing_factor, 3);
     }
+    if (foam.card.index) {
+        rests += ", index " + significant(*foam.card.index, 3);
+    }
     page.row("Rests on", rests);
+    page.row("Rise", format("%s times its liquid, which fills %s %% of the mold at first", significant(foam.expansion_ratio, 2).c_str(),
+                            significant(100.0 * foam.liquid_share, 2).c_str()) +
+                         (foam.pressure_upper_kpa ? "; presses with up to " + significant(*foam.pressure_upper_kpa, 2) + " kPa (" +
+                                                        significant(*foam.pressure_upper_kpa / 6.894757293, 2) + " psi) if no gas leaks"
+                                                  : std::string()));
 }
 
 void thin_rows(Page& page, const Plan& plan) {
@@ -352,8 +367,14 @@ std::string foam_card_text(const FoamCard& card) {
 
 std::string foam_list_text() {
     Page page;
+    std::vector<FoamCard> cards;
     for (const BuiltInCard& built_in : built_in_cards()) {
-        const FoamCard card = parse_card(built_in.toml, built_in.name);
+        cards.push_back(parse_card(built_in.toml, built_in.name));
+    }
+    for (const std::string& own : own_card_names()) {
+        cards.push_back(load_card(own));
+    }
+    for (const FoamCard& card : cards) {
         page.line(format("%-14s %g:%g, %s, %s%s", card.name.c_str(), card.mix.a, card.mix.b,
                          density_text(card.density_kg_m3.value).c_str(), to_text(card.basis),
                          card.typical ? ", typical values" : ""));
