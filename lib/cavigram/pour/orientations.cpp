@@ -1,0 +1,493 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/pour/orientations.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <numbers>
+#include <numeric>
+#include <tuple>
+#include <utility>
+
+#include "cavigram/core/error.h"
+#include "cavigram/core/parallel.h"
+#include "cavigram/core/text.h"
+#include "cavigram/geom/directions.h"
+#include "cavigram/measure/mass_properties.h"
+#include "cavigram/spatial/proxy.h"
+#include "cavigram/venting/pockets.h"
+#include "cavigram/venting/vents.h"
+
+namespace cavigram {
+
+namespace {
+
+constexpr int kSides = 8;               // of the cone of leans
+constexpr std::size_t kKept = 24;       // candidates of the first look that are leaned
+constexpr std::size_t kRefined = 8;     // of these, the ones whose surroundings are searched
+constexpr double kApart_deg = 8.0;      // two candidates nearer than this are one
+constexpr double kHeightStep_mm = 1.0;  // less does not tell ways up apart
+constexpr std::array kSteps_deg = {1.5, 0.5, 0.15};
+constexpr int kMostMoves = 6;  // of a pattern search, for each step
+constexpr std::array kLeans_deg = {1.0, 2.0, 3.0, 5.0, 8.0, 12.0, 20.0};
+constexpr double kShowCosine = 0.5;
+
+double radians(double degrees) {
+    return degrees * std::numbers::pi / 180.0;
+}
+
+// `up` leaned by `degrees` toward side `k` of kSides.
+Vec3 leaned(const Vec3& up, double degrees, int k) {
+    const Frame frame = frame_along(up);
+    const double around = 2.0 * std::numbers::pi * k / kSides;
+    const double tilt = radians(degrees);
+    return (std::cos(tilt) * frame.z +
+            std::sin(tilt) * (std::cos(around) * frame.x + std::sin(around) * frame.y))
+        .normalized();
+}
+
+double degrees_between(const Vec3& a, const Vec3& b) {
+    return std::atan2(a.cross(b).norm(), a.dot(b)) * 180.0 / std::numbers::pi;
+}
+
+// Scores ways up on one solid. One for each thread.
+class Scorer {
+  public:
+    Scorer(const AirTreeBuilder& solid, const OrientationOptions& options, double limit_mm3)
+        : solid_(solid), options_(options), limit_mm3_(limit_mm3) {}
+
+    // Without leaning: the first look.
+    WayUp glance(const Vec3& up) {
+        const AirTree tree = solid_.build(up, workspace_);
+        WayUp way = value_of(tree);
+        if (options_.show) {
+            static_cast<void>(holes(tree, way));
+        }
+        return way;
+    }
+
+    WayUp full(const Vec3& up) {
+        const AirTree tree = solid_.build(up, workspace_);
+        WayUp way = value_of(tree);
+        const Openings made = holes(tree, way);
+        way.worst_vented_mm3 = std::max(way.vented_mm3, worst(up, options_.lean_deg, made));
+        return way;
+    }
+
+    // The largest lean of those tried at which no more than the limit is added.
+    double forgiving_deg(const Vec3& up) {
+        const AirTree tree = solid_.build(up, workspace_);
+        WayUp way = value_of(tree);
+        const Openings made = holes(tree, way);
+        double forgiven = 0.0;
+        for (const double lean : kLeans_deg) {
+            if (worst(up, lean, made) > way.vented_mm3 + limit_mm3_) {
+                break;
+            }
+            forgiven = lean;
+        }
+        return forgiven;
+    }
+
+  private:
+    WayUp value_of(const AirTree& tree) const {
+        WayUp way;
+        way.up = tree.up;
+        const std::vector<double> gains = vent_gains_mm3(tree);
+        way.vents_needed = vents_needed(gains, limit_mm3_);
+        way.vents_made = std::min(options_.most_vents, way.vents_needed);
+        // From the smallest up, so that little ones are not lost beside large ones.
+        for (std::size_t i = gains.size(); i-- > 0;) {
+            way.unvented_mm3 += gains[i];
+            way.vented_mm3 += i >= way.vents_made ? gains[i] : 0.0;
+        }
+        way.worst_vented_mm3 = way.vented_mm3;
+        double low = std::numeric_limits<double>::infinity();
+        double high = -low;
+        for (const std::int32_t root : tree.roots) {
+            low = std::min(low, tree.arcs[static_cast<std::size_t>(root)].saddle_height_mm);
+            high = std::max(high, tree.arcs[static_cast<std::size_t>(root)].peak_height_mm);
+        }
+        way.height_mm = high - low;
+        return way;
+    }
+
+    // The holes that are made for this way up; counts those on the show side.
+    Openings holes(const AirTree& tree, WayUp& way) const {
+        VentOptions wanted;
+        wanted.min_gain_mm3 = 0.0;
+        wanted.most_listed = way.vents_made;
+        const VentPlan plan = vent_plan(solid_, tree, wanted);
+        Openings made;
+        for (const Opening& opening : plan.openings) {
+            made.pour_holes_mm.push_back(opening.place_mm);
+            way.holes_on_show +=
+                shown(solid_.mesh().triangles[static_cast<std::size_t>(opening.triangle)][0]) ? 1
+                                                                                              : 0;
+        }
+        for (const Vent& vent : plan.vents) {
+            made.vents_mm.push_back(vent.place_mm);
+            way.holes_on_show += shown(vent.peak_vertex) ? 1 : 0;
+        }
+        return made;
+    }
+
+    // Whether the surface at a vertex looks toward the show side.
+    bool shown(std::int32_t vertex) const {
+        if (!options_.show) {
+            return false;
+        }
+        const std::vector<Vec3>& at = solid_.mesh().vertices;
+        const auto ring = solid_.around(vertex);
+        const Vec3& middle = at[static_cast<std::size_t>(vertex)];
+        Vec3 normal = Vec3::Zero();
+        for (std::size_t i = 0; i < ring.size(); ++i) {
+            const Vec3 a = at[static_cast<std::size_t>(ring[i])] - middle;
+            const Vec3 b = at[static_cast<std::size_t>(ring[(i + 1) % ring.size()])] - middle;
+            normal += a.cross(b);
+        }
+        return normal.dot(*options_.show) > kShowCosine * normal.norm() * options_.show->norm();
+    }
+
+    // Most air over the sides of a lean, with holes where they are.
+    double worst(const Vec3& up, double lean_deg, const Openings& made) {
+        double most = 0.0;
+        for (int k = 0; k < kSides && lean_deg > 0.0; ++k) {
+            const AirTree tree = solid_.build(leaned(up, lean_deg, k), workspace_);
+            most = std::max(most, air_pockets(solid_, tree, made).vented.total_mm3);
+        }
+        return most;
+    }
+
+    const AirTreeBuilder& solid_;
+    const OrientationOptions& options_;
+    double limit_mm3_;
+    AirTreeWorkspace workspace_;
+};
+
+// Orders ways up: what matters most comes first, and what is too small to matter is rounded away.
+class Order {
+  public:
+    explicit Order(double limit_mm3) : step_mm3_(limit_mm3) {}
+
+    [[nodiscard]] std::array<double, 4> key(const WayUp& way) const {
+        return {std::floor(way.worst_vented_mm3 / step_mm3_),
+                static_cast<double>(way.holes_on_show), static_cast<double>(way.vents_needed),
+                std::round(way.height_mm / kHeightStep_mm)};
+    }
+    [[nodiscard]] bool better(const WayUp& a, const WayUp& b) const {
+        const auto full = [this](const WayUp& w) {
+            return std::tuple(key(w), w.worst_vented_mm3, w.height_mm, w.up.x(), w.up.y(),
+                              w.up.z());
+        };
+        return full(a) < full(b);
+    }
+    // No worse in anything, and better in something.
+    [[nodiscard]] bool dominates(const WayUp& a, const WayUp& b) const {
+        const std::array<double, 4> p = key(a);
+        const std::array<double, 4> q = key(b);
+        bool less = false;
+        for (std::size_t i = 0; i < p.size(); ++i) {
+            if (p[i] > q[i]) {
+                return false;
+            }
+            less = less || p[i] < q[i];
+        }
+        return less;
+    }
+    [[nodiscard]] std::vector<char> front(const std::vector<WayUp>& ways) const {
+        std::vector<char> in(ways.size(), 1);
+        for (std::size_t i = 0; i < ways.size(); ++i) {
+            for (const WayUp& other : ways) {
+                in[i] = in[i] != 0 && !dominates(other, ways[i]) ? 1 : 0;
+            }
+        }
+        return in;
+    }
+
+  private:
+    double step_mm3_;
+};
+
+std::string cm3(double mm3) {
+    return significant(mm3 / 1000.0, 2) + " cm3";
+}
+
+std::string vents_text(std::size_t count) {
+    return count == 0 ? "no vent" : count == 1 ? "one vent" : format("%zu vents", count);
+}
+
+class Search {
+  public:
+    Search(const AirTreeBuilder& solid, const OrientationOptions& options,
+           const RunContext& context)
+        : solid_(solid),
+          options_(options),
+          context_(context),
+          mass_(mass_properties(solid.mesh(), context)),
+          limit_mm3_(options.limit_mm3.value_or(
+              std::max(default_min_volume_mm3(mass_.volume_mm3), 1e-3 * mass_.volume_mm3))),
+          order_(limit_mm3_) {}
+
+    Orientations run() {
+        Proxy proxy = decimated_proxy(solid_.mesh(), solid_.bvh(),
+                                      {.triangles = options_.proxy_triangles}, context_);
+        found_.proxy_triangles = proxy.mesh.triangles.size();
+        found_.proxy_deviation_mm = proxy.deviation_mm;
+        const AirTreeBuilder coarse(proxy.mesh, {}, context_);
+        const std::vector<WayUp> seen = look(coarse);
+        std::vector<WayUp> candidates =
+            scored(coarse, directions_of(picked(seen)), "leaning", true);
+        refine(coarse, candidates);
+        finish(coarse, std::move(candidates));
+        found_.limit_mm3 = limit_mm3_;
+        found_.lean_deg = options_.lean_deg;
+        found_.most_vents = options_.most_vents;
+        return std::move(found_);
+    }
+
+  private:
+    static std::vector<Vec3> directions_of(const std::vector<WayUp>& ways) {
+        std::vector<Vec3> ups;
+        for (const WayUp& way : ways) {
+            ups.push_back(way.up);
+        }
+        return ups;
+    }
+
+    std::vector<WayUp> scored(const AirTreeBuilder& solid, const std::vector<Vec3>& ups,
+                              const char* phase, bool lean) {
+        std::vector<WayUp> ways(ups.size());
+        context_.report(phase, 0.0);
+        for_blocks(ups.size(), lean ? 1 : 16, context_, [&](const Block& block) {
+            Scorer scorer(solid, options_, limit_mm3_);
+            for (std::size_t i = block.begin; i < block.end; ++i) {
+                ways[i] = lean ? scorer.full(ups[i]) : scorer.glance(ups[i]);
+            }
+        });
+        found_.looked_at += ups.size() * (lean ? 1 + kSides : 1);
+        return ways;
+    }
+
+    std::vector<WayUp> look(const AirTreeBuilder& coarse) {
+        std::vector<Vec3> ups = sphere_directions(options_.directions);
+        for (int i = 0; i < 3; ++i) {
+            for (const double sign : {1.0, -1.0}) {
+                ups.push_back(sign * Vec3::Unit(i));
+                ups.push_back(sign * mass_.principal_axes.col(i));
+            }
+        }
+        std::vector<WayUp> seen = scored(coarse, ups, "turning", false);
+        for (const WayUp& way : seen) {
+            found_.scanned.push_back({way.up, way.vented_mm3, way.unvented_mm3});
+        }
+        return seen;
+    }
+
+    // Best first, none near a better one; the front of all comes before the rest.
+    std::vector<WayUp> picked(const std::vector<WayUp>& seen) const {
+        std::vector<WayUp> sorted = seen;
+        std::sort(sorted.begin(), sorted.end(),
+                  [&](const WayUp& a, const WayUp& b) { return order_.better(a, b); });
+        std::vector<WayUp> kept;
+        const auto take = [&](const WayUp& way, std::size_t most) {
+            const bool new_one = std::none_of(kept.begin(), kept.end(), [&](const WayUp& k) {
+                return degrees_between(k.up, way.up) < kApart_deg;
+            });
+            if (new_one && kept.size() < most) {
+                kept.push_back(way);
+            }
+        };
+        const std::vector<char> front = order_.front(sorted);
+        for (std::size_t i = 0; i < sorted.size(); ++i) {
+            if (front[i] != 0) {
+                take(sorted[i], kKept / 2);
+            }
+        }
+        for (const WayUp& way : sorted) {
+            take(way, kKept);
+        }
+        return kept;
+    }
+
+    // Pattern search around the best, all of them a move at a time.
+    void refine(const AirTreeBuilder& coarse, std::vector<WayUp>& ways) {
+        sort(ways);
+        const std::size_t count = std::min(kRefined, ways.size());
+        for (const double step : kSteps_deg) {
+            std::vector<char> moving(count, 1);
+            for (int move = 0; move < kMostMoves; ++move) {
+                std::vector<Vec3> tries;
+                std::vector<std::size_t> of;
+                for (std::size_t i = 0; i < count; ++i) {
+                    for (int k = 0; k < kSides && moving[i] != 0; k += 2) {
+                        tries.push_back(leaned(ways[i].up, step, k));
+                        of.push_back(i);
+                    }
+                }
+                const std::vector<WayUp> results = scored(coarse, tries, "refining", true);
+                std::fill(moving.begin(), moving.end(), 0);
+                for (std::size_t j = 0; j < results.size(); ++j) {
+                    if (improves(results[j], ways[of[j]])) {
+                        ways[of[j]] = results[j];
+                        moving[of[j]] = 1;
+                    }
+                }
+            }
+        }
+        sort(ways);
+    }
+
+    // A move must gain something that counts: else an axis that is just as good would be left for
+    // an odd direction.
+    [[nodiscard]] bool improves(const WayUp& a, const WayUp& b) const {
+        return order_.key(a) < order_.key(b);
+    }
+
+    void sort(std::vector<WayUp>& ways) const {
+        std::sort(ways.begin(), ways.end(),
+                  [&](const WayUp& a, const WayUp& b) { return order_.better(a, b); });
+    }
+
+    void finish(const AirTreeBuilder& coarse, std::vector<WayUp> ways) {
+        const std::vector<char> front = order_.front(ways);
+        std::vector<Vec3> ups;
+        const auto take = [&](const Vec3& up) {
+            const bool new_one = std::none_of(ups.begin(), ups.end(), [&](const Vec3& u) {
+                return degrees_between(u, up) < kApart_deg;
+            });
+            if (new_one && ups.size() < options_.finalists) {
+                ups.push_back(up);
+            }
+        };
+        for (const bool on_front : {true, false}) {
+            for (std::size_t i = 0; i < ways.size(); ++i) {
+                if ((front[i] != 0) == on_front) {
+                    take(ways[i].up);
+                }
+            }
+        }
+        const std::size_t searched = ups.size();
+        if (options_.asked) {
+            ups.push_back(options_.asked->normalized());
+        }
+        std::vector<WayUp> finals = scored(solid_, ups, "checking", true);
+        const std::vector<char> best = order_.front(finals);
+        std::vector<double> forgiven(ups.size());
+        for_blocks(ups.size(), 1, context_, [&](const Block& block) {
+            forgiven[block.begin] =
+                Scorer(coarse, options_, limit_mm3_).forgiving_deg(ups[block.begin]);
+        });
+        std::vector<std::size_t> sorted(finals.size());
+        std::iota(sorted.begin(), sorted.end(), std::size_t{0});
+        std::sort(sorted.begin(), sorted.end(), [&](std::size_t i, std::size_t j) {
+            // Where nothing that counts tells them apart, the user's own goes first.
+            const auto p = order_.key(finals[i]);
+            const auto q = order_.key(finals[j]);
+            return p != q                           ? p < q
+                   : i >= searched || j >= searched ? i > j
+                                                    : order_.better(finals[i], finals[j]);
+        });
+        for (const std::size_t i : sorted) {
+            RankedWayUp row;
+            row.value = finals[i];
+            row.rank = static_cast<int>(found_.rows.size()) + 1;
+            row.pareto = best[i] != 0;
+            row.asked = i >= searched;
+            row.lean_deg = forgiven[i];
+            found_.rows.push_back(std::move(row));
+        }
+        for (RankedWayUp& row : found_.rows) {
+            row.reasons = reasons(row);
+        }
+    }
+
+    [[nodiscard]] std::vector<std::string> reasons(const RankedWayUp& row) const {
+        const WayUp& way = row.value;
+        const WayUp& best = found_.rows.front().value;
+        std::vector<std::string> words;
+        if (way.unvented_mm3 <= limit_mm3_) {
+            words.push_back(
+                "needs no vent: " +
+                (way.unvented_mm3 > 0.0 ? "only " + cm3(way.unvented_mm3) : std::string("no air")) +
+                " stays");
+        } else {
+            words.push_back(vents_text(way.vents_made) +
+                            (way.vents_made == 1 ? " leaves " : " leave ") + cm3(way.vented_mm3) +
+                            " of " + cm3(way.unvented_mm3) + " of air");
+            if (way.vents_needed > way.vents_made) {
+                words.push_back(format("%zu would be needed to leave %s", way.vents_needed,
+                                       cm3(limit_mm3_).c_str()));
+            }
+        }
+        words.push_back(format("a mold that leans %g degrees keeps %s at worst", options_.lean_deg,
+                               cm3(way.worst_vented_mm3).c_str()));
+        if (options_.show) {
+            words.push_back(way.holes_on_show == 0
+                                ? "the show side stays clean"
+                                : format("%zu of its holes on the show side", way.holes_on_show));
+        }
+        words.push_back(significant(way.height_mm, 3) + " mm high");
+        if (row.rank > 1) {
+            words.push_back(behind(way, best));
+        }
+        return words;
+    }
+
+    // Why a row does not come first: the first respect in which the best is better.
+    [[nodiscard]] std::string behind(const WayUp& way, const WayUp& best) const {
+        const auto p = order_.key(way);
+        const auto q = order_.key(best);
+        const char* const words[] = {
+            "more air than the first choice", "more holes on the show side than the first choice",
+            "more vents than the first choice", "higher than the first choice"};
+        for (std::size_t i = 0; i < p.size(); ++i) {
+            if (p[i] > q[i]) {
+                return words[i];
+            }
+        }
+        return "as good as the first choice";
+    }
+
+    const AirTreeBuilder& solid_;
+    const OrientationOptions& options_;
+    const RunContext& context_;
+    MassProperties mass_;
+    double limit_mm3_;
+    Order order_;
+    Orientations found_;
+};
+
+void check(const OrientationOptions& options) {
+    const auto bad = [](const Vec3& v) { return !v.allFinite() || v.squaredNorm() == 0.0; };
+    if ((options.asked && bad(*options.asked)) || (options.show && bad(*options.show))) {
+        throw InvalidInput("A direction has no length; give one such as 0,0,1.");
+    }
+    if (options.directions < 10 || options.finalists < 1 || options.finalists > 9 ||
+        !(options.lean_deg >= 0.0) || options.lean_deg > 45.0 ||
+        (options.limit_mm3 && !(*options.limit_mm3 > 0.0))) {
+        throw InvalidInput(
+            "The search for a way up needs 10 or more directions, 1 to 9 finalists, a lean of 0 to "
+            "45 degrees and a limit above 0.");
+    }
+}
+
+}  // namespace
+
+Orientations orientations(const AirTreeBuilder& solid, const OrientationOptions& options,
+                          const RunContext& context) {
+    check(options);
+    return Search(solid, options, context).run();
+}
+
+WayUp way_up(const AirTreeBuilder& solid, const Vec3& up, const OrientationOptions& options) {
+    check(options);
+    const double volume = mass_properties(solid.mesh()).volume_mm3;
+    return Scorer(
+               solid, options,
+               options.limit_mm3.value_or(std::max(default_min_volume_mm3(volume), 1e-3 * volume)))
+        .full(up);
+}
+
+}  // namespace cavigram

@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "cavigram/core/run_context.h"
+#include "cavigram/geom/vector.h"
+#include "cavigram/venting/air_tree.h"
+
+namespace cavigram {
+
+/// What one way up is worth.
+struct WayUp {
+    Vec3 up = Vec3::UnitZ();  ///< Unit, in the part's coordinates.
+    double unvented_mm3 =
+        0.0;  ///< Air that stays with a pour hole on the highest place and no vent.
+    std::size_t vents_needed = 0;  ///< To leave no more than the limit.
+    std::size_t vents_made = 0;    ///< Those, but no more than allowed.
+    double vented_mm3 = 0.0;       ///< Air that stays with these.
+    double worst_vented_mm3 =
+        0.0;  ///< With the same holes, when the mold leans; the worst of eight sides.
+    double height_mm = 0.0;
+    std::size_t holes_on_show = 0;  ///< Pour hole and vents that fall on the show side.
+};
+
+/// One row of the answer.
+struct RankedWayUp {
+    WayUp value;            ///< On the full mesh.
+    int rank = 0;           ///< 1: recommended.
+    bool pareto = false;    ///< No other row is better in one respect and no worse in the others.
+    bool asked = false;     ///< The way up that the user has in mind.
+    double lean_deg = 0.0;  ///< How far it may lean, of those tried, before more than the limit is
+                            ///< added; on the proxy.
+    std::vector<std::string> reasons;  ///< In words, the weightiest first.
+};
+
+/// Air left, for one of the directions of the first look.
+struct ScannedWayUp {
+    Vec3 up = Vec3::UnitZ();
+    double vented_mm3 = 0.0;
+    double unvented_mm3 = 0.0;
+};
+
+struct Orientations {
+    std::vector<RankedWayUp> rows;      ///< Best first, no more than ten.
+    std::vector<ScannedWayUp> scanned;  ///< All of the first look, on the proxy: for a map.
+    std::size_t looked_at = 0;          ///< Trees that were built.
+    double limit_mm3 = 0.0;
+    double lean_deg = 0.0;
+    std::size_t most_vents = 0;
+    std::size_t proxy_triangles = 0;
+    double proxy_deviation_mm = 0.0;
+};
+
+struct OrientationOptions {
+    int directions = 2000;       ///< Of the first look: one every 4.5 degrees.
+    std::size_t most_vents = 3;  ///< As many as may be made.
+    /// Air that does not matter, and the step in which residues are told apart. Default: the larger
+    /// of 0.1 cm3 and 0.1 % of the part (common practice, no source).
+    std::optional<double> limit_mm3 = {};
+    double lean_deg = 3.0;           ///< Nobody levels a mold better (common practice, no source).
+    std::optional<Vec3> asked = {};  ///< A way up to score beside the others.
+    std::optional<Vec3> show =
+        {};  ///< The side that is seen: no hole where the surface looks within 60 degrees of this.
+    std::size_t finalists = 5;  ///< Scored on the full mesh; at most 9.
+    std::size_t proxy_triangles = 16000;
+};
+
+/// Searches all ways up for the one in which a rising foam leaves the least air, with the fewest
+/// vents.
+///
+/// First look at evenly spread directions, the coordinate and the principal axes, on a decimated
+/// proxy; the best and those that are best in one respect are refined by a pattern search with
+/// steps of 1.5, 0.5 and 0.15 degrees; the finalists are scored on the full mesh. Ranked without
+/// weights: air left when the mold leans, in steps of the limit, then holes on the show side, then
+/// vents needed, then height. (Casting direction by sampling: exact answers cost O(n^2), Bose, van
+/// Kreveld & Toussaint, Comput. Aided Des. 30 (1998) 213.) Same answer for any number of threads.
+/// O(directions * proxy triangles + finalists * triangles). \pre `solid` is of the part. \throw
+/// InvalidInput for an option out of range or a direction that is zero. \throw Cancelled
+[[nodiscard]] Orientations orientations(const AirTreeBuilder& solid,
+                                        const OrientationOptions& options = {},
+                                        const RunContext& context = {});
+
+/// Scores one way up on one solid, as the search does. \throw InvalidInput
+[[nodiscard]] WayUp way_up(const AirTreeBuilder& solid, const Vec3& up,
+                           const OrientationOptions& options = {});
+
+}  // namespace cavigram
