@@ -8,6 +8,8 @@ kind=${1:-release}
 [ $# -gt 0 ] && shift
 folder=build
 [ "$kind" = release ] || folder=build-$kind
+# Clones in different folders share what ccache has.
+export CCACHE_BASEDIR="$PWD" CCACHE_NOHASHDIR=1
 # Each compiler process may take 1.5 GiB on the units that hold CGAL.
 jobs=$(nproc)
 cmake -S . -B "$folder" -G Ninja -DCAVIGRAM_KIND="$kind" "$@" >"${TMPDIR:-/tmp}/cavigram_configure.$$" 2>&1 ||
