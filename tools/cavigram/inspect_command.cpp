@@ -1,14 +1,43 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <filesystem>
+
+#include "cavigram/core/atomic_file.h"
+#include "cavigram/io/mesh_reader.h"
+#include "cavigram/io/mesh_writer.h"
+#include "cavigram/report/colored_faults.h"
 #include "cavigram/report/text.h"
 #include "commands.h"
 
 namespace cavigram::program {
 
+namespace {
+
+// The mended part, and the surface as the file has it with its faults colored. Gives the line that says so.
+std::string write_meshes(const Plan& plan, const PartRequest& request, const std::filesystem::path& out, const RunContext& context) {
+    context.report("writing", 0.0);
+    const Soup soup = read_mesh(request.file, request.read, context);
+    const std::string faults = faults_colored(transformed(soup.mesh, plan.input.scale, Vec3::Zero()), plan.part->faults());
+    const std::string mended = stl_bytes(plan.part->mesh());
+    make_folder(out);
+    write_file(out / "mended.stl", mended);
+    write_file(out / "faults.ply", faults);
+    return "\nWritten to " + out.string() + ": mended.stl, faults.ply\n";
+}
+
+}  // namespace
+
 Command add_inspect(CLI::App& app, Options& options) {
     CLI::App* command = app.add_subcommand("inspect", "What the file holds, what is wrong with it and what mending did; size, volume, area");
-    add_options(*command, options, {});
+    add_options(*command, options, {.out = true});
     return {command, [](const Options& given, const RunContext& context) {
-                return run_stages(given, {}, inspect_text, context);
+                const auto text = [&](const Plan& plan) {
+                    std::string page = inspect_text(plan);
+                    if (!given.out.empty()) {
+                        page += write_meshes(plan, request_of(given).part, given.out, context);
+                    }
+                    return page;
+                };
+                return run_stages(given, {}, text, context);
             }};
 }
 

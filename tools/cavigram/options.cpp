@@ -133,6 +133,19 @@ BenchOptions bench_of(const Options& o) {
     return bench;
 }
 
+MendLevel parse_mend_level(const std::string& text) {
+    if (text == "off") {
+        return MendLevel::off;
+    }
+    if (text == "gentle") {
+        return MendLevel::gentle;
+    }
+    if (!text.empty() && text != "full") {
+        throw InvalidInput(format("--mend is \"%s\"; give off, gentle or full.", text.c_str()));
+    }
+    return MendLevel::full;
+}
+
 }  // namespace
 
 void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
@@ -140,7 +153,11 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
     command.add_option("--units", o.units, "Unit of the file's numbers: mm, cm, m, in, ft")->group("Size");
     command.add_option("--longest", o.longest, "Scale so that the longest side is this: 355mm")->group("Size");
     command.add_option("--scale", o.scale, "Scale by this factor")->group("Size");
-    command.add_option("--largest-hole", o.largest_hole, "Refuse to close holes wider than this: 40mm")->group("Size");
+    command.add_option("--largest-hole", o.largest_hole, "Refuse to close holes wider than this: 40mm")->group("Mending");
+    command.add_option("--mend", o.mend, "How far mending may go: off, gentle or full (default)")->group("Mending");
+    command.add_option("--hollow", o.hollow, "What shells within the part are: keep them hollow (default), or fill")->group("Mending");
+    command.add_flag("--keep-scraps", o.keep_scraps, "Keep closed pieces however small")->group("Mending");
+    command.add_flag("--wrap", o.wrap, "Replace the surface by a wrap around it: the last resort")->group("Mending");
     if (groups.foam) {
         const char* const g = "Foam";
         command.add_option("--foam", o.foam, "Foam card: a name or a TOML file")->group(g);
@@ -173,6 +190,14 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
         command.add_option("--vent", o.vents, "Place of a vent in mm: x,y,z; may be repeated")->group(v);
         command.add_option("--most-vents", o.most_vents, "How many vents may be proposed")->group(v);
         command.add_option("--smallest-pocket", o.smallest_pocket, "Smaller pockets are counted, not listed: 0.1ml")->group(v);
+    }
+    if (groups.orient) {
+        const char* const v = "Which way up";
+        if (!groups.vent) {
+            command.add_option("--up", o.up, "The way up that you have in mind, scored beside the others: x,y,z or +z, -y ...")->group(v);
+            command.add_option("--most-vents", o.most_vents, "How many vents may be made")->group(v);
+        }
+        command.add_option("--show", o.show, "The side that is seen, kept free of holes: x,y,z or +y ...")->group(v);
     }
     if (groups.bench) {
         const char* const t = "Bench";
@@ -209,6 +234,16 @@ PlanRequest request_of(const Options& o) {
     if (!o.longest.empty()) {
         request.part.longest_mm = parse_quantity(o.longest, Kind::length, "--longest", 1e-3, kMostLength_mm);
     }
+    request.part.mend.level = parse_mend_level(o.mend);
+    if (!o.hollow.empty() && o.hollow != "keep" && o.hollow != "fill") {
+        throw InvalidInput(format("--hollow is \"%s\"; give keep or fill.", o.hollow.c_str()));
+    }
+    request.part.mend.hollows = o.hollow == "fill" ? Hollows::fill : Hollows::keep;
+    request.part.mend.keep_scraps = o.keep_scraps;
+    request.part.mend.wrap = o.wrap;
+    if (o.wrap && request.part.mend.level != MendLevel::full) {
+        throw InvalidInput("A wrap changes the whole surface; give --wrap without --mend off or gentle.");
+    }
     if (!o.largest_hole.empty()) {
         request.part.mend.largest_hole_mm = parse_quantity(o.largest_hole, Kind::length, "--largest-hole", 1e-6, kMostLength_mm);
     }
@@ -228,6 +263,9 @@ PlanRequest request_of(const Options& o) {
         throw InvalidInput(format("--most-vents is %d; give 0 to 100.", o.most_vents));
     }
     request.air.most_vents = o.most_vents;
+    if (!o.show.empty()) {
+        request.air.show = parse_direction(o.show, "--show");
+    }
     if (!o.smallest_pocket.empty()) {
         request.air.smallest_pocket_mm3 = parse_quantity(o.smallest_pocket, Kind::volume, "--smallest-pocket", 0.0, 1e12);
     }

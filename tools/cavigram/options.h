@@ -20,6 +20,10 @@ struct Options {
     std::string longest;
     double scale = 1.0;
     std::string largest_hole;
+    std::string mend;     // off, gentle, full
+    std::string hollow;   // keep, fill
+    bool keep_scraps = false;
+    bool wrap = false;
     int threads = 0;
     bool quiet = false;
     std::string progress;  // on, off
@@ -46,6 +50,7 @@ struct Options {
     std::string pour_hole;
     std::vector<std::string> vents;
     int most_vents = 3;
+    std::string show;
     std::string smallest_pocket;
 
     std::string temperature;
@@ -67,6 +72,7 @@ struct OptionGroups {
     bool thin = false;
     bool vent = false;
     bool bench = false;
+    bool orient = false;
     bool out = false;
 };
 

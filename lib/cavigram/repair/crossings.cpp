@@ -9,6 +9,7 @@
 
 #include "cavigram/core/parallel.h"
 #include "cavigram/geom/triangle.h"
+#include "cavigram/mesh/weld.h"
 
 namespace cavigram {
 
@@ -458,6 +459,13 @@ std::vector<CrossingPair> crossing_pairs(const TriMesh& mesh, const Adjacency& a
     }
     std::sort(all.begin(), all.end());
     return all;
+}
+
+std::vector<CrossingPair> crossing_pairs_by_place(const TriMesh& mesh, const RunContext& context) {
+    const Weld welded = weld_exact(mesh);
+    // Triangles keep their order unless one loses a corner; then nothing is joined.
+    const TriMesh& view = welded.degenerate_triangles.empty() ? welded.mesh : mesh;
+    return crossing_pairs(view, adjacency(view), context);
 }
 
 bool crosses_itself(const TriMesh& mesh, const Adjacency& adjacent, const RunContext& context) {

@@ -4,13 +4,13 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <map>
 
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 #include <CGAL/Polygon_mesh_processing/orient_polygon_soup.h>
 
 #include "cavigram/geom/triangle.h"
 #include "cavigram/mesh/weld.h"
+#include "cavigram/repair/submesh_detail.h"
 #include "cavigram/spatial/triangle_bvh.h"
 
 namespace cavigram {
@@ -25,25 +25,6 @@ bool same_way(const Triangle& s, const Triangle& t) {
         }
     }
     return true;
-}
-
-// One shell as a mesh of its own.
-TriMesh shell_mesh(const TriMesh& mesh, const std::vector<std::int32_t>& triangles) {
-    TriMesh one;
-    std::map<std::int32_t, std::int32_t> index;
-    for (const std::int32_t t : triangles) {
-        Triangle moved;
-        for (std::size_t i = 0; i < 3; ++i) {
-            const std::int32_t v = mesh.triangles[static_cast<std::size_t>(t)][i];
-            const auto [entry, is_new] = index.try_emplace(v, static_cast<std::int32_t>(one.vertices.size()));
-            if (is_new) {
-                one.vertices.push_back(mesh.vertices[static_cast<std::size_t>(v)]);
-            }
-            moved[i] = entry->second;
-        }
-        one.triangles.push_back(moved);
-    }
-    return one;
 }
 
 double six_volumes(const TriMesh& mesh, const std::vector<std::int32_t>& triangles, const Vec3& origin) {
@@ -115,7 +96,7 @@ Consistency make_consistent(const TriMesh& mesh) {
     return result;
 }
 
-Nesting orient_shells(TriMesh& mesh, const Shells& shells) {
+Nesting orient_shells(TriMesh& mesh, const Shells& shells, const std::vector<std::array<std::int32_t, 2>>& crossing) {
     const auto count = static_cast<std::size_t>(shells.count);
     std::vector<std::vector<std::int32_t>> triangles(count);
     std::vector<Box3> boxes(count);
@@ -136,14 +117,16 @@ Nesting orient_shells(TriMesh& mesh, const Shells& shells) {
         for (std::size_t s = 0; s < count; ++s) {
             const bool holds = s != outer && (boxes[outer].min.array() <= boxes[s].min.array()).all() &&
                                (boxes[s].max.array() <= boxes[outer].max.array()).all();
-            if (holds) {
+            const std::array<std::int32_t, 2> pair = {static_cast<std::int32_t>(std::min(s, outer)),
+                                                      static_cast<std::int32_t>(std::max(s, outer))};
+            if (holds && !std::binary_search(crossing.begin(), crossing.end(), pair)) {
                 inner.push_back(s);
             }
         }
         if (inner.empty()) {
             continue;
         }
-        const TriangleBvh bvh(shell_mesh(mesh, triangles[outer]));
+        const TriangleBvh bvh(submesh(mesh, triangles[outer]));
         for (const std::size_t s : inner) {
             const Vec3& probe = mesh.corner(static_cast<std::size_t>(triangles[s].front()), 0);
             nesting.depth[s] += bvh.winding(probe) != 0 ? 1 : 0;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <vector>
 
@@ -30,8 +31,9 @@ struct Nesting {
 
 /// Turns whole shells so that outer ones look outward and those at odd depth inward (a shell in a shell is a hollow, a shell in that is solid again).
 ///
-/// Depth counts the other shells whose inside holds the shell's first vertex; meant for shells that do not cross. O(n + pairs of nested boxes * log n).
+/// Depth counts the other shells whose inside holds the shell's first vertex; pairs of shells in `crossing` (sorted, smaller first) do not count as holding each other. O(n + pairs of nested boxes * log n).
 /// \pre closed, neighbors consistent
-[[nodiscard]] Nesting orient_shells(TriMesh& mesh, const Shells& shells);
+[[nodiscard]] Nesting orient_shells(TriMesh& mesh, const Shells& shells,
+                                    const std::vector<std::array<std::int32_t, 2>>& crossing = {});
 
 }  // namespace cavigram

@@ -50,22 +50,44 @@ double signed_volume_mm3(const TriMesh& mesh) {
 
 std::string place_text(const Vec3& p) { return format("(%.4g, %.4g, %.4g) mm", p.x(), p.y(), p.z()); }
 
-Part PartMaker::make(TriMesh mesh, std::vector<RepairStep> steps, Verdict verdict) {
-    Part part;
-    part.adjacent_ = adjacency(mesh);
-    if (!part.adjacent_.closed()) {
+bool pinched_somewhere(const TriMesh& mesh, const Adjacency& adjacent) {
+    std::vector<std::int32_t> last(mesh.vertices.size(), -1);
+    std::vector<std::int32_t> count(mesh.vertices.size(), 0);
+    for (std::size_t h = 0; h < adjacent.twin.size(); ++h) {
+        const auto v = static_cast<std::size_t>(mesh.triangles[h / 3][h % 3]);
+        last[v] = static_cast<std::int32_t>(h);
+        ++count[v];
+    }
+    for (std::size_t v = 0; v < last.size(); ++v) {
+        std::int32_t h = last[v];
+        for (; h >= 0 && count[v] > 0; --count[v]) {
+            h = adjacent.twin[static_cast<std::size_t>(previous_halfedge(h))];
+            if (h == last[v] && count[v] > 1) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+Part PartMaker::make(PartPieces pieces) {
+    if (!pieces.adjacent.closed()) {
         std::size_t h = 0;
-        while (part.adjacent_.twin[h] >= 0) {
+        while (pieces.adjacent.twin[h] >= 0) {
             ++h;
         }
         throw UnusableInput(format("The surface is not closed: %zu open and %zu irregular edge sides, the first near %s.",
-                                   part.adjacent_.border_halfedges, part.adjacent_.irregular_halfedges,
-                                   place_text(mesh.corner(h / 3, static_cast<int>(h % 3))).c_str()));
+                                   pieces.adjacent.border_halfedges, pieces.adjacent.irregular_halfedges,
+                                   place_text(pieces.mesh.corner(h / 3, static_cast<int>(h % 3))).c_str()));
     }
-    part.shells_ = cavigram::shells(mesh, part.adjacent_);
-    part.mesh_ = std::move(mesh);
-    part.steps_ = std::move(steps);
-    part.verdict_ = verdict;
+    Part part;
+    part.mesh_ = std::move(pieces.mesh);
+    part.adjacent_ = std::move(pieces.adjacent);
+    part.shells_ = std::move(pieces.shells);
+    part.steps_ = std::move(pieces.steps);
+    part.faults_ = std::move(pieces.faults);
+    part.crossings_ = std::move(pieces.crossings);
+    part.verdict_ = pieces.verdict;
     return part;
 }
 
@@ -76,7 +98,11 @@ Part part_from_closed(TriMesh mesh_mm) {
     if (!(signed_volume_mm3(mesh_mm) > 0.0)) {
         throw UnusableInput("The surface encloses no volume, or is inside out; turn its faces over.");
     }
-    return PartMaker::make(std::move(mesh_mm), {}, Verdict::sound);
+    PartPieces pieces;
+    pieces.mesh = std::move(mesh_mm);
+    pieces.adjacent = adjacency(pieces.mesh);
+    pieces.shells = shells(pieces.mesh, pieces.adjacent);
+    return PartMaker::make(std::move(pieces));
 }
 
 }  // namespace cavigram

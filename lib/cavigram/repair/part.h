@@ -7,6 +7,8 @@
 
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/tri_mesh.h"
+#include "cavigram/repair/crossings.h"
+#include "cavigram/repair/faults.h"
 
 namespace cavigram {
 
@@ -43,6 +45,10 @@ class Part {
     [[nodiscard]] const Shells& shells() const { return shells_; }
     [[nodiscard]] const std::vector<RepairStep>& steps() const { return steps_; }
     [[nodiscard]] Verdict verdict() const { return verdict_; }
+    /// What was wrong with the surface as read, and what remains to know about it.
+    [[nodiscard]] const std::vector<Fault>& faults() const { return faults_; }
+    /// Pairs of triangles that still cross each other, for the air tree; empty also if crossings were not looked for.
+    [[nodiscard]] const std::vector<CrossingPair>& crossings() const { return crossings_; }
     /// Sum of the steps' allowances: how far the true volume may lie below and above the mesh's.
     [[nodiscard]] double volume_below_mm3() const;
     [[nodiscard]] double volume_above_mm3() const;
@@ -55,6 +61,8 @@ class Part {
     Adjacency adjacent_;
     Shells shells_;
     std::vector<RepairStep> steps_;
+    std::vector<Fault> faults_;
+    std::vector<CrossingPair> crossings_;
     Verdict verdict_ = Verdict::sound;
 };
 

@@ -26,15 +26,27 @@ Json input_json(const InputBlock& input) {
             {"units", input.units}, {"units_source", input.units_source}, {"scale", input.scale}};
 }
 
+Json faults_json(const std::vector<Fault>& faults) {
+    Json list = Json::array();
+    for (const Fault& fault : faults) {
+        list.push_back({{"kind", fault.kind}, {"count", fault.count}, {"places_mm", places(fault.places_mm)}, {"sizes_mm", fault.sizes_mm}});
+    }
+    return list;
+}
+
 Json repair_json(const Part& part) {
     Json steps = Json::array();
     for (const RepairStep& step : part.steps()) {
         steps.push_back({{"action", step.action},
                          {"count", step.count},
                          {"volume_change_mm3", step.volume_change_mm3},
+                         {"volume_below_mm3", step.volume_below_mm3},
+                         {"volume_above_mm3", step.volume_above_mm3},
                          {"places_mm", places(step.places_mm)}});
     }
     return {{"verdict", to_text(part.verdict())},
+            {"faults", faults_json(part.faults())},
+            {"crossing_pairs_left", part.crossings().size()},
             {"steps", steps},
             {"volume_uncertainty_mm3", std::max(part.volume_below_mm3(), part.volume_above_mm3())},
             {"triangles", part.mesh().triangles.size()}};
@@ -154,7 +166,29 @@ Json air_json(const AirBlock& air) {
             {"trapped_unvented_mm3", air.unvented.total_mm3},
             {"vents", vents},
             {"trapped_vented_mm3", air.trapped_vented_mm3},
-            {"air_rate_mm3_s", air.air_rate_mm3_s}};
+            {"air_rate_mm3_s", air.air_rate_mm3_s},
+            {"second_method", {{"columns", air.second_columns}, {"piece_difference_mm3", air.second_piece_mm3},
+                               {"volume_difference_mm3", air.second_volume_mm3}}}};
+}
+
+Json orientations_json(const Orientations& found) {
+    Json rows = Json::array();
+    for (const RankedWayUp& row : found.rows) {
+        const WayUp& way = row.value;
+        rows.push_back({{"up", place(way.up)},
+                        {"rank", row.rank},
+                        {"vents_needed", way.vents_needed},
+                        {"trapped_unvented_mm3", way.unvented_mm3},
+                        {"trapped_vented_mm3", way.vented_mm3},
+                        {"trapped_leaning_mm3", way.worst_vented_mm3},
+                        {"forgiven_lean_deg", row.lean_deg},
+                        {"height_mm", way.height_mm},
+                        {"holes_on_show", way.holes_on_show},
+                        {"pareto", row.pareto},
+                        {"asked", row.asked},
+                        {"reasons", row.reasons}});
+    }
+    return rows;
 }
 
 Json bench_json(const BenchPlan& bench) {
@@ -211,6 +245,9 @@ std::string json_text(const Plan& plan) {
     }
     if (plan.air) {
         json["air"] = air_json(*plan.air);
+    }
+    if (plan.orientations) {
+        json["orientations"] = orientations_json(*plan.orientations);
     }
     if (plan.bench) {
         json["bench"] = bench_json(*plan.bench);

@@ -39,10 +39,36 @@ void findings(Page& page, const Plan& plan) {
     }
 }
 
+void faults(Page& page, const Plan& plan) {
+    bool first = true;
+    for (const Fault& fault : plan.part->faults()) {
+        std::string kind = fault.kind;
+        std::replace(kind.begin(), kind.end(), '_', ' ');
+        std::string text = kind + ": " + thousands(fault.count);
+        if (fault.kind == "noise") {
+            text = "noise of about " + length_text(fault.sizes_mm.front()) + " at each vertex";
+        } else if (!fault.sizes_mm.empty()) {
+            const double largest = *std::max_element(fault.sizes_mm.begin(), fault.sizes_mm.end());
+            text += std::string(fault.kind == "spike" ? ", the highest " : ", the longest rim ") + significant(largest, 3) + " mm";
+        }
+        if (!fault.places_mm.empty()) {
+            const auto& p = fault.places_mm.front();
+            text += ", first at " + place_text(p[0], p[1], p[2]);
+        }
+        if (first) {
+            page.row("Faults", text);
+        } else {
+            page.more(text);
+        }
+        first = false;
+    }
+}
+
 void mending(Page& page, const Plan& plan) {
     const Part& part = *plan.part;
     if (part.verdict() == Verdict::sound) {
-        page.row("File", "sound: closed, and every face looks outward; nothing was changed");
+        page.row("File", std::string("sound: closed, and every face looks outward; nothing was changed") +
+                             (part.crossings().empty() ? "" : ", though it crosses itself"));
         return;
     }
     page.row("File", std::string(to_text(part.verdict())) + "; what was done:");
@@ -202,6 +228,31 @@ void air_rows(Page& page, const Plan& plan) {
     }
 }
 
+void second_method(Page& page, const Plan& plan) {
+    const AirBlock& air = *plan.air;
+    const double most = std::max(air.second_piece_mm3, std::abs(air.second_volume_mm3));
+    page.row("Check", "second method (upright columns) agrees within " + significant(100.0 * most / plan.measures.mass.volume_mm3, 2) +
+                          " % of the part");
+}
+
+void orientation_rows(Page& page, const Plan& plan) {
+    const Orientations& found = *plan.orientations;
+    for (const RankedWayUp& row : found.rows) {
+        const Vec3& up = row.value.up;
+        std::string words;
+        for (const std::string& reason : row.reasons) {
+            words += (words.empty() ? "" : "; ") + reason;
+        }
+        page.row(row.rank == 1 ? "BEST UP" : "", format("%d. %.3f,%.3f,%.3f%s: %s", row.rank, up.x() + 0.0, up.y() + 0.0, up.z() + 0.0,
+                                                       row.asked ? " (as asked)" : "", words.c_str()));
+        page.more(row.lean_deg > 0.0 ? format("may lean %g degrees before more air stays", row.lean_deg)
+                                     : std::string("a lean of 1 degree already leaves more air"));
+    }
+    page.row("Search", plural(found.looked_at, "position", "positions") + " on " + plural(found.proxy_triangles, "triangle", "triangles") +
+                           (found.proxy_deviation_mm > 0.0 ? " (" + significant(found.proxy_deviation_mm, 2) + " mm off at most)" : std::string()) +
+                           ", those listed on the full mesh; less than " + significant(found.limit_mm3 / 1000.0, 2) + " cm3 does not count");
+}
+
 const char* words_of(PourMethod method) {
     switch (method) {
         case PourMethod::through_hole:
@@ -275,6 +326,7 @@ void cautions(Page& page, const Plan& plan) {
 std::string inspect_text(const Plan& plan) {
     Page page;
     heading(page, plan);
+    faults(page, plan);
     mending(page, plan);
     measures(page, plan);
     findings(page, plan);
@@ -305,6 +357,16 @@ std::string vent_text(const Plan& plan) {
     Page page;
     heading(page, plan);
     air_rows(page, plan);
+    second_method(page, plan);
+    findings(page, plan);
+    cautions(page, plan);
+    return page.text();
+}
+
+std::string orient_text(const Plan& plan) {
+    Page page;
+    heading(page, plan);
+    orientation_rows(page, plan);
     findings(page, plan);
     cautions(page, plan);
     return page.text();
@@ -337,7 +399,12 @@ std::string summary_text(const Plan& plan) {
     thin_rows(page, plan);
     page.line();
     air_rows(page, plan);
+    second_method(page, plan);
     page.line();
+    if (plan.orientations) {
+        orientation_rows(page, plan);
+        page.line();
+    }
     if (plan.bench) {
         bench_rows(page, plan);
         page.line();

@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/report/colored_faults.h"
+
+#include <array>
+#include <string_view>
+
+#include "cavigram/report/color_map.h"
+#include "cavigram/spatial/triangle_bvh.h"
+
+namespace cavigram {
+
+namespace {
+
+constexpr double kNearShare = 0.005;
+constexpr Rgb kPlain = {205, 205, 205};
+
+double shade_of(std::string_view kind) {
+    const auto any_of = [&](std::initializer_list<std::string_view> kinds) {
+        for (const std::string_view one : kinds) {
+            if (one == kind) {
+                return true;
+            }
+        }
+        return false;
+    };
+    if (any_of({"hole", "crack", "missing_base"})) {
+        return 0.0;
+    }
+    if (any_of({"flipped"})) {
+        return 0.25;
+    }
+    if (any_of({"crossing", "overlap"})) {
+        return 0.5;
+    }
+    return any_of({"duplicate", "folded", "degenerate", "scrap", "hollow", "double_skin"}) ? 0.75 : 1.0;
+}
+
+}  // namespace
+
+std::string faults_colored(const TriMesh& surface_mm, const std::vector<Fault>& faults) {
+    TriMesh places;  // each a triangle of no size
+    std::vector<Rgb> color_of_place;
+    for (const Fault& fault : faults) {
+        for (const auto& p : fault.places_mm) {
+            const auto v = static_cast<std::int32_t>(places.vertices.size());
+            places.vertices.emplace_back(p[0], p[1], p[2]);
+            places.triangles.push_back({v, v, v});
+            color_of_place.push_back(viridis(shade_of(fault.kind)));
+        }
+    }
+    std::vector<Rgb> colors(surface_mm.vertices.size(), kPlain);
+    if (!places.triangles.empty()) {
+        const TriangleBvh tree(places);
+        const double near_mm = kNearShare * bounds(surface_mm).diagonal();
+        for (std::size_t v = 0; v < colors.size(); ++v) {
+            const NearestPoint near = tree.nearest(surface_mm.vertices[v], near_mm);
+            if (near.triangle >= 0) {
+                colors[v] = color_of_place[static_cast<std::size_t>(near.triangle)];
+            }
+        }
+    }
+    return ply_bytes(surface_mm, colors);
+}
+
+}  // namespace cavigram

@@ -1,0 +1,256 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cmath>
+#include <numbers>
+#include <random>
+#include <string>
+#include <vector>
+
+#include "cavigram/geom/triangle.h"
+#include "cavigram/mesh/solids.h"
+#include "support/damage.h"
+#include "support/oracles.h"
+
+/// Solids of known volume and seeded recipes that harm them. The random numbers are made from the generator's own bits, so that they are the same everywhere.
+namespace corruption {
+
+using cavigram::TriMesh;
+using cavigram::Vec3;
+
+struct Body {
+    std::string name;
+    TriMesh mesh;
+    double volume_mm3 = 0.0;
+    bool box = false;
+};
+
+/// Harmed triangles, and the volume and Euler number that mending should bring back.
+struct Case {
+    TriMesh mesh;
+    double volume_mm3 = 0.0;
+    long euler = 0;
+};
+
+class Random {
+  public:
+    explicit Random(std::uint64_t seed) : bits_(seed) {}
+    double unit() { return static_cast<double>(bits_() >> 11) * 0x1p-53; }
+    double between(double low, double high) { return low + (high - low) * unit(); }
+    std::size_t below(std::size_t n) { return static_cast<std::size_t>(unit() * static_cast<double>(n)); }
+    /// Sum of twelve less six: variance 1.
+    double normal() {
+        double sum = -6.0;
+        for (int i = 0; i < 12; ++i) {
+            sum += unit();
+        }
+        return sum;
+    }
+
+  private:
+    std::mt19937_64 bits_;
+};
+
+inline double area(const TriMesh& mesh, std::size_t t) {
+    return 0.5 * cavigram::double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
+}
+
+inline double area(const TriMesh& mesh) {
+    double sum = 0.0;
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        sum += area(mesh, t);
+    }
+    return sum;
+}
+
+/// Without the triangles nearest to a random one (by straight distance of centers), up to a share of the area.
+inline TriMesh with_hole(const TriMesh& mesh, double share, Random& random) {
+    const auto center = [&](std::size_t t) { return Vec3((mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0); };
+    const Vec3 middle = center(random.below(mesh.triangles.size()));
+    std::vector<std::pair<double, std::size_t>> order;
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        order.emplace_back((center(t) - middle).norm(), t);
+    }
+    std::sort(order.begin(), order.end());
+    std::vector<bool> gone(mesh.triangles.size(), false);
+    double left = share * area(mesh);
+    for (const auto& [distance, t] : order) {
+        left -= area(mesh, t);
+        if (left < 0.0) {
+            break;
+        }
+        gone[t] = true;
+    }
+    TriMesh open;
+    open.vertices = mesh.vertices;
+    for (std::size_t t = 0; t < gone.size(); ++t) {
+        if (!gone[t]) {
+            open.triangles.push_back(mesh.triangles[t]);
+        }
+    }
+    return open;
+}
+
+/// Along the normals; white noise averaged over neighbors twice, as scanners smooth, then brought to the standard deviation.
+inline TriMesh with_noise(TriMesh mesh, double deviation_mm, Random& random) {
+    std::vector<double> height(mesh.vertices.size());
+    for (double& h : height) {
+        h = random.normal();
+    }
+    std::vector<Vec3> normal(height.size(), Vec3::Zero());
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        for (const std::int32_t v : mesh.triangles[t]) {
+            normal[static_cast<std::size_t>(v)] +=
+                cavigram::double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+        }
+    }
+    for (int pass = 0; pass < 2; ++pass) {
+        std::vector<double> sum = height;
+        std::vector<double> count(height.size(), 1.0);
+        for (const cavigram::Triangle& t : mesh.triangles) {
+            for (std::size_t i = 0; i < 3; ++i) {
+                sum[static_cast<std::size_t>(t[i])] += height[static_cast<std::size_t>(t[(i + 1) % 3])];
+                count[static_cast<std::size_t>(t[i])] += 1.0;
+            }
+        }
+        for (std::size_t v = 0; v < height.size(); ++v) {
+            height[v] = sum[v] / count[v];
+        }
+    }
+    double square = 0.0;
+    for (const double h : height) {
+        square += h * h / static_cast<double>(height.size());
+    }
+    for (std::size_t v = 0; v < height.size(); ++v) {
+        if (normal[v].norm() > 0.0) {
+            mesh.vertices[v] += deviation_mm * height[v] / std::sqrt(square) * normal[v].normalized();
+        }
+    }
+    return mesh;
+}
+
+inline TriMesh with_flips(const TriMesh& mesh, Random& random) {
+    const Vec3 way = Vec3(random.normal(), random.normal(), random.normal()).normalized();
+    const cavigram::Box3 box = bounds(mesh);
+    const double level = way.dot(box.center()) + random.between(0.15, 0.3) * box.size().minCoeff();
+    return damage::part_flipped(mesh, [&](const Vec3& c) { return way.dot(c) > level; });
+}
+
+inline TriMesh with_repeats(TriMesh mesh, Random& random) {
+    const std::size_t n = mesh.triangles.size();
+    for (std::size_t i = 0; i < n / 50 + 3; ++i) {
+        mesh.triangles.push_back(mesh.triangles[random.below(n)]);
+    }
+    return mesh;
+}
+
+/// A handful of loose triangles and one crumb, a closed box of 0.5 % of the size.
+inline TriMesh with_scraps(TriMesh mesh, Random& random) {
+    const cavigram::Box3 box = bounds(mesh);
+    const double size = box.size().maxCoeff();
+    const auto outside = [&] {
+        return Vec3(box.max.x() + random.between(0.02, 0.2) * size, random.between(box.min.y(), box.max.y()),
+                    random.between(box.min.z(), box.max.z()));
+    };
+    for (int i = 0; i < 6; ++i) {
+        const Vec3 at = outside();
+        const auto v = static_cast<std::int32_t>(mesh.vertices.size());
+        for (int k = 0; k < 3; ++k) {
+            mesh.vertices.push_back(at + 0.005 * size * Vec3(random.unit(), random.unit(), random.unit()));
+        }
+        mesh.triangles.push_back({v, v + 1, v + 2});
+    }
+    const double edge = 0.005 * size;
+    return joined(std::move(mesh), transformed(cavigram::box_solid(edge, edge, edge).mesh, 1.0, outside()));
+}
+
+/// A few vertices pushed inward past their neighborhood, so that triangles around cross: the mesh with less sense, the same volume but for what they cut.
+inline TriMesh with_tangles(TriMesh mesh, Random& random) {
+    for (int i = 0; i < 4; ++i) {
+        // Two corners of one triangle change places: the triangles around both fold over each other.
+        const cavigram::Triangle& t = mesh.triangles[random.below(mesh.triangles.size())];
+        std::swap(mesh.vertices[static_cast<std::size_t>(t[0])], mesh.vertices[static_cast<std::size_t>(t[1])]);
+    }
+    return mesh;
+}
+
+/// Without what lies lowest, as a scan of a part that stands on a table: the flat foot, or the lowest 3 % of the height.
+inline TriMesh without_bottom(const TriMesh& mesh) {
+    const cavigram::Box3 box = bounds(mesh);
+    const double level = box.min.z() + 0.03 * box.size().z();
+    return damage::holed(mesh, [&](const Vec3& c) { return c.z() < level; });
+}
+
+inline std::vector<Body> exact_bodies() {
+    const auto body = [](const char* name, const cavigram::Solid& solid, int cuts = 0, bool box = false) {
+        return Body{name, cavigram::subdivided(solid.mesh, cuts), solid.volume_mm3, box};
+    };
+    return {body("sphere", cavigram::sphere_solid(50, 96)), body("torus", cavigram::torus_solid(50, 18, 96)),
+            body("box", cavigram::box_solid(80, 60, 40), 5, true),
+            body("cylinder", cavigram::cylinder_solid(30, 80, 72, 24), 1),
+            body("vase", cavigram::revolved_solid({{0, 0}, {25, 0}, {30, 10}, {34, 20}, {36, 30}, {35, 40}, {31, 50}, {25, 60}, {20, 70}, {18, 80}, {0, 80}}, 64), 1)};
+}
+
+inline const std::vector<std::string>& recipes() {
+    static const std::vector<std::string> kNames = {"holes, 1-5 %",  "hole, 10-20 %", "noise, 0.1-1 %", "flips",       "cracks",        "repeats",
+                                                    "scraps",        "tangles",       "crossing copy",  "no bottom",   "all but copies"};
+    return kNames;
+}
+
+/// The body harmed by recipe number `recipe`.
+inline Case harmed(const Body& body, std::size_t recipe, Random& random) {
+    const TriMesh& mesh = body.mesh;
+    const cavigram::Box3 box = bounds(mesh);
+    const double size = box.size().maxCoeff();
+    Case result{mesh, body.volume_mm3, oracle::euler_number(mesh)};
+    switch (recipe) {
+        case 0:
+            for (int i = 0; i < 3; ++i) {
+                result.mesh = with_hole(result.mesh, random.between(0.003, 0.016), random);
+            }
+            break;
+        case 1:
+            result.mesh = with_hole(mesh, random.between(0.1, 0.2), random);
+            break;
+        case 2:
+            result.mesh = with_noise(mesh, size * random.between(0.001, 0.01), random);
+            break;
+        case 3:
+            result.mesh = with_flips(mesh, random);
+            break;
+        case 4:
+            result.mesh = damage::cracked(mesh, size * random.between(2e-5, 1e-4), static_cast<unsigned>(random.below(1000000)));
+            break;
+        case 5:
+            result.mesh = with_repeats(mesh, random);
+            break;
+        case 6:
+            result.mesh = with_scraps(mesh, random);
+            break;
+        case 7:
+            result.mesh = with_tangles(mesh, random);
+            break;
+        case 8: {
+            // Only of boxes the union with a shifted copy is known in closed form.
+            const cavigram::Solid plain = cavigram::box_solid(80, 60, 40);
+            const TriMesh base = cavigram::subdivided(plain.mesh, 3);
+            const Vec3 shift(random.between(5, 75), random.between(5, 55), random.between(5, 35));
+            result.mesh = joined(base, transformed(base, 1.0, shift));
+            result.volume_mm3 = 2.0 * plain.volume_mm3 - (80 - shift.x()) * (60 - shift.y()) * (40 - shift.z());
+            result.euler = 2;
+            break;
+        }
+        case 9:
+            result.mesh = without_bottom(mesh);
+            break;
+        default:
+            result.mesh = with_noise(mesh, size * random.between(0.0005, 0.002), random);
+            result.mesh = with_hole(with_hole(result.mesh, random.between(0.005, 0.03), random), random.between(0.005, 0.03), random);
+            result.mesh = with_scraps(with_repeats(with_flips(result.mesh, random), random), random);
+            break;
+    }
+    result.mesh = damage::exploded(result.mesh);
+    return result;
+}
+
+}  // namespace corruption
