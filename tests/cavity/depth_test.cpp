@@ -362,6 +362,32 @@ TEST_CASE("what can't be done is refused in words") {
     CHECK_THROWS_AS(static_cast<void>(depth_volume(box, surface, {}, stopped)), Cancelled);
 }
 
+TEST_CASE("progress rises to the end, and a stop from within it leaves nothing") {
+    const TriMesh mesh = lump(48);
+    const TriangleBvh surface(mesh);
+    std::vector<double> shares;
+    RunContext listening;
+    listening.progress = [&](std::string_view, double share) { shares.push_back(share); };
+    static_cast<void>(depth_volume(mesh, surface, {.depths_mm = {2.0}}, listening));
+    REQUIRE(shares.size() >= 3);
+    CHECK(std::is_sorted(shares.begin(), shares.end()));
+    CHECK(shares.back() == 1.0);
+    for (std::size_t stop_at = 0; stop_at + 1 < shares.size(); ++stop_at) {
+        std::stop_source source;
+        std::size_t heard = 0;
+        RunContext stopping;
+        stopping.stop = source.get_token();
+        stopping.progress = [&](std::string_view, double) {
+            if (heard++ == stop_at) {
+                source.request_stop();
+            }
+        };
+        CHECK_THROWS_AS(
+            static_cast<void>(depth_volume(mesh, surface, {.depths_mm = {2.0}}, stopping)),
+            Cancelled);
+    }
+}
+
 // Not a check: prints the table of the docs. Run with: cavity_test --no-skip --test-case="table*"
 TEST_CASE("table of skin volumes against closed forms" * doctest::skip()) {
     for (const Case& body : {box_case(), prism_case(128), hollow_case(),

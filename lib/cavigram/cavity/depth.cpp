@@ -182,6 +182,7 @@ DepthVolume depth_volume(const TriMesh& mesh, const TriangleBvh& surface,
             "The part's volume is not positive, so nothing lies below its surface; turn the "
             "surface outside out.");
     }
+    context.report("depth", 0.0);
     curve.deepest = deepest_point(surface, context);
     const double deepest = curve.deepest.depth_mm;
     if (!(deepest > 0.0)) {
@@ -204,7 +205,10 @@ DepthVolume depth_volume(const TriMesh& mesh, const TriangleBvh& surface,
             std::clamp(wanted.front(), std::min(least, 0.5 * deepest), deepest);
     }
     pass_options.levels_mm = levels(wanted, kLead * pass_options.wanted_mm, deepest);
+    double to_do = 0.9;  // each pass takes several times as long as the one before
     while (true) {
+        context.report("depth", 1.0 - to_do);
+        to_do *= 0.8;
         const detail::PassResult pass = detail::depth_pass(surface, pass_options, context);
         if (pass.over_budget) {
             if (options.cell_mm || curve.depth_mm.empty()) {
@@ -223,6 +227,7 @@ DepthVolume depth_volume(const TriMesh& mesh, const TriangleBvh& surface,
         }
         pass_options.per_depth *= std::min(step, most);
     }
+    context.report("depth", 1.0);
     return curve;
 }
 

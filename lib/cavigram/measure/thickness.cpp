@@ -331,6 +331,7 @@ ThicknessMap thickness_map(const TriMesh& mesh, const Adjacency& adjacency,
                            const TriangleBvh& surface, const ThicknessOptions& options,
                            const RunContext& context) {
     check(options);
+    context.report("thickness", 0.0);
     ThicknessMap map;
     const std::vector<Face> faces = faces_of(mesh, adjacency, context);
     CompensatedSum area;
@@ -353,6 +354,7 @@ ThicknessMap thickness_map(const TriMesh& mesh, const Adjacency& adjacency,
     });
     set_triangles(map, adjacency, mesh.triangles.size());
     set_vertices(map, mesh, faces);
+    context.report("thickness", 1.0);
     return map;
 }
 
