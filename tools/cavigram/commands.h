@@ -22,6 +22,7 @@ struct Command {
 [[nodiscard]] Command add_thin(CLI::App& app, Options& options);
 [[nodiscard]] Command add_weigh(CLI::App& app, Options& options);
 [[nodiscard]] Command add_vent(CLI::App& app, Options& options);
+[[nodiscard]] Command add_orient(CLI::App& app, Options& options);
 [[nodiscard]] Command add_bench(CLI::App& app, Options& options);
 [[nodiscard]] Command add_plan(CLI::App& app, Options& options);
 [[nodiscard]] Command add_tally(CLI::App& app, Options& options);

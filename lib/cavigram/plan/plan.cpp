@@ -11,6 +11,8 @@
 #include "cavigram/foam/liquid.h"
 #include "cavigram/foam/pressure.h"
 #include "cavigram/plan/cautions.h"
+#include "cavigram/venting/column_tree.h"
+#include "cavigram/venting/tree_comparison.h"
 #include "cavigram/venting/vent_flow.h"
 
 namespace cavigram {
@@ -19,6 +21,9 @@ namespace {
 
 // How far a density or a skin that a person states may be off when no bounds come with it. Common practice, no source.
 constexpr double kStatedSpread = 1.1;
+
+// Two methods that differ by more than this share of the part do not agree: the columns are about 0.5 % of the part apart.
+constexpr double kMethodsDiffer = 0.02;
 
 Ranged stated(double value) { return {value, value / kStatedSpread, value * kStatedSpread}; }
 
@@ -93,10 +98,13 @@ class Planner {
         if (stages.air) {
             vent(card);
         }
+        if (stages.orient) {
+            orient();
+        }
         if (stages.foam && stages.bench) {
             bench(card);
         }
-        if (stages.foam || stages.air) {
+        if (stages.foam || stages.air || stages.orient) {
             plan_.cautions = pouring_cautions();
         }
         return std::move(plan_);
@@ -111,6 +119,14 @@ class Planner {
             surface_.emplace(mesh(), context_);
         }
         return *surface_;
+    }
+
+    const AirTreeBuilder& solid() {
+        if (!solid_) {
+            context_.report("air", 0.0);
+            solid_.emplace(*plan_.part, AirTreeOptions{}, context_);
+        }
+        return *solid_;
     }
 
     void take(const std::vector<Finding>& findings) {
@@ -268,8 +284,7 @@ class Planner {
 
     void vent(const FoamCard& card) {
         AirBlock block;
-        context_.report("air", 0.0);
-        const AirTreeBuilder solid(*plan_.part, {}, context_);
+        const AirTreeBuilder& solid = this->solid();
         const AirTree tree = solid.build(request_.air.up);
         block.up = tree.up;
         VentOptions wanted;
@@ -298,6 +313,7 @@ class Planner {
         if (request_.air.vents_mm.empty()) {
             propose(block, vent_plan(solid, tree, wanted), diameter);
         }
+        check_air(block, tree);
         note_air(block);
         plan_.air = std::move(block);
     }
@@ -329,6 +345,36 @@ class Planner {
         }
     }
 
+    // The same by upright columns, a second method that shares nothing but the mesh.
+    void check_air(AirBlock& block, const AirTree& tree) {
+        context_.report("second method", 0.0);
+        const double volume = plan_.measures.mass.volume_mm3;
+        const double limit = std::max(kMethodsDiffer * volume, block.smallest_pocket_mm3);
+        const ColumnOptions options;
+        const ColumnTree columns = column_tree(mesh(), block.up, options, context_);
+        // Pieces half as large as what would matter: smaller ones need no partner.
+        const TreeComparison seen = compare(solid(), tree, columns, 0.5 * limit);
+        block.second_columns = options.columns;
+        block.second_piece_mm3 = seen.largest_mm3;
+        block.second_volume_mm3 = seen.volume_mm3;
+        const double most = std::max(seen.largest_mm3, std::abs(seen.volume_mm3));
+        if (most > limit) {
+            plan_.findings.push_back({Severity::warning, "air_methods_differ",
+                                      format("A second way of finding the air (upright columns) differs by %s cm3, %s %% of the part; "
+                                             "the surface crosses itself, or the part has gaps finer than %s mm: take the pockets with care.",
+                                             significant(most / 1000.0, 2).c_str(), significant(100.0 * most / volume, 2).c_str(),
+                                             significant(columns.spacing_mm, 2).c_str()), {}});
+        }
+    }
+
+    void orient() {
+        OrientationOptions options;
+        options.most_vents = static_cast<std::size_t>(request_.air.most_vents);
+        options.asked = request_.air.up;
+        options.show = request_.air.show;
+        plan_.orientations = orientations(solid(), options, context_);
+    }
+
     void note_air(const AirBlock& block) {
         if (block.trapped_vented_mm3 > std::max(block.smallest_pocket_mm3, 0.01 * plan_.measures.mass.volume_mm3)) {
             plan_.findings.push_back({Severity::warning, "air_stays",
@@ -349,6 +395,7 @@ class Planner {
     const RunContext& context_;
     Plan plan_;
     std::optional<TriangleBvh> surface_;
+    std::optional<AirTreeBuilder> solid_;
 };
 
 }  // namespace

@@ -16,6 +16,7 @@
 #include "cavigram/measure/thin_regions.h"
 #include "cavigram/plan/prepare.h"
 #include "cavigram/pour/bench.h"
+#include "cavigram/pour/orientations.h"
 #include "cavigram/tally/fit.h"
 #include "cavigram/venting/pockets.h"
 #include "cavigram/venting/vents.h"
@@ -53,6 +54,7 @@ struct AirOptions {
     std::vector<Vec3> vents_mm;        ///< None: up to most_vents are proposed.
     int most_vents = 3;                ///< More holes than this are hard to plug; common practice, no source.
     std::optional<double> smallest_pocket_mm3;  ///< As PocketOptions::min_volume_mm3.
+    std::optional<Vec3> show;  ///< The side that is seen, for the search of a way up; as OrientationOptions.
 };
 
 /// The room, the hands and the hole.
@@ -82,6 +84,7 @@ struct Stages {
     bool foam = false;
     bool air = false;
     bool bench = false;  ///< Needs foam.
+    bool orient = false;
 };
 
 struct MeasuresBlock {
@@ -140,6 +143,9 @@ struct AirBlock {
     double trapped_vented_mm3 = 0.0;
     double smallest_pocket_mm3 = 0.0;
     double air_rate_mm3_s = 0.0;  ///< At the fastest of the rise; what the vents are sized for.
+    int second_columns = 0;       ///< The second method: columns along the longer side.
+    double second_piece_mm3 = 0.0;   ///< Largest difference of a piece of air between the two methods.
+    double second_volume_mm3 = 0.0;  ///< The second method's volume of the part less the first's.
 };
 
 /// All that is known of one part: a block for each stage that ran.
@@ -152,6 +158,7 @@ struct Plan {
     std::optional<Batch> batch;
     std::optional<AirBlock> air;
     std::optional<BenchPlan> bench;
+    std::optional<Orientations> orientations;
     std::vector<Finding> findings;
     std::vector<std::string> cautions;
 };

@@ -13,6 +13,7 @@ namespace cavigram {
 [[nodiscard]] std::string thin_text(const Plan& plan);    ///< \pre plan.thin
 [[nodiscard]] std::string weigh_text(const Plan& plan);   ///< \pre plan.foam and plan.batch
 [[nodiscard]] std::string vent_text(const Plan& plan);    ///< \pre plan.air
+[[nodiscard]] std::string orient_text(const Plan& plan);  ///< \pre plan.orientations
 [[nodiscard]] std::string bench_text(const Plan& plan);   ///< \pre plan.foam, plan.batch, plan.bench
 [[nodiscard]] std::string summary_text(const Plan& plan); ///< \pre all of them
 
