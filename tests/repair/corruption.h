@@ -174,11 +174,20 @@ inline TriMesh with_tangles(TriMesh mesh, Random& random) {
     return mesh;
 }
 
-/// Without what lies lowest, as a scan of a part that stands on a table: the flat foot, or the lowest 3 % of the height.
+/// Without what looks down in the lowest 3 % of the height, as a scan of a part that stands on a table.
 inline TriMesh without_bottom(const TriMesh& mesh) {
     const cavigram::Box3 box = bounds(mesh);
     const double level = box.min.z() + 0.03 * box.size().z();
-    return damage::holed(mesh, [&](const Vec3& c) { return c.z() < level; });
+    TriMesh open;
+    open.vertices = mesh.vertices;
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        const Vec3 normal = cavigram::double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+        const double height = (mesh.corner(t, 0).z() + mesh.corner(t, 1).z() + mesh.corner(t, 2).z()) / 3.0;
+        if (height > level || normal.z() > -0.3 * normal.norm()) {
+            open.triangles.push_back(mesh.triangles[t]);
+        }
+    }
+    return open;
 }
 
 inline std::vector<Body> exact_bodies() {

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <map>
 #include <numbers>
 #include <set>
@@ -28,6 +29,7 @@ constexpr double kBaseShare = 0.3;         // of the part's largest extent
 constexpr double kBaseTurn = 1.05;         // radians, 60 degrees: a side that leans less runs on, one that leans more was cut off
 constexpr double kBaseSag = 0.02;          // of the diameter: how uneven a foot may be; common practice, no source
 constexpr int kRings = 3;                  // fairing to tangent continuity looks two rings beyond the rim
+constexpr std::size_t kMostRimsForRings = 64;  // beyond, it is a sieve and no foot
 constexpr std::size_t kCubicSearch = 500;  // rim edges; beyond, CGAL's exhaustive search would seem to hang
 
 // Everything about one rim that the patch and its range need. The rim runs as the border halfedges do, so the patch runs against it.
@@ -135,6 +137,63 @@ std::vector<Kernel::Point_3> cgal_points(const TriMesh& mesh, const std::vector<
     return points;
 }
 
+// Where three vertices of a rim lie in a line, the patch may hold the triangle between them, which lies on its neighbors: the longest edge of such a
+// triangle is turned to the far corner of the triangle beyond it.
+void turn_slivers(const TriMesh& mesh, std::vector<Triangle>& patch) {
+    constexpr double kSliver = 1e-9;
+    const auto shape = [&](const Triangle& t) {  // height over longest edge, squared
+        double longest = 0.0;
+        for (std::size_t i = 0; i < 3; ++i) {
+            longest = std::max(longest, (position(mesh, t[(i + 1) % 3]) - position(mesh, t[i])).squaredNorm());
+        }
+        const double area = double_area_vector(position(mesh, t[0]), position(mesh, t[1]), position(mesh, t[2])).squaredNorm();
+        return longest > 0.0 ? area / (longest * longest) : 0.0;
+    };
+    std::map<std::array<std::int32_t, 2>, std::size_t> at;  // the patch's triangle at each halfedge
+    for (std::size_t k = 0; k < patch.size(); ++k) {
+        for (std::size_t i = 0; i < 3; ++i) {
+            at[{patch[k][i], patch[k][(i + 1) % 3]}] = k;
+        }
+    }
+    for (std::size_t turn = 0; turn < 4 * patch.size(); ++turn) {
+        const std::size_t k = turn % patch.size();
+        const Triangle sliver = patch[k];
+        if (shape(sliver) > kSliver * kSliver) {
+            continue;
+        }
+        std::size_t i = 0;
+        for (std::size_t j = 1; j < 3; ++j) {
+            const auto length = [&](std::size_t e) { return (position(mesh, sliver[(e + 1) % 3]) - position(mesh, sliver[e])).norm(); };
+            i = length(j) > length(i) ? j : i;
+        }
+        const std::int32_t a = sliver[i];
+        const std::int32_t b = sliver[(i + 1) % 3];
+        const std::int32_t c = sliver[(i + 2) % 3];
+        const auto across = at.find({b, a});
+        if (across == at.end()) {
+            continue;
+        }
+        const std::size_t m = across->second;
+        std::int32_t d = -1;
+        for (const std::int32_t v : patch[m]) {
+            d = v != a && v != b ? v : d;
+        }
+        if (d == c || at.count({c, d}) > 0 || at.count({d, c}) > 0) {
+            continue;
+        }
+        // (a, b, c) and (b, a, d) become (a, d, c) and (d, b, c).
+        at.erase({a, b});
+        at.erase({b, a});
+        patch[k] = {a, d, c};
+        patch[m] = {d, b, c};
+        for (const std::size_t n : {k, m}) {
+            for (std::size_t e = 0; e < 3; ++e) {
+                at[{patch[n][e], patch[n][(e + 1) % 3]}] = n;
+            }
+        }
+    }
+}
+
 // Triangles between the rim's vertices, by least area; `flat` projects to the rim's plane first.
 std::vector<Triangle> plain_patch(const TriMesh& mesh, const Rim& rim, bool flat) {
     // The patch runs against the border.
@@ -145,11 +204,13 @@ std::vector<Triangle> plain_patch(const TriMesh& mesh, const Rim& rim, bool flat
         CGAL::parameters::use_2d_constrained_delaunay_triangulation(flat).do_not_use_cubic_algorithm(
             reversed.size() > kCubicSearch));
     std::vector<Triangle> patch;
+    patch.reserve(triples.size());
     for (const auto& triple : triples) {
         patch.push_back({reversed[static_cast<std::size_t>(triple.first)],
                          reversed[static_cast<std::size_t>(triple.second)],
                          reversed[static_cast<std::size_t>(triple.third)]});
     }
+    turn_slivers(mesh, patch);
     return patch;
 }
 
@@ -224,6 +285,53 @@ std::vector<Triangle> faired_patch(TriMesh& mesh, const VertexTriangles& at, con
     return patch;
 }
 
+// Whether `inner` bounds, in the plane of `outer`, a hole in the area that `outer` bounds: together they are the rims of a ring-shaped foot.
+bool ring_of(const TriMesh& mesh, const Rim& outer, const Rim& inner) {
+    const double scale = std::sqrt(outer.flat_area_mm2);
+    const bool flat = std::max(outer.unevenness_mm, inner.unevenness_mm) <= kFlatShare * scale &&
+                      std::abs((inner.center - outer.center).dot(outer.outward)) <= kFlatShare * scale;
+    if (!flat || inner.flat_area_mm2 >= outer.flat_area_mm2 || outer.outward.dot(inner.outward) > -0.98) {
+        return false;
+    }
+    // The angle under which the outer rim goes around a vertex of the inner one, in the plane.
+    const Vec3 p = position(mesh, inner.vertices.front());
+    double angle = 0.0;
+    for (std::size_t i = 0; i < outer.vertices.size(); ++i) {
+        const Vec3 a = position(mesh, outer.vertices[i]) - p;
+        const Vec3 b = position(mesh, outer.vertices[(i + 1) % outer.vertices.size()]) - p;
+        angle += std::atan2(a.cross(b).dot(outer.outward), a.dot(b));
+    }
+    return std::abs(angle) > std::numbers::pi;
+}
+
+// One loop of both rims, joined there and back between their nearest vertices; the least area between it is the ring.
+Rim bridged(const TriMesh& mesh, const Rim& outer, const Rim& inner) {
+    std::size_t from = 0;
+    std::size_t to = 0;
+    double nearest = std::numeric_limits<double>::infinity();
+    for (std::size_t i = 0; i < outer.vertices.size(); ++i) {
+        for (std::size_t j = 0; j < inner.vertices.size(); ++j) {
+            const double distance = (position(mesh, outer.vertices[i]) - position(mesh, inner.vertices[j])).squaredNorm();
+            if (distance < nearest) {
+                nearest = distance;
+                from = i;
+                to = j;
+            }
+        }
+    }
+    Rim both = outer;
+    both.vertices.clear();
+    for (std::size_t i = 0; i <= outer.vertices.size(); ++i) {
+        both.vertices.push_back(outer.vertices[(from + i) % outer.vertices.size()]);
+    }
+    for (std::size_t j = 0; j <= inner.vertices.size(); ++j) {
+        both.vertices.push_back(inner.vertices[(to + j) % inner.vertices.size()]);
+    }
+    both.length_mm += inner.length_mm;
+    both.flat_area_mm2 -= inner.flat_area_mm2;
+    return both;
+}
+
 // Volume of the spherical cap that runs on from the rim at the angle of its surface, signed: outward is positive.
 double cap_volume_mm3(double diameter_mm, double turn) {
     const double limited = std::clamp(turn, -std::numbers::pi / 2, std::numbers::pi / 2);
@@ -260,9 +368,45 @@ HoleFilling fill_holes(const TriMesh& mesh, const HoleOptions& options, const Ru
     const double extent = bounds(mesh).size().maxCoeff();
     const VertexTriangles at = triangles_at_vertices(mesh);
     const auto loops = border_loops(mesh, adjacent);
+    std::vector<Rim> rims;
+    for (const auto& loop : loops) {
+        rims.push_back(measure_rim(mesh, loop, at));
+    }
+    const auto close_rings = [&](std::size_t i) {
+        for (std::size_t j = 0; j < rims.size(); ++j) {
+            const bool fits = i != j && !rims[i].vertices.empty() && rims[i].vertices.size() >= 3 && rims[j].vertices.size() >= 3 &&
+                              rims[i].vertices.size() + rims[j].vertices.size() < kCubicSearch && ring_of(mesh, rims[i], rims[j]);
+            if (!fits) {
+                continue;
+            }
+            const Rim both = bridged(mesh, rims[i], rims[j]);
+            const std::vector<Triangle> triangles = plain_patch(mesh, both, false);
+            Patch patch;
+            patch.kind = PatchKind::base;
+            patch.center_mm = both.center;
+            patch.rim_edges = rims[i].vertices.size() + rims[j].vertices.size();
+            patch.rim_mm = both.length_mm;
+            patch.diameter_mm = 2.0 * std::sqrt(both.flat_area_mm2 / std::numbers::pi);
+            const bool too_wide = options.largest_rim_diameter_mm > 0.0 && patch.diameter_mm > options.largest_rim_diameter_mm;
+            if (triangles.empty() || too_wide) {
+                continue;
+            }
+            measure_patch(patch, mesh, triangles, both);
+            result.mesh.triangles.insert(result.mesh.triangles.end(), triangles.begin(), triangles.end());
+            result.patches.push_back(patch);
+            rims[i].vertices.clear();
+            rims[j].vertices.clear();
+        }
+    };
+    for (std::size_t i = 0; rims.size() <= kMostRimsForRings && i < rims.size(); ++i) {
+        close_rings(i);
+    }
     for (std::size_t i = 0; i < loops.size(); ++i) {
         context.report("closing holes", static_cast<double>(i) / static_cast<double>(loops.size()));
-        const Rim rim = measure_rim(mesh, loops[i], at);
+        const Rim& rim = rims[i];
+        if (rim.vertices.empty()) {
+            continue;  // closed as a ring
+        }
         Patch patch;
         patch.center_mm = rim.center;
         patch.rim_edges = rim.vertices.size();
@@ -278,7 +422,7 @@ HoleFilling fill_holes(const TriMesh& mesh, const HoleOptions& options, const Ru
         if (flat && patch.diameter_mm > kBaseShare * extent && std::abs(rim.turn) > kBaseTurn) {
             patch.kind = PatchKind::base;
             triangles = plain_patch(result.mesh, rim, true);
-        } else if (rim.vertices.size() > kPlainRim) {
+        } else if (rim.vertices.size() > kPlainRim && options.faired) {
             patch.kind = PatchKind::faired;
             triangles = faired_patch(result.mesh, at, rim);
         }

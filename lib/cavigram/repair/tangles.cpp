@@ -16,7 +16,7 @@ namespace cavigram {
 
 namespace {
 
-constexpr int kMostRounds = 4;
+constexpr int kMostRounds = 6;
 constexpr double kMostRemoved = 0.1;      // of the area
 constexpr double kMostVolume = 0.02;      // of the volume
 constexpr double kIslandShare = 1e-3;     // of the area: a piece cut loose that is smaller goes with the rest
@@ -72,7 +72,8 @@ std::vector<std::int32_t> without_islands(const TriMesh& mesh, const std::vector
     return result;
 }
 
-std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<CrossingPair>& pairs, int rings, const RunContext& context) {
+std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<CrossingPair>& pairs, int rings, bool faired,
+                                  const RunContext& context) {
     const std::vector<bool> taken = around(mesh, pairs, rings);
     double whole = 0.0;
     double removed = 0.0;
@@ -90,7 +91,7 @@ std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<Crossin
         return std::nullopt;
     }
     kept = without_islands(mesh, kept, whole);
-    HoleFilling filling = fill_holes(cut_to_manifold(submesh(mesh, kept)).mesh, {}, context);
+    HoleFilling filling = fill_holes(cut_to_manifold(submesh(mesh, kept)).mesh, {.faired = faired}, context);
     Untangling trial;
     trial.mesh = cut_to_manifold(filling.mesh).mesh;
     const Adjacency adjacent = adjacency(trial.mesh);
@@ -118,9 +119,10 @@ Untangling undo_tangles(const TriMesh& mesh, const std::vector<CrossingPair>& pa
     Untangling result;
     result.mesh = mesh;
     result.left = pairs;
-    for (int rings = 0; rings < kMostRounds && !result.left.empty(); ++rings) {
-        context.report("undoing tangles", static_cast<double>(rings) / kMostRounds);
-        std::optional<Untangling> trial = attempt(result.mesh, result.left, rings, context);
+    for (int round = 0; round < 2 * kMostRounds && !result.left.empty(); ++round) {
+        const int rings = round / 2;
+        context.report("undoing tangles", 0.5 * round / kMostRounds);
+        std::optional<Untangling> trial = attempt(result.mesh, result.left, rings, round % 2 == 0, context);
         if (!trial) {
             continue;
         }

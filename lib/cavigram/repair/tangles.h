@@ -22,7 +22,7 @@ struct Untangling {
 
 /// Takes out the triangles that cross others, with rings of their neighbors, and closes the holes anew, on a copy.
 ///
-/// Up to four rounds, with one ring more each time; a round is kept only if the surface is closed and fewer pairs cross than before, and never if it would take out more than a tenth of the area or change
+/// Up to six rounds, with one ring more each time, each with faired and then with plain patches; a round is kept only if the surface is closed and fewer pairs cross than before, and never if it would take out more than a tenth of the area or change
 /// the volume by more than 2 %. \pre closed, manifold; `pairs` from crossing_pairs
 [[nodiscard]] Untangling undo_tangles(const TriMesh& mesh, const std::vector<CrossingPair>& pairs, const RunContext& context = {});
 
