@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/core/atomic_file.h"
 
-#include <doctest/doctest.h>
-
 #include <fstream>
 #include <iterator>
 #include <string>
-
 #include <unistd.h>
+
+#include <doctest/doctest.h>
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
@@ -24,7 +23,8 @@ std::string contents(const std::filesystem::path& path) {
 }  // namespace
 
 TEST_CASE("a file is replaced whole, leaves nothing beside it, and failing leaves the old one") {
-    const auto folder = std::filesystem::temp_directory_path() / format("cavigram_atomic_%d", getpid());
+    const auto folder =
+        std::filesystem::temp_directory_path() / format("cavigram_atomic_%d", getpid());
     make_folder(folder / "deep" / "er");
     const auto path = folder / "deep" / "er" / "x.txt";
     write_file(path, "old");

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/core/parallel.h"
 
-#include <doctest/doctest.h>
-
 #include <cmath>
 #include <stdexcept>
+
+#include <doctest/doctest.h>
 
 #include "cavigram/core/error.h"
 

@@ -5,13 +5,16 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
 
 namespace {
 
-double read(const char* text, Kind kind) { return parse_quantity(text, kind, "--it"); }
+double read(const char* text, Kind kind) {
+    return parse_quantity(text, kind, "--it");
+}
 
 std::string refusal(const char* text, Kind kind) {
     try {
@@ -25,23 +28,23 @@ std::string refusal(const char* text, Kind kind) {
 }  // namespace
 
 TEST_CASE("U1-U10: units by their exact definitions (NIST SP 811, 2008, B.8)") {
-    CHECK_NEAR(read("1 lb/ft3", Kind::density), 16.018463374, 1e-10);                       // U1
-    CHECK_NEAR(read("8 lb/ft³", Kind::density), 128.147707, 1e-8);                          // U2
-    CHECK_NEAR(read("13lb/ft^3", Kind::density), 208.240024, 1e-8);                         // U2
-    CHECK_NEAR(100.0 / read("1lb/ft3", Kind::density), 6.24279606, 1e-9);                   // U3
-    CHECK_NEAR(read("1 oz", Kind::mass), 28.349523125, 1e-15);                              // U4
-    CHECK_NEAR(read("1 gal", Kind::volume), 3.785411784e6, 1e-12);                          // U5
-    CHECK_NEAR(read("1 fl oz", Kind::volume), 29573.5295625, 1e-12);                        // U5
-    CHECK_NEAR(read("1 imp fl. oz", Kind::volume), 28413.0625, 1e-12);                      // U5
-    CHECK_NEAR(read("1in3", Kind::volume), 16387.064, 1e-12);                               // U6
-    CHECK_NEAR(read("1 ft3", Kind::volume), 28.316846592e6, 1e-12);                         // U6
-    CHECK_NEAR(read("1 ft²", Kind::area), 92903.04, 1e-12);                                 // U6
-    CHECK_NEAR(read("1 psi", Kind::pressure), 6.894757293, 1e-9);                           // U7
-    CHECK_NEAR(read("1 oz/in3", Kind::density), 1729.99404, 1e-8);                          // U8
-    CHECK_NEAR(read("1 oz/gal", Kind::density), 7.48915171, 1e-8);                          // U8
-    CHECK_NEAR(read("1 inH2O", Kind::pressure), 0.2490889, 1e-9);                           // U9, from memory
-    CHECK_NEAR(read("75 °F", Kind::temperature), 23.888889, 1e-8);                          // U10
-    CHECK_NEAR(read("18F", Kind::temperature) - read("0F", Kind::temperature), 10.0, 1e-9); // U10
+    CHECK_NEAR(read("1 lb/ft3", Kind::density), 16.018463374, 1e-10);      // U1
+    CHECK_NEAR(read("8 lb/ft³", Kind::density), 128.147707, 1e-8);         // U2
+    CHECK_NEAR(read("13lb/ft^3", Kind::density), 208.240024, 1e-8);        // U2
+    CHECK_NEAR(100.0 / read("1lb/ft3", Kind::density), 6.24279606, 1e-9);  // U3
+    CHECK_NEAR(read("1 oz", Kind::mass), 28.349523125, 1e-15);             // U4
+    CHECK_NEAR(read("1 gal", Kind::volume), 3.785411784e6, 1e-12);         // U5
+    CHECK_NEAR(read("1 fl oz", Kind::volume), 29573.5295625, 1e-12);       // U5
+    CHECK_NEAR(read("1 imp fl. oz", Kind::volume), 28413.0625, 1e-12);     // U5
+    CHECK_NEAR(read("1in3", Kind::volume), 16387.064, 1e-12);              // U6
+    CHECK_NEAR(read("1 ft3", Kind::volume), 28.316846592e6, 1e-12);        // U6
+    CHECK_NEAR(read("1 ft²", Kind::area), 92903.04, 1e-12);                // U6
+    CHECK_NEAR(read("1 psi", Kind::pressure), 6.894757293, 1e-9);          // U7
+    CHECK_NEAR(read("1 oz/in3", Kind::density), 1729.99404, 1e-8);         // U8
+    CHECK_NEAR(read("1 oz/gal", Kind::density), 7.48915171, 1e-8);         // U8
+    CHECK_NEAR(read("1 inH2O", Kind::pressure), 0.2490889, 1e-9);          // U9, from memory
+    CHECK_NEAR(read("75 °F", Kind::temperature), 23.888889, 1e-8);         // U10
+    CHECK_NEAR(read("18F", Kind::temperature) - read("0F", Kind::temperature), 10.0, 1e-9);  // U10
     CHECK_NEAR(read("0.128 g/cm3", Kind::density), 128.0, 1e-15);
     CHECK_NEAR(read("1.2g/ml", Kind::density), 1200.0, 1e-15);
     CHECK_NEAR(read("40 g/m2", Kind::areal_density), 40.0, 1e-15);
@@ -60,14 +63,16 @@ TEST_CASE("the trap: an ounce is a mass, and never a volume") {
 }
 
 TEST_CASE("what can't be read is refused in one sentence that names it and says what to give") {
-    for (const char* text : {"", "eight", "8", "8 psi", "8 lb", "8 lb/ft", "8 lb/ft2", "8 furlongs", "nan mm",
-                             "inf mm", "1e999 mm", "8,5 lb/ft3", "8 /ft3", "8 lb/", "--8lb/ft3"}) {
+    for (const char* text :
+         {"", "eight", "8", "8 psi", "8 lb", "8 lb/ft", "8 lb/ft2", "8 furlongs", "nan mm",
+          "inf mm", "1e999 mm", "8,5 lb/ft3", "8 /ft3", "8 lb/", "--8lb/ft3"}) {
         INFO(text);
         const std::string sentence = refusal(text, Kind::density);
         CHECK(sentence.find("--it is \"") == 0);
         CHECK(sentence.find("a density, such as 8lb/ft3") != std::string::npos);
     }
-    CHECK_THROWS_AS(static_cast<void>(parse_quantity("0 mm", Kind::length, "--it", 1, 10)), InvalidInput);
+    CHECK_THROWS_AS(static_cast<void>(parse_quantity("0 mm", Kind::length, "--it", 1, 10)),
+                    InvalidInput);
     CHECK(parse_quantity("10 mm", Kind::length, "--it", 1, 10) == 10.0);
 }
 

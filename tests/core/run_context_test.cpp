@@ -1,15 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/core/run_context.h"
 
-#include <doctest/doctest.h>
-
 #include <string>
+
+#include <doctest/doctest.h>
 
 #include "cavigram/core/error.h"
 
 using namespace cavigram;
 
-TEST_CASE("progress reaches the listener, and a stop asked for there is noticed at the next report") {
+TEST_CASE(
+    "progress reaches the listener, and a stop asked for there is noticed at the next report") {
     std::stop_source source;
     RunContext context;
     context.stop = source.get_token();

@@ -2,6 +2,7 @@
 #include "cavigram/foam/batch.h"
 
 #include "cavigram/core/error.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
@@ -19,12 +20,14 @@ Batch pour(double total_g, const MixRatio& mix, double step_g) {
 
 }  // namespace
 
-TEST_CASE("W1-W4: the scale's share in the ratio's uncertainty (checks.md section 10; JCGM 100:2008)") {
-    CHECK_NEAR(pour(150, {50, 100}, 1).ratio_uncertainty_percent, 1.290994, 1e-6);       // W1
-    CHECK_NEAR(pour(150, {50, 100}, 0.1).ratio_uncertainty_percent, 0.1290994, 1e-6);    // W2
-    CHECK_NEAR(pour(150, {50, 100}, 5).ratio_uncertainty_percent, 6.454972, 1e-6);       // W2
-    CHECK_NEAR(pour(75, {50, 100}, 1).ratio_uncertainty_percent, 2.581989, 1e-6);        // W3
-    // W4 speaks of 17.307692 + 57.692308 g before rounding; 0.001 g steps come that near, scaled to 1 g.
+TEST_CASE(
+    "W1-W4: the scale's share in the ratio's uncertainty (checks.md section 10; JCGM 100:2008)") {
+    CHECK_NEAR(pour(150, {50, 100}, 1).ratio_uncertainty_percent, 1.290994, 1e-6);     // W1
+    CHECK_NEAR(pour(150, {50, 100}, 0.1).ratio_uncertainty_percent, 0.1290994, 1e-6);  // W2
+    CHECK_NEAR(pour(150, {50, 100}, 5).ratio_uncertainty_percent, 6.454972, 1e-6);     // W2
+    CHECK_NEAR(pour(75, {50, 100}, 1).ratio_uncertainty_percent, 2.581989, 1e-6);      // W3
+    // W4 speaks of 17.307692 + 57.692308 g before rounding; 0.001 g steps come that near, scaled to
+    // 1 g.
     CHECK_NEAR(1000 * pour(75, {30, 100}, 0.001).ratio_uncertainty_percent, 3.482679, 1e-4);
 }
 
@@ -40,7 +43,8 @@ TEST_CASE("W5, T5: the least batch for a scale, and the scale for a batch") {
     CHECK(pour(9.7, {50, 100}, 1).scale_needed_g == 0.1);
 }
 
-TEST_CASE("W6, T6: 150 g is 50 + 100 at 50:100; rounding keeps the ratio as true as the scale can") {
+TEST_CASE(
+    "W6, T6: 150 g is 50 + 100 at 50:100; rounding keeps the ratio as true as the scale can") {
     const Batch firm = pour(150, {50, 100}, 1);
     CHECK(firm.part_a_g == 50.0);
     CHECK(firm.part_b_g == 100.0);
@@ -48,7 +52,8 @@ TEST_CASE("W6, T6: 150 g is 50 + 100 at 50:100; rounding keeps the ratio as true
     const Batch soft = pour(150, {30, 100}, 0.01);
     CHECK(std::abs(soft.part_a_g - 34.615385) < 0.01);
     CHECK(std::abs(soft.part_b_g - 115.384615) < 0.02);
-    const Batch coarse = pour(150, {30, 100}, 1);  // 35 + 115 would be 1.4 % off, 35 + 116 is 0.6 % off
+    const Batch coarse =
+        pour(150, {30, 100}, 1);  // 35 + 115 would be 1.4 % off, 35 + 116 is 0.6 % off
     CHECK(coarse.part_a_g == 35.0);
     CHECK(coarse.part_b_g == 116.0);
     CHECK_NEAR(coarse.ratio_off_percent, 100 * (35.0 / 116.0 / 0.3 - 1), 1e-9);
@@ -112,7 +117,8 @@ TEST_CASE("the cup holds twice the liquid and the waste risen") {
     CHECK(b.cup_ml == 280.0);
 }
 
-TEST_CASE("a pour that is too large for the work time is split, and a kit is used up by its first side") {
+TEST_CASE(
+    "a pour that is too large for the work time is split, and a kit is used up by its first side") {
     BatchRequest request;
     request.part_mass_g = 900;
     request.waste_share = 0.1;

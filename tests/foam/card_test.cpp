@@ -2,12 +2,12 @@
 #include "cavigram/foam/card.h"
 
 #include <cstdlib>
-
 #include <unistd.h>
 
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
@@ -15,8 +15,10 @@ using namespace cavigram;
 namespace {
 
 std::string card_text(const std::string& more = "") {
-    return "name = \"ours\"\nmix = \"50:100\"\n[density]\nvalue = \"9 lb/ft3\"\nbasis = \"molded\"\n"
-           "[skin]\nthickness = \"1.5 mm\"\ndensity = \"25 lb/ft3\"\n" + more;
+    return "name = \"ours\"\nmix = \"50:100\"\n[density]\nvalue = \"9 lb/ft3\"\nbasis = "
+           "\"molded\"\n"
+           "[skin]\nthickness = \"1.5 mm\"\ndensity = \"25 lb/ft3\"\n" +
+           more;
 }
 
 std::string refusal(const std::string& text) {
@@ -58,7 +60,8 @@ TEST_CASE("T1: between two mixes of one foam, by specific volume; outside, refus
     const FoamCard middle = card_at_mix(firm, family, {40, 100});
     CHECK_NEAR(middle.density_kg_m3.value, 158.659, 2e-6);  // checks.md T1, in 1/density
     CHECK(middle.typical);
-    CHECK_NEAR(card_at_mix(soft, family, {40, 100}).density_kg_m3.value, middle.density_kg_m3.value, 1e-12);
+    CHECK_NEAR(card_at_mix(soft, family, {40, 100}).density_kg_m3.value, middle.density_kg_m3.value,
+               1e-12);
     CHECK(card_at_mix(firm, family, {1, 2}).name == "generic-firm");
     CHECK_THROWS_AS(static_cast<void>(card_at_mix(firm, family, {60, 100})), InvalidInput);
     CHECK_THROWS_AS(static_cast<void>(card_at_mix(firm, {firm}, {40, 100})), InvalidInput);
@@ -78,22 +81,32 @@ TEST_CASE("a card of the shop's own: bounds and defaults") {
     CHECK(card.skin_thickness_mm.low == 1.0);
     CHECK_FALSE(card.typical);
     CHECK(card.family == "ours");
-    const FoamCard bounded = parse_card(replaced(card_text(), "density = \"25 lb/ft3\"", "density = \"25 lb/ft3\"\ndensity_low = \"20 lb/ft3\""), "x");
+    const FoamCard bounded =
+        parse_card(replaced(card_text(), "density = \"25 lb/ft3\"",
+                            "density = \"25 lb/ft3\"\ndensity_low = \"20 lb/ft3\""),
+                   "x");
     CHECK_NEAR(bounded.skin_density_kg_m3.low, 20 * 16.018463374, 1e-9);
 }
 
 TEST_CASE("two measured work times give the card's own rule; activation energy likewise") {
-    const FoamCard card = parse_card(card_text("[time]\nwork = \"30 s\"\nat = \"23 C\"\nwork_2 = \"48 s\"\nat_2 = \"15 C\"\n"), "x");
+    const FoamCard card = parse_card(
+        card_text("[time]\nwork = \"30 s\"\nat = \"23 C\"\nwork_2 = \"48 s\"\nat_2 = \"15 C\"\n"),
+        "x");
     CHECK_NEAR(time_at_temperature_s(card.work_time_s, card.at_c, 15, card.rule), 48.0, 1e-12);
-    CHECK(parse_card(card_text("[time]\nactivation_kj_mol = 52.9\n"), "x").rule.activation_kj_mol == 52.9);
-    CHECK(refusal(card_text("[time]\nwork_2 = \"48 s\"\n")).find("time.work_2 in my.toml goes with time.at_2") == 0);
-    CHECK(refusal(card_text("[time]\nwork_2 = \"20 s\"\nat_2 = \"15 C\"\n")).find("warmer must be faster") != std::string::npos);
-    CHECK(refusal(card_text("[time]\nactivation_kj_mol = \"52.9\"\n")).find("without quotes") != std::string::npos);
+    CHECK(parse_card(card_text("[time]\nactivation_kj_mol = 52.9\n"), "x").rule.activation_kj_mol ==
+          52.9);
+    CHECK(refusal(card_text("[time]\nwork_2 = \"48 s\"\n"))
+              .find("time.work_2 in my.toml goes with time.at_2") == 0);
+    CHECK(refusal(card_text("[time]\nwork_2 = \"20 s\"\nat_2 = \"15 C\"\n"))
+              .find("warmer must be faster") != std::string::npos);
+    CHECK(refusal(card_text("[time]\nactivation_kj_mol = \"52.9\"\n")).find("without quotes") !=
+          std::string::npos);
 }
 
 TEST_CASE("N1, N3: the index only from the liquids' own figures, and in proportion to A") {
     CHECK_FALSE(parse_card(card_text(), "x").index);
-    const std::string liquids = "[index]\nnco_percent = 23\nhydroxyl_number = 56.1\nwater_percent = 0.6\n";
+    const std::string liquids =
+        "[index]\nnco_percent = 23\nhydroxyl_number = 56.1\nwater_percent = 0.6\n";
     const FoamCard firm = parse_card(card_text(liquids), "x");
     // 99.4/1000 + 0.6/9.0075 equivalents in 100 of B; A has 4202/23 g for each.
     CHECK_NEAR(*firm.index, 100 * 50 / ((0.0994 + 0.6 / 9.0075) * 4202 / 23), 1e-12);
@@ -101,28 +114,36 @@ TEST_CASE("N1, N3: the index only from the liquids' own figures, and in proporti
     CHECK_NEAR(*soft.index / *firm.index, 0.6, 1e-12);
     soft.family = firm.family;
     CHECK_NEAR(*card_at_mix(firm, {firm, soft}, {40, 100}).index / *firm.index, 0.8, 1e-12);
-    CHECK(refusal(card_text("[index]\nnco_percent = 23\n")).find("goes with index.hydroxyl_number") != std::string::npos);
+    CHECK(
+        refusal(card_text("[index]\nnco_percent = 23\n")).find("goes with index.hydroxyl_number") !=
+        std::string::npos);
 }
 
 TEST_CASE("kits: both sides or neither") {
-    const FoamCard card = parse_card(card_text("[kit]\na = \"1 kg\"\nb = \"2 kg\"\nprice = 89.5\ncurrency = \"EUR\"\n"), "x");
+    const FoamCard card = parse_card(
+        card_text("[kit]\na = \"1 kg\"\nb = \"2 kg\"\nprice = 89.5\ncurrency = \"EUR\"\n"), "x");
     CHECK(card.kit_a_g == 1000.0);
     CHECK(card.kit_price == 89.5);
-    CHECK(refusal(card_text("[kit]\na = \"1 kg\"\n")).find("kit.a in my.toml goes with kit.b") == 0);
-    CHECK(refusal(card_text("[kit]\na = \"1 l\"\nb = \"1 kg\"\n")).find("which is a volume") != std::string::npos);
+    CHECK(refusal(card_text("[kit]\na = \"1 kg\"\n")).find("kit.a in my.toml goes with kit.b") ==
+          0);
+    CHECK(refusal(card_text("[kit]\na = \"1 l\"\nb = \"1 kg\"\n")).find("which is a volume") !=
+          std::string::npos);
 }
 
 TEST_CASE("a person's own cards come by name, before the built-in ones") {
-    const auto folder = std::filesystem::temp_directory_path() / format("cavigram_cards_%d", getpid());
+    const auto folder =
+        std::filesystem::temp_directory_path() / format("cavigram_cards_%d", getpid());
     make_folder(folder / "cavigram" / "foams");
     write_file(folder / "cavigram" / "foams" / "ours.toml", card_text());
-    write_file(folder / "cavigram" / "foams" / "generic-firm.toml", replaced(card_text(), "ours", "generic-firm"));
+    write_file(folder / "cavigram" / "foams" / "generic-firm.toml",
+               replaced(card_text(), "ours", "generic-firm"));
     setenv("XDG_CONFIG_HOME", folder.c_str(), 1);
     CHECK(own_card_names() == std::vector<std::string>{"generic-firm", "ours"});
     CHECK(load_card("ours").name == "ours");
     CHECK_FALSE(load_card("generic-firm").typical);
     CHECK(load_card("generic-soft").typical);
-    CHECK_THROWS_WITH_AS(static_cast<void>(load_card("our")), doctest::Contains("did you mean ours?"), InvalidInput);
+    CHECK_THROWS_WITH_AS(static_cast<void>(load_card("our")),
+                         doctest::Contains("did you mean ours?"), InvalidInput);
     unsetenv("XDG_CONFIG_HOME");
     std::filesystem::remove_all(folder);
 }
@@ -130,16 +151,24 @@ TEST_CASE("a person's own cards come by name, before the built-in ones") {
 TEST_CASE("a wrong card is refused in one sentence that names the file and the key") {
     CHECK(refusal("name = ").find("my.toml is no valid TOML at line 1") == 0);
     CHECK(refusal("") == refusal("# nothing\n"));
-    CHECK(refusal(card_text("thicknes_low = \"1 mm\"\n")).find("skin.thicknes_low in my.toml is no key of a foam card; did you mean "
-                                                                "skin.thickness_low?") == 0);
+    CHECK(refusal(card_text("thicknes_low = \"1 mm\"\n"))
+              .find("skin.thicknes_low in my.toml is no key of a foam card; did you mean "
+                    "skin.thickness_low?") == 0);
     CHECK(refusal(card_text("[tme]\nwork = \"30 s\"\n")).find("tme.work in my.toml") == 0);
-    CHECK(refusal(replaced(card_text(), "\"9 lb/ft3\"", "9")).find("density.value in my.toml must be text") == 0);
-    CHECK(refusal(replaced(card_text(), "9 lb/ft3", "9 psi")).find("which is a pressure") != std::string::npos);
-    CHECK(refusal(replaced(card_text(), "9 lb/ft3", "9000 lb/ft3")).find("outside what makes sense") != std::string::npos);
-    CHECK(refusal(replaced(card_text(), "\"molded\"", "\"moulded\"")).find("give molded, core or free_rise") != std::string::npos);
-    CHECK(refusal(card_text("thickness_low = \"2 mm\"\n")).find("does not lie between") != std::string::npos);
-    CHECK(refusal(replaced(card_text(), "name = \"ours\"\n", "")).find("name in my.toml is missing") == 0);
-    CHECK(refusal(card_text("[time]\ndemold_min = \"60 min\"\n")).find("demold_min") != std::string::npos);
+    CHECK(refusal(replaced(card_text(), "\"9 lb/ft3\"", "9"))
+              .find("density.value in my.toml must be text") == 0);
+    CHECK(refusal(replaced(card_text(), "9 lb/ft3", "9 psi")).find("which is a pressure") !=
+          std::string::npos);
+    CHECK(refusal(replaced(card_text(), "9 lb/ft3", "9000 lb/ft3"))
+              .find("outside what makes sense") != std::string::npos);
+    CHECK(refusal(replaced(card_text(), "\"molded\"", "\"moulded\""))
+              .find("give molded, core or free_rise") != std::string::npos);
+    CHECK(refusal(card_text("thickness_low = \"2 mm\"\n")).find("does not lie between") !=
+          std::string::npos);
+    CHECK(refusal(replaced(card_text(), "name = \"ours\"\n", ""))
+              .find("name in my.toml is missing") == 0);
+    CHECK(refusal(card_text("[time]\ndemold_min = \"60 min\"\n")).find("demold_min") !=
+          std::string::npos);
     CHECK_THROWS_AS(static_cast<void>(load_card("generic-frim")), InvalidInput);
     CHECK_THROWS_AS(static_cast<void>(load_card("./no-such-card.toml")), UnusableInput);
 }

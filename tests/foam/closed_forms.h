@@ -10,11 +10,14 @@
 /// Cavities whose depth-volume curve has a closed form (checks.md 9.2, inner parallel bodies).
 namespace closed_forms {
 
-inline cavigram::CavityAmounts cavity(double volume_mm3, double deepest_mm, const cavigram::DepthVolumeCurve& inner) {
+inline cavigram::CavityAmounts cavity(double volume_mm3, double deepest_mm,
+                                      const cavigram::DepthVolumeCurve& inner) {
     cavigram::CavityAmounts amounts;
     amounts.volume_mm3 = amounts.volume_low_mm3 = amounts.volume_high_mm3 = volume_mm3;
     amounts.deepest_mm = deepest_mm;
-    amounts.skin_curve = [=](double d) { return d >= deepest_mm ? volume_mm3 : volume_mm3 - inner(d); };
+    amounts.skin_curve = [=](double d) {
+        return d >= deepest_mm ? volume_mm3 : volume_mm3 - inner(d);
+    };
     return amounts;
 }
 

@@ -4,6 +4,7 @@
 #include <string>
 
 #include "cavigram/core/error.h"
+
 #include "foam/closed_forms.h"
 #include "support/near.h"
 
@@ -11,7 +12,9 @@ using namespace cavigram;
 
 namespace {
 
-Ranged exactly(double value) { return {value, value, value}; }
+Ranged exactly(double value) {
+    return {value, value, value};
+}
 
 FoamRequest request(DensityBasis basis, double density, double skin_density, double thickness,
                     SkinProfile profile = SkinProfile::step) {
@@ -48,13 +51,15 @@ TEST_CASE("S2, S3, S4, S5: mass and mean density from core and skin (checks.md s
     const FoamMass fading = foam_mass(closed_forms::sphere(30), core(2, SkinProfile::exponential));
     CHECK_NEAR(fading.part_mass_g, 24.01081563, 1e-9);
     CHECK_NEAR(fading.molded_density_kg_m3, 212.302222, 1e-8);
-    const FoamMass cylinder = foam_mass(closed_forms::cylinder(20, 300), core(2, SkinProfile::step));
+    const FoamMass cylinder =
+        foam_mass(closed_forms::cylinder(20, 300), core(2, SkinProfile::step));
     CHECK_NEAR(cylinder.part_mass_g, 84.587759, 1e-8);
     CHECK_NEAR(cylinder.molded_density_kg_m3, 224.376, 1e-9);
 }
 
 TEST_CASE("S8: the core that a goal density leaves") {
-    const FoamMass box = foam_mass(closed_forms::box(100, 60, 40), request(DensityBasis::molded, 160, 500, 2));
+    const FoamMass box =
+        foam_mass(closed_forms::box(100, 60, 40), request(DensityBasis::molded, 160, 500, 2));
     CHECK_NEAR(box.skin_volume_mm3 / 240000, 0.1936, 1e-12);
     CHECK_NEAR(box.core_density_kg_m3, 78.373016, 1e-8);
     CHECK_NEAR(box.part_mass_g, 38.4, 1e-9);
@@ -63,12 +68,17 @@ TEST_CASE("S8: the core that a goal density leaves") {
 
 TEST_CASE("S9: a skin too heavy for the goal is refused with the thickest that fits") {
     const CavityAmounts cavity = closed_forms::box(100, 60, 40);
-    CHECK(foam_mass(cavity, request(DensityBasis::molded, 128.1477, 600, 2.2227)).core_density_kg_m3 > 0.0);
-    CHECK(foam_mass(cavity, request(DensityBasis::molded, 128.1477, 600, 2.2227)).core_density_kg_m3 < 0.1);
-    const std::string sentence = refusal(cavity, request(DensityBasis::molded, 128.1477, 600, 2.2228));
+    CHECK(
+        foam_mass(cavity, request(DensityBasis::molded, 128.1477, 600, 2.2227)).core_density_kg_m3 >
+        0.0);
+    CHECK(
+        foam_mass(cavity, request(DensityBasis::molded, 128.1477, 600, 2.2227)).core_density_kg_m3 <
+        0.1);
+    const std::string sentence =
+        refusal(cavity, request(DensityBasis::molded, 128.1477, 600, 2.2228));
     CHECK(sentence.find("2.22 mm at the most") != std::string::npos);
-    CHECK(refusal(cavity, request(DensityBasis::molded, 128.1477, 600, 30)).find("2.22 mm at the most") !=
-          std::string::npos);
+    CHECK(refusal(cavity, request(DensityBasis::molded, 128.1477, 600, 30))
+              .find("2.22 mm at the most") != std::string::npos);
 }
 
 TEST_CASE("S10: overpack and skin thickness are one and the same surplus") {
@@ -80,8 +90,8 @@ TEST_CASE("S10: overpack and skin thickness are one and the same surplus") {
     CHECK_NEAR(packed.skin_thickness_mm, 0.534825, 1e-5);
     CHECK_NEAR(packed.molded_density_kg_m3, 1.2 * 128.1477, 1e-12);
     // The way back: that thickness gives that overpack.
-    const FoamMass skinned =
-        foam_mass(cavity, request(DensityBasis::free_rise, 128.1477, 600, packed.skin_thickness_mm));
+    const FoamMass skinned = foam_mass(
+        cavity, request(DensityBasis::free_rise, 128.1477, 600, packed.skin_thickness_mm));
     CHECK_NEAR(*skinned.packing_factor, 1.2, 1e-9);
 
     r.overpack = 0.9;
@@ -93,14 +103,17 @@ TEST_CASE("S10: overpack and skin thickness are one and the same surplus") {
     CHECK(refusal(cavity, r).find("free-rise") != std::string::npos);
 }
 
-TEST_CASE("S11: equal densities weigh density times volume, whatever the skin; mass grows with skin and its density") {
+TEST_CASE(
+    "S11: equal densities weigh density times volume, whatever the skin; mass grows with skin and "
+    "its density") {
     const CavityAmounts cavity = closed_forms::cylinder(20, 300);
     for (const SkinProfile profile : {SkinProfile::step, SkinProfile::exponential}) {
         const FoamMass even = foam_mass(cavity, request(DensityBasis::core, 130, 130, 3, profile));
         CHECK_NEAR(even.part_mass_g, 130e-6 * cavity.volume_mm3, 1e-12);
         double before = 0.0;
         for (const double t : {0.0, 0.5, 1.0, 2.0, 4.0}) {
-            const double now = foam_mass(cavity, request(DensityBasis::core, 130, 600, t, profile)).part_mass_g;
+            const double now =
+                foam_mass(cavity, request(DensityBasis::core, 130, 600, t, profile)).part_mass_g;
             CHECK(now > before);
             before = now;
         }
@@ -125,7 +138,8 @@ TEST_CASE("the range holds every combination of what is uncertain") {
     for (const double t : {1.0, 2.0, 3.0}) {
         for (const double skin : {500.0, 700.0}) {
             for (const double core : {120.0, 140.0}) {
-                const double m = foam_mass(cavity, request(DensityBasis::core, core, skin, t)).part_mass_g;
+                const double m =
+                    foam_mass(cavity, request(DensityBasis::core, core, skin, t)).part_mass_g;
                 CHECK(uncertain.part_mass_low_g <= 0.98 * m * (1 + 1e-12));
                 CHECK(uncertain.part_mass_high_g >= 1.03 * m * (1 - 1e-12));
             }

@@ -8,7 +8,8 @@ using namespace cavigram;
 namespace {
 
 // checks.md N2, an invented formula: polyol with OH number 28, ethylene glycol, water.
-const std::vector<ActiveIngredient> kPartB = {{95, polyol_equivalent_weight(28)}, {4, 31.034}, {0.6, 9.0075}};
+const std::vector<ActiveIngredient> kPartB = {
+    {95, polyol_equivalent_weight(28)}, {4, 31.034}, {0.6, 9.0075}};
 
 }  // namespace
 
@@ -25,6 +26,8 @@ TEST_CASE("N2: index of the invented formula") {
 
 TEST_CASE("N3: less A, proportionally less index, for any formula") {
     for (const double nco : {15.0, 23.0, 33.6}) {
-        CHECK_NEAR(isocyanate_index({30, 100}, kPartB, nco) / isocyanate_index({50, 100}, kPartB, nco), 0.6, 1e-14);
+        CHECK_NEAR(
+            isocyanate_index({30, 100}, kPartB, nco) / isocyanate_index({50, 100}, kPartB, nco),
+            0.6, 1e-14);
     }
 }

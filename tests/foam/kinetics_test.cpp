@@ -2,6 +2,7 @@
 #include "cavigram/foam/kinetics.h"
 
 #include "cavigram/core/error.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
@@ -21,7 +22,8 @@ TEST_CASE("E18, E19: 30 s at 23 C, elsewhere") {
     }
     const double law[4][2] = {{15, 54.470}, {18, 43.386}, {28, 21.000}, {33, 14.872}};
     for (const auto& row : law) {
-        CHECK_NEAR(time_at_temperature_s(30, 23, row[0], {.activation_kj_mol = 52.9}), row[1], 1e-4);
+        CHECK_NEAR(time_at_temperature_s(30, 23, row[0], {.activation_kj_mol = 52.9}), row[1],
+                   1e-4);
     }
     CHECK_NEAR(time_at_temperature_s(30, 23, 15, {.activation_kj_mol = 40.4}), 47.310, 1e-4);
 }
@@ -29,7 +31,8 @@ TEST_CASE("E18, E19: 30 s at 23 C, elsewhere") {
 TEST_CASE("warmer never lengthens; too far is refused; two points give their own rule") {
     double before = 1e9;
     for (double t = 8; t <= 38; t += 1) {
-        for (const TemperatureRule& rule : {TemperatureRule{}, TemperatureRule{.activation_kj_mol = 45.0}}) {
+        for (const TemperatureRule& rule :
+             {TemperatureRule{}, TemperatureRule{.activation_kj_mol = 45.0}}) {
             CHECK(time_at_temperature_s(30, 23, t, rule) > 0);
         }
         const double now = time_at_temperature_s(30, 23, t);

@@ -11,7 +11,8 @@ TEST_CASE("E1, E2: density of the stirred mix and its expansion (checks.md secti
     CHECK_NEAR(expansion_ratio(firm, parse_quantity("8lb/ft3", Kind::density, "")), 8.435965, 1e-7);
     const double soft = mixed_density_kg_m3({30, 100}, 1200, 1030);
     CHECK_NEAR(soft, 1064.811133, 1e-8);
-    CHECK_NEAR(expansion_ratio(soft, parse_quantity("13lb/ft3", Kind::density, "")), 5.113384, 1e-7);
+    CHECK_NEAR(expansion_ratio(soft, parse_quantity("13lb/ft3", Kind::density, "")), 5.113384,
+               1e-7);
 }
 
 TEST_CASE("E3: how far a pour goes") {

@@ -14,7 +14,8 @@ TEST_CASE("E4, E5: the upper bound by packing factor (checks.md section 4)") {
         CHECK(std::abs(gas_pressure_kpa(128.1477, factor[i] * 128.1477) - light[i]) < 1e-4);
         CHECK(std::abs(gas_pressure_kpa(208.24, factor[i] * 208.24) - heavy[i]) < 1e-4);
         // More than the simple rule p0 (PF - 1), and growing.
-        CHECK(gas_pressure_kpa(128.1477, factor[i] * 128.1477) >= kAtmosphere_kpa * (factor[i] - 1) - 1e-9);
+        CHECK(gas_pressure_kpa(128.1477, factor[i] * 128.1477) >=
+              kAtmosphere_kpa * (factor[i] - 1) - 1e-9);
         CHECK(gas_pressure_kpa(128.1477, factor[i] * 128.1477) > before);
         before = gas_pressure_kpa(128.1477, factor[i] * 128.1477);
     }

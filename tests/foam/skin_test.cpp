@@ -19,16 +19,19 @@ TEST_CASE("S1: the skin of a box is the volume within its thickness, not area ti
 }
 
 TEST_CASE("S4: the exponential skin of a sphere") {
-    // Excess = 4 pi (L R^2 - 2 L^2 R + 2 L^3 (1 - exp(-R/L))) times the density difference (checks.md S4).
+    // Excess = 4 pi (L R^2 - 2 L^2 R + 2 L^3 (1 - exp(-R/L))) times the density difference
+    // (checks.md S4).
     const double R = 30;
     const double L = 2;
-    const double exact = 4 * std::numbers::pi * (L * R * R - 2 * L * L * R + 2 * L * L * L * (1 - std::exp(-R / L)));
+    const double exact =
+        4 * std::numbers::pi * (L * R * R - 2 * L * L * R + 2 * L * L * L * (1 - std::exp(-R / L)));
     CHECK_NEAR(effective(closed_forms::sphere(R), SkinProfile::exponential, L), exact, 1e-9);
 }
 
 TEST_CASE("on a flat wall the exponential weighs as much as the step of the same thickness") {
     const CavityAmounts wall = closed_forms::slab(100);
-    CHECK_NEAR(effective(wall, SkinProfile::exponential, 2), effective(wall, SkinProfile::step, 2), 1e-12);
+    CHECK_NEAR(effective(wall, SkinProfile::exponential, 2), effective(wall, SkinProfile::step, 2),
+               1e-12);
     // With a middle: 2 L (1 - exp(-h/L)).
     const CavityAmounts thin = closed_forms::slab(3);
     CHECK_NEAR(effective(thin, SkinProfile::exponential, 2), 4 * (1 - std::exp(-1.5)), 1e-10);
@@ -54,8 +57,10 @@ TEST_CASE("the thickness for a skin volume is found back") {
     for (const SkinProfile profile : {SkinProfile::step, SkinProfile::exponential}) {
         for (const double t : {0.3, 2.0, 11.0}) {
             const double volume = effective(c, profile, t);
-            CHECK_NEAR(thickness_for_skin_volume_mm(c.skin_curve, c.deepest_mm, profile, volume), t, 1e-9);
+            CHECK_NEAR(thickness_for_skin_volume_mm(c.skin_curve, c.deepest_mm, profile, volume), t,
+                       1e-9);
         }
     }
-    CHECK(thickness_for_skin_volume_mm(c.skin_curve, c.deepest_mm, SkinProfile::step, 1e9) == c.deepest_mm);
+    CHECK(thickness_for_skin_volume_mm(c.skin_curve, c.deepest_mm, SkinProfile::step, 1e9) ==
+          c.deepest_mm);
 }

@@ -11,11 +11,14 @@ using namespace cavigram;
 TEST_CASE("the closest point beats every point of a fine sampling, and is beaten by none") {
     std::mt19937 random(7);  // fixed seed
     std::uniform_real_distribution<double> coordinate(-1.0, 1.0);
-    const auto point = [&] { return Vec3(coordinate(random), coordinate(random), coordinate(random)); };
+    const auto point = [&] {
+        return Vec3(coordinate(random), coordinate(random), coordinate(random));
+    };
     for (int round = 0; round < 200; ++round) {
         const Vec3 a = point();
         const Vec3 b = point();
-        const Vec3 c = round % 10 == 0 ? Vec3(0.3 * a + 0.7 * b) : point();  // every tenth is a sliver of no area
+        const Vec3 c = round % 10 == 0 ? Vec3(0.3 * a + 0.7 * b)
+                                       : point();  // every tenth is a sliver of no area
         const Vec3 p = 2.0 * point();
         const double distance = (closest_point_on_triangle(p, a, b, c) - p).norm();
         double sampled = 1e9;
@@ -29,11 +32,13 @@ TEST_CASE("the closest point beats every point of a fine sampling, and is beaten
         CHECK(distance <= sampled + 1e-12);
         CHECK(distance >= sampled - 0.1);
     }
-    CHECK(closest_point_on_triangle(Vec3(1, 1, 1), Vec3::Zero(), Vec3::Zero(), Vec3::Zero()) == Vec3::Zero());
+    CHECK(closest_point_on_triangle(Vec3(1, 1, 1), Vec3::Zero(), Vec3::Zero(), Vec3::Zero()) ==
+          Vec3::Zero());
 }
 
 TEST_CASE("solid angles of a box add up to the whole sphere inside and to nothing outside") {
-    const Vec3 v[8] = {{0, 0, 0}, {1, 0, 0}, {0, 1, 0}, {1, 1, 0}, {0, 0, 1}, {1, 0, 1}, {0, 1, 1}, {1, 1, 1}};
+    const Vec3 v[8] = {{0, 0, 0}, {1, 0, 0}, {0, 1, 0}, {1, 1, 0},
+                       {0, 0, 1}, {1, 0, 1}, {0, 1, 1}, {1, 1, 1}};
     const int faces[12][3] = {{0, 2, 3}, {0, 3, 1}, {4, 5, 7}, {4, 7, 6}, {0, 1, 5}, {0, 5, 4},
                               {2, 6, 7}, {2, 7, 3}, {0, 4, 6}, {0, 6, 2}, {1, 3, 7}, {1, 7, 5}};
     double inside = 0.0;

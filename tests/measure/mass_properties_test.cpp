@@ -5,6 +5,7 @@
 #include <random>
 
 #include "cavigram/mesh/solids.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
@@ -69,7 +70,8 @@ TEST_CASE("G-9, G-14: smooth solids, to the error that the chords make") {
 
 TEST_CASE("9.7: the error of an inscribed sphere falls with the square of the number of sides") {
     const auto error = [](int n) {
-        return 1.0 - mass_properties(sphere_solid(30, n).mesh).volume_mm3 / (4.0 / 3.0 * pi * 27000);
+        return 1.0 -
+               mass_properties(sphere_solid(30, n).mesh).volume_mm3 / (4.0 / 3.0 * pi * 27000);
     };
     const double order = std::log2(error(128) / error(256));
     CHECK(order > 1.99);
@@ -80,7 +82,8 @@ TEST_CASE("9.7: turning, moving, shuffling change nothing; scaling by k scales b
     const TriMesh mesh = revolved_solid({{0, 0}, {30, 5}, {12, 40}, {25, 60}, {0, 55}}, 37).mesh;
     const MassProperties plain = mass_properties(mesh);
     const Mat3 R = some_rotation();
-    for (const TriMesh& other : {rotated(mesh, R), transformed(mesh, 1.0, Vec3(1e3, -2e3, 500)), shuffled(mesh)}) {
+    for (const TriMesh& other :
+         {rotated(mesh, R), transformed(mesh, 1.0, Vec3(1e3, -2e3, 500)), shuffled(mesh)}) {
         const MassProperties moved = mass_properties(other);
         CHECK_NEAR(moved.volume_mm3, plain.volume_mm3, 1e-12);
         CHECK_NEAR(moved.area_mm2, plain.area_mm2, 1e-12);
@@ -88,7 +91,8 @@ TEST_CASE("9.7: turning, moving, shuffling change nothing; scaling by k scales b
     }
     const MassProperties turned = mass_properties(rotated(mesh, R));
     CHECK((turned.centroid_mm - R * plain.centroid_mm).norm() < 1e-12 * 60);
-    CHECK((turned.inertia_per_mass_mm2 - R * plain.inertia_per_mass_mm2 * R.transpose()).norm() < 1e-10);
+    CHECK((turned.inertia_per_mass_mm2 - R * plain.inertia_per_mass_mm2 * R.transpose()).norm() <
+          1e-10);
 
     const MassProperties scaled = mass_properties(transformed(mesh, 3.0, Vec3::Zero()));
     CHECK_NEAR(scaled.volume_mm3, 27.0 * plain.volume_mm3, 1e-12);
@@ -99,8 +103,10 @@ TEST_CASE("9.7: turning, moving, shuffling change nothing; scaling by k scales b
 
 TEST_CASE("a sphere 100 m from the origin keeps its volume") {
     const Solid sphere = sphere_solid(50, 512);
-    const double far = mass_properties(transformed(sphere.mesh, 1.0, Vec3(1e5, 1e5, 1e5))).volume_mm3;
-    // What is left is the rounding of the coordinates themselves: 1e5 mm holds 1.5e-11 mm, on each of 65,000 vertices at random.
+    const double far =
+        mass_properties(transformed(sphere.mesh, 1.0, Vec3(1e5, 1e5, 1e5))).volume_mm3;
+    // What is left is the rounding of the coordinates themselves: 1e5 mm holds 1.5e-11 mm, on each
+    // of 65,000 vertices at random.
     CHECK_NEAR(far, sphere.volume_mm3, 1e-12);
 }
 

@@ -18,7 +18,8 @@ TriMesh without(TriMesh mesh, std::size_t triangle) {
 
 TEST_CASE("twins run against each other on every closed solid") {
     // A cone of 3,000 sides has an apex of degree 3,000: long rows take the other way of searching.
-    for (const TriMesh& mesh : {box_solid(1, 2, 3).mesh, cone_solid(30, 90, 3000).mesh, torus_solid(5, 2, 24).mesh}) {
+    for (const TriMesh& mesh :
+         {box_solid(1, 2, 3).mesh, cone_solid(30, 90, 3000).mesh, torus_solid(5, 2, 24).mesh}) {
         const Adjacency adjacent = adjacency(mesh);
         CHECK(adjacent.closed());
         for (std::size_t h = 0; h < adjacent.twin.size(); ++h) {
@@ -43,12 +44,14 @@ TEST_CASE("holes, flips and triple edges are told apart") {
     TriMesh fin = box;
     fin.vertices.emplace_back(0.5, 0.5, 5.0);
     fin.triangles.push_back({4, 5, 8});
-    CHECK(adjacency(fin).irregular_halfedges == 3);  // two of the box's and one of the fin's run along that edge
+    CHECK(adjacency(fin).irregular_halfedges ==
+          3);  // two of the box's and one of the fin's run along that edge
     CHECK(adjacency(fin).border_halfedges == 2);
 }
 
 TEST_CASE("shells are counted") {
-    const TriMesh pair = joined(box_solid(1, 1, 1).mesh, transformed(sphere_solid(1, 16).mesh, 1.0, Vec3(5, 0, 0)));
+    const TriMesh pair =
+        joined(box_solid(1, 1, 1).mesh, transformed(sphere_solid(1, 16).mesh, 1.0, Vec3(5, 0, 0)));
     const Shells two = shells(pair, adjacency(pair));
     CHECK(two.count == 2);
     CHECK(two.of_triangle.front() == 0);

@@ -12,7 +12,9 @@ using namespace cavigram;
 namespace {
 
 TriMesh two_boxes(const Vec3& shift) {
-    return weld_exact(joined(box_solid(1, 1, 1).mesh, transformed(box_solid(1, 1, 1).mesh, 1.0, shift))).mesh;
+    return weld_exact(
+               joined(box_solid(1, 1, 1).mesh, transformed(box_solid(1, 1, 1).mesh, 1.0, shift)))
+        .mesh;
 }
 
 }  // namespace
@@ -25,7 +27,8 @@ TEST_CASE("a sound mesh is left as it is") {
     CHECK(cut.mesh.triangles == mesh.triangles);
 }
 
-TEST_CASE("boxes that share an edge or a corner become two shells; glued along an edge inside out, one") {
+TEST_CASE(
+    "boxes that share an edge or a corner become two shells; glued along an edge inside out, one") {
     for (const Vec3& shift : {Vec3(1, 1, 0), Vec3(1, -1, 0), Vec3(0, 1, 1), Vec3(1, 0, -1)}) {
         const TriMesh pair = two_boxes(shift);
         CHECK_FALSE(adjacency(pair).closed());
@@ -35,7 +38,8 @@ TEST_CASE("boxes that share an edge or a corner become two shells; glued along a
         const Adjacency adjacent = adjacency(cut.mesh);
         CHECK(adjacent.closed());
         CHECK(shells(cut.mesh, adjacent).count == 2);
-        // Inside out, what lies around the two boxes is the solid, and it is one: the surface pairs the other way and is one shell.
+        // Inside out, what lies around the two boxes is the solid, and it is one: the surface pairs
+        // the other way and is one shell.
         const TriMesh inverse = cut_to_manifold(flipped(pair)).mesh;
         CHECK(adjacency(inverse).closed());
         CHECK(shells(inverse, adjacency(inverse)).count == 1);

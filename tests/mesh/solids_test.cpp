@@ -6,6 +6,7 @@
 
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/mesh/adjacency.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
@@ -14,8 +15,8 @@ using std::numbers::pi;
 TEST_CASE("each solid is closed and its stated volume and area are its mesh's") {
     const std::vector<Vec2> cup = {{0, 0}, {20, 0}, {20, 40}, {17, 40}, {17, 3}, {0, 3}};
     for (const Solid& solid :
-         {box_solid(1, 2, 3), sphere_solid(30, 64), cylinder_solid(20, 300, 17, 5), cone_solid(30, 90, 48, 4),
-          torus_solid(50, 15, 90), revolved_solid(cup, 31)}) {
+         {box_solid(1, 2, 3), sphere_solid(30, 64), cylinder_solid(20, 300, 17, 5),
+          cone_solid(30, 90, 48, 4), torus_solid(50, 15, 90), revolved_solid(cup, 31)}) {
         const MassProperties measured = mass_properties(solid.mesh);
         CHECK(adjacency(solid.mesh).closed());
         CHECK_NEAR(measured.volume_mm3, solid.volume_mm3, 1e-13);
@@ -25,7 +26,8 @@ TEST_CASE("each solid is closed and its stated volume and area are its mesh's") 
 
 TEST_CASE("9.7: an inscribed n-gon prism has n sin(2 pi/n) / 2 pi of the cylinder's volume") {
     // checks.md 9.7, exact prediction
-    const double ratio[4][2] = {{16, 0.9744954}, {32, 0.9935869}, {64, 0.9983944}, {128, 0.9995985}};
+    const double ratio[4][2] = {
+        {16, 0.9744954}, {32, 0.9935869}, {64, 0.9983944}, {128, 0.9995985}};
     for (const auto& row : ratio) {
         const Solid prism = cylinder_solid(20, 300, static_cast<int>(row[0]));
         CHECK_NEAR(mass_properties(prism.mesh).volume_mm3 / (pi * 400 * 300), row[1], 1e-7);

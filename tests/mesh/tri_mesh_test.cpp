@@ -3,6 +3,7 @@
 
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/mesh/solids.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
@@ -12,7 +13,9 @@ TEST_CASE("scaling by s scales volume by |s|^3; mirroring keeps outside outside"
     CHECK_NEAR(mass_properties(transformed(box.mesh, 2.0, Vec3(7, 8, 9))).volume_mm3, 48.0, 1e-15);
     CHECK_NEAR(mass_properties(transformed(box.mesh, -1.0, Vec3::Zero())).volume_mm3, 6.0, 1e-15);
     CHECK_NEAR(mass_properties(flipped(box.mesh)).volume_mm3, -6.0, 1e-15);
-    CHECK_NEAR(mass_properties(joined(box.mesh, transformed(box.mesh, 1.0, Vec3(9, 0, 0)))).volume_mm3, 12.0, 1e-15);
+    CHECK_NEAR(
+        mass_properties(joined(box.mesh, transformed(box.mesh, 1.0, Vec3(9, 0, 0)))).volume_mm3,
+        12.0, 1e-15);
 }
 
 TEST_CASE("bounds count used vertices only") {

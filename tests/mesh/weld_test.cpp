@@ -42,7 +42,8 @@ TEST_CASE("an exploded mesh welds back to itself, in order of first use") {
 
 TEST_CASE("minus zero is zero, and nothing else is forgiven") {
     TriMesh mesh;
-    mesh.vertices = {{0, 0, 0}, {1, 0, 0}, {0, 1, 0}, {-0.0, -0.0, 0}, {1 + 1e-15, 0, 0}, {0, 1, 0}, {9, 9, 9}};
+    mesh.vertices = {{0, 0, 0},         {1, 0, 0}, {0, 1, 0}, {-0.0, -0.0, 0},
+                     {1 + 1e-15, 0, 0}, {0, 1, 0}, {9, 9, 9}};
     mesh.triangles = {{0, 1, 2}, {3, 4, 5}, {0, 3, 1}};
     const Weld weld = weld_exact(mesh);
     CHECK(weld.mesh.vertices.size() == 4);  // the unused vertex is gone

@@ -10,7 +10,9 @@ TEST_CASE("the cautions name the dangers and defer (checks.md section 12)") {
     for (const std::string& caution : pouring_cautions()) {
         all += caution;
     }
-    for (const char* word : {"isocyanates", "Ventilate", "gloves", "eye", "supplier's own safety sheet", "local rules", "Never close a container", "strap"}) {
+    for (const char* word :
+         {"isocyanates", "Ventilate", "gloves", "eye", "supplier's own safety sheet", "local rules",
+          "Never close a container", "strap"}) {
         CHECK_MESSAGE(all.find(word) != std::string::npos, word);
     }
     // No dose is claimed.

@@ -4,6 +4,7 @@
 #include <set>
 
 #include "cavigram/core/error.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
@@ -46,7 +47,8 @@ TEST_CASE("a goal density weighs density times volume; grams follow") {
     request.foam.density_kg_m3 = 128.1477;
     const Plan plan = make_plan(request, {.foam = true});
     CHECK_NEAR(plan.foam->mass.part_mass_g, 128.1477e-6 * plan.measures.mass.volume_mm3, 1e-9);
-    CHECK_NEAR(plan.foam->mass.skin_mass_g + plan.foam->mass.core_mass_g, plan.foam->mass.part_mass_g, 1e-12);
+    CHECK_NEAR(plan.foam->mass.skin_mass_g + plan.foam->mass.core_mass_g,
+               plan.foam->mass.part_mass_g, 1e-12);
     CHECK_NEAR(plan.batch->pour_mass_g, plan.foam->mass.part_mass_g / 0.9, 1e-12);
     CHECK(plan.foam->mass.part_mass_low_g <= plan.foam->mass.part_mass_g);
     CHECK(plan.foam->mass.part_mass_high_g >= plan.foam->mass.part_mass_g);

@@ -8,6 +8,7 @@
 #include "cavigram/core/text.h"
 #include "cavigram/io/mesh_writer.h"
 #include "cavigram/mesh/solids.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
@@ -18,7 +19,8 @@ namespace {
 class BoxFile {
   public:
     explicit BoxFile(const char* ending)
-        : path_(std::filesystem::temp_directory_path() / format("cavigram_prepare_%d%s", getpid(), ending)) {
+        : path_(std::filesystem::temp_directory_path() /
+                format("cavigram_prepare_%d%s", getpid(), ending)) {
         const TriMesh box = box_solid(40, 30, 20).mesh;
         write_file(path_, std::string(ending) == ".glb" ? glb_bytes(box) : stl_bytes(box));
     }
@@ -35,7 +37,9 @@ class BoxFile {
     std::filesystem::path path_;
 };
 
-Vec3 size_mm(const PreparedPart& prepared) { return bounds(prepared.part.mesh()).size(); }
+Vec3 size_mm(const PreparedPart& prepared) {
+    return bounds(prepared.part.mesh()).size();
+}
 
 bool found(const PreparedPart& prepared, const std::string& code) {
     for (const Finding& finding : prepared.findings) {
@@ -54,7 +58,8 @@ TEST_CASE("no unit anywhere: millimeters, and a finding with the size in both un
     CHECK(size_mm(prepared) == Vec3(40, 30, 20));
     CHECK(prepared.input.units_source == "assumed");
     REQUIRE(found(prepared, "units_assumed"));
-    CHECK(prepared.findings[0].text.find("40.00 x 30.00 x 20.00 mm (1.57 x 1.18 x 0.787 in)") != std::string::npos);
+    CHECK(prepared.findings[0].text.find("40.00 x 30.00 x 20.00 mm (1.57 x 1.18 x 0.787 in)") !=
+          std::string::npos);
     CHECK(prepared.input.triangles == 12);
     CHECK(prepared.input.format == "stl-binary");
 }

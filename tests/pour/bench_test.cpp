@@ -2,6 +2,7 @@
 #include "cavigram/pour/bench.h"
 
 #include "cavigram/core/error.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
@@ -26,7 +27,9 @@ bool found(const BenchPlan& plan, const char* code) {
 
 }  // namespace
 
-TEST_CASE("Q3: 150 g through a 10 mm hole takes 20.067 s, too long for a 30 s foam (checks.md section 6)") {
+TEST_CASE(
+    "Q3: 150 g through a 10 mm hole takes 20.067 s, too long for a 30 s foam (checks.md section "
+    "6)") {
     BenchRequest r = small_pour();
     r.pour_hole_mm = 10;
     r.method = PourMethod::through_hole;
@@ -84,7 +87,8 @@ TEST_CASE("the method that wets both halves is taken when it fits, the hole when
 }
 
 TEST_CASE("Jeffreys' film, and what makes no sense") {
-    // 1 Pa s, 100 mm, 10 s, 1080 kg/m3: sqrt(0.1/(1080 * 9.80665 * 10)) = 0.9717 mm at the foot, two thirds of it in the mean.
+    // 1 Pa s, 100 mm, 10 s, 1080 kg/m3: sqrt(0.1/(1080 * 9.80665 * 10)) = 0.9717 mm at the foot,
+    // two thirds of it in the mean.
     CHECK_NEAR(drained_film_mm(1, 1080, 100, 10), 2.0 / 3.0 * 0.97168, 1e-4);
     BenchRequest r = small_pour();
     r.times.stir_s = -1;

@@ -2,7 +2,6 @@
 #include "cavigram/report/json.h"
 
 #include <doctest/doctest.h>
-
 #include <nlohmann/json.hpp>
 
 using namespace cavigram;

@@ -16,7 +16,8 @@ TEST_CASE("castings and their fit in words") {
     c.area_mm2 = 60000;
     c.part_mass_g = 40;
     c.note = "slow";
-    CHECK(casting_text(c) == "  3  2026-11-24  bell.stl, ours 50:100, out 40.00 g: 160 kg/m3 (9.99 lb/ft3), slow\n");
+    CHECK(casting_text(c) ==
+          "  3  2026-11-24  bell.stl, ours 50:100, out 40.00 g: 160 kg/m3 (9.99 lb/ft3), slow\n");
     CHECK(castings_text({c, c}).find("2 castings\n") != std::string::npos);
     ShopFit fit;
     fit.castings = 9;

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/report/text.h"
 
-#include <doctest/doctest.h>
-
 #include <sstream>
+
+#include <doctest/doctest.h>
 
 using namespace cavigram;
 
@@ -37,8 +37,9 @@ void check_form(const std::string& text) {
 TEST_CASE("every page is plain and narrow, and says what it must") {
     const std::string summary = summary_text(planned());
     check_form(summary);
-    for (const char* words : {"POUR", " g     B  ", "pigment", "likely", "Skin", "Core", "Rests on", "Volume", "close holes", "Thin", "Air", "Clock", "Open after", "Caution",
-                              "for each of 4 cups", "lb/ft3", "in3"}) {
+    for (const char* words : {"POUR", " g     B  ", "pigment", "likely", "Skin", "Core", "Rests on",
+                              "Volume", "close holes", "Thin", "Air", "Clock", "Open after",
+                              "Caution", "for each of 4 cups", "lb/ft3", "in3"}) {
         CHECK_MESSAGE(summary.find(words) != std::string::npos, words);
     }
     check_form(inspect_text(planned()));

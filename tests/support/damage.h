@@ -25,7 +25,8 @@ inline cavigram::TriMesh exploded(const cavigram::TriMesh& mesh) {
 }
 
 /// Without the triangles for which `gone(center)` holds.
-inline cavigram::TriMesh holed(const cavigram::TriMesh& mesh, const std::function<bool(const cavigram::Vec3&)>& gone) {
+inline cavigram::TriMesh holed(const cavigram::TriMesh& mesh,
+                               const std::function<bool(const cavigram::Vec3&)>& gone) {
     cavigram::TriMesh open;
     open.vertices = mesh.vertices;
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
@@ -37,7 +38,8 @@ inline cavigram::TriMesh holed(const cavigram::TriMesh& mesh, const std::functio
 }
 
 /// With the triangles for which `turn(center)` holds turned over.
-inline cavigram::TriMesh part_flipped(cavigram::TriMesh mesh, const std::function<bool(const cavigram::Vec3&)>& turn) {
+inline cavigram::TriMesh part_flipped(cavigram::TriMesh mesh,
+                                      const std::function<bool(const cavigram::Vec3&)>& turn) {
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
         if (turn((mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0)) {
             std::swap(mesh.triangles[t][1], mesh.triangles[t][2]);

@@ -1,14 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/tally/casting_log.h"
 
-#include <doctest/doctest.h>
-
 #include <fstream>
 #include <set>
-#include <thread>
-
 #include <sys/wait.h>
+#include <thread>
 #include <unistd.h>
+
+#include <doctest/doctest.h>
 
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
@@ -21,7 +20,11 @@ namespace {
 // A folder of its own, gone at the end.
 class Folder {
   public:
-    Folder() : path_(std::filesystem::temp_directory_path() / format("cavigram_tally_%d_%d", getpid(), counter_++)) { make_folder(path_); }
+    Folder()
+        : path_(std::filesystem::temp_directory_path() /
+                format("cavigram_tally_%d_%d", getpid(), counter_++)) {
+        make_folder(path_);
+    }
     Folder(const Folder&) = delete;
     Folder& operator=(const Folder&) = delete;
     ~Folder() { std::filesystem::remove_all(path_); }
@@ -95,9 +98,12 @@ TEST_CASE("impossible masses are refused and change nothing") {
 TEST_CASE("files that are no log are refused in one sentence and left alone") {
     const Folder folder;
     write_file(folder.file("letter.db"), std::string(5000, 'x'));
-    CHECK(complaint(folder.file("letter.db"), CastingLog::Access::write).find("no casting log") != std::string::npos);
-    CHECK(complaint(folder.file("missing.db"), CastingLog::Access::read).find("Can't open") != std::string::npos);
-    CHECK(complaint(folder.file("."), CastingLog::Access::write).find("Can't open") != std::string::npos);
+    CHECK(complaint(folder.file("letter.db"), CastingLog::Access::write).find("no casting log") !=
+          std::string::npos);
+    CHECK(complaint(folder.file("missing.db"), CastingLog::Access::read).find("Can't open") !=
+          std::string::npos);
+    CHECK(complaint(folder.file("."), CastingLog::Access::write).find("Can't open") !=
+          std::string::npos);
     { CastingLog log(folder.file("log.db"), CastingLog::Access::write); }
     // Damaged in the middle.
     std::fstream file(folder.file("log.db"), std::ios::binary | std::ios::in | std::ios::out);
@@ -147,7 +153,9 @@ TEST_CASE("a kill in the middle leaves a whole log") {
             }
         }
         // Killed in the middle of its work, not before it has begun.
-        const auto count = [&path] { return CastingLog(path, CastingLog::Access::read).all().size(); };
+        const auto count = [&path] {
+            return CastingLog(path, CastingLog::Access::read).all().size();
+        };
         const std::size_t before = count();
         while (count() < before + 3) {
             usleep(1000);
@@ -168,6 +176,7 @@ TEST_CASE("CSV by RFC 4180") {
     c.number = 7;
     const std::string csv = castings_csv({c});
     CHECK(csv.find("number,date,part") == 0);
-    CHECK(csv.find("7,2026-11-24,\"ship's bell, \"\"soft\"\"\",,generic-firm,50:100,269000,68000,60,50,,,good,\"cold room,\nslow rise\"\r\n") !=
-          std::string::npos);
+    CHECK(csv.find("7,2026-11-24,\"ship's bell, "
+                   "\"\"soft\"\"\",,generic-firm,50:100,269000,68000,60,50,,,good,\"cold "
+                   "room,\nslow rise\"\r\n") != std::string::npos);
 }

@@ -4,6 +4,7 @@
 #include <random>
 
 #include "cavigram/core/error.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
@@ -13,12 +14,14 @@ namespace {
 // A ball, a bell, a slab: area/volume from 0.06 to 0.5 per mm.
 const double kShapes[3][2] = {{524000, 31400}, {269000, 68000}, {120000, 60000}};
 
-Casting cast(const double (&shape)[2], double core, double skin_g_m2, double waste, std::mt19937* random, double scatter) {
+Casting cast(const double (&shape)[2], double core, double skin_g_m2, double waste,
+             std::mt19937* random, double scatter) {
     std::normal_distribution<double> noise(1.0, scatter);
     Casting c;
     c.volume_mm3 = shape[0];
     c.area_mm2 = shape[1];
-    c.part_mass_g = (core * 1e-6 * shape[0] + skin_g_m2 * 1e-6 * shape[1]) * (random != nullptr ? noise(*random) : 1.0);
+    c.part_mass_g = (core * 1e-6 * shape[0] + skin_g_m2 * 1e-6 * shape[1]) *
+                    (random != nullptr ? noise(*random) : 1.0);
     c.cup_mass_g = *c.part_mass_g / (1.0 - waste * (random != nullptr ? noise(*random) : 1.0));
     return c;
 }
@@ -58,8 +61,13 @@ TEST_CASE("the stated confidence holds: 95 of 100, at least 90 of 100 seeded sho
             castings.push_back(cast(kShapes[i % 3], 115, 280, 0.08, &random, 0.03));
         }
         const ShopFit fit = fit_castings(castings);
-        core_held += std::abs(fit.core_density_kg_m3.value - 115) <= fit.core_density_kg_m3.plus_minus ? 1 : 0;
-        skin_held += std::abs(fit.skin_mass_per_area_g_m2.value - 280) <= fit.skin_mass_per_area_g_m2.plus_minus ? 1 : 0;
+        core_held +=
+            std::abs(fit.core_density_kg_m3.value - 115) <= fit.core_density_kg_m3.plus_minus ? 1
+                                                                                              : 0;
+        skin_held += std::abs(fit.skin_mass_per_area_g_m2.value - 280) <=
+                             fit.skin_mass_per_area_g_m2.plus_minus
+                         ? 1
+                         : 0;
         waste_held += std::abs(fit.waste_share.value - 0.08) <= fit.waste_share.plus_minus ? 1 : 0;
     }
     CHECK(core_held >= 90);

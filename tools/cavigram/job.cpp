@@ -23,8 +23,8 @@ toml::table read_job(const std::string& path) {
     try {
         return toml::parse(text);
     } catch (const toml::parse_error& error) {
-        throw InvalidInput(format("%s is no valid TOML at line %u: %s; correct that line.", path.c_str(),
-                                  static_cast<unsigned>(error.source().begin.line),
+        throw InvalidInput(format("%s is no valid TOML at line %u: %s; correct that line.",
+                                  path.c_str(), static_cast<unsigned>(error.source().begin.line),
                                   std::string(error.description()).c_str()));
     }
 }
@@ -39,7 +39,8 @@ std::string scalar_text(const toml::node& node, const std::string& key, const st
     if (const auto* real = node.as_floating_point()) {
         return format("%.17g", real->get());
     }
-    throw InvalidInput(format("%s in %s must be text in quotes or a number.", key.c_str(), path.c_str()));
+    throw InvalidInput(
+        format("%s in %s must be text in quotes or a number.", key.c_str(), path.c_str()));
 }
 
 void refuse_key(const CLI::App& command, const std::string& key, const std::string& path) {
@@ -50,8 +51,9 @@ void refuse_key(const CLI::App& command, const std::string& key, const std::stri
         }
     }
     const std::string nearest = nearest_word(key, known);
-    throw InvalidInput(format("%s in %s is no option of this command%s%s%s; correct or remove it.", key.c_str(), path.c_str(),
-                              nearest.empty() ? "" : "; did you mean ", nearest.c_str(), nearest.empty() ? "" : "?"));
+    throw InvalidInput(format("%s in %s is no option of this command%s%s%s; correct or remove it.",
+                              key.c_str(), path.c_str(), nearest.empty() ? "" : "; did you mean ",
+                              nearest.c_str(), nearest.empty() ? "" : "?"));
 }
 
 }  // namespace
@@ -60,7 +62,8 @@ namespace {
 
 // Files that a job names lie beside it, unless it says otherwise.
 std::string beside(const std::string& path, const std::string& key, const std::string& value) {
-    const bool is_file = key == "part" || key == "also" || (key == "foam" && std::filesystem::path(value).extension() == ".toml");
+    const bool is_file = key == "part" || key == "also" ||
+                         (key == "foam" && std::filesystem::path(value).extension() == ".toml");
     return is_file ? (std::filesystem::path(path).parent_path() / value).string() : value;
 }
 

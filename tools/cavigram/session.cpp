@@ -3,7 +3,6 @@
 
 #include <csignal>
 #include <cstdio>
-
 #include <unistd.h>
 
 #include "cavigram/core/atomic_file.h"
@@ -40,7 +39,8 @@ StopWatch::StopWatch() {
             }
             if (!done_) {
                 discard_drafts();
-                static constexpr std::string_view kText = "\ncavigram: Stopped as asked; nothing was written.\n";
+                static constexpr std::string_view kText =
+                    "\ncavigram: Stopped as asked; nothing was written.\n";
                 static_cast<void>(::write(STDERR_FILENO, kText.data(), kText.size()) + 1);
                 ::_exit(130);
             }

@@ -7,6 +7,7 @@
 #include "cavigram/core/text.h"
 #include "cavigram/report/tally_text.h"
 #include "cavigram/tally/fit.h"
+
 #include "commands.h"
 
 namespace cavigram::program {
@@ -35,12 +36,16 @@ std::string today() {
 }
 
 std::optional<double> mass_of(const std::string& text, const char* name) {
-    return text.empty() ? std::nullopt : std::optional(parse_quantity(text, Kind::mass, name, 0.0, 1e7));
+    return text.empty() ? std::nullopt
+                        : std::optional(parse_quantity(text, Kind::mass, name, 0.0, 1e7));
 }
 
-std::filesystem::path log_path(const std::string& given) { return given.empty() ? usual_log_path() : std::filesystem::path(given); }
+std::filesystem::path log_path(const std::string& given) {
+    return given.empty() ? usual_log_path() : std::filesystem::path(given);
+}
 
-int add_casting(const Options& options, const Entry& entry, const std::string& db, const RunContext& context) {
+int add_casting(const Options& options, const Entry& entry, const std::string& db,
+                const RunContext& context) {
     if (entry.part_mass.empty() && entry.cup.empty()) {
         throw InvalidInput("Nothing was weighed; give --part-mass, and --cup for what was poured.");
     }
@@ -53,7 +58,8 @@ int add_casting(const Options& options, const Entry& entry, const std::string& d
     casting.part_mass_g = mass_of(entry.part_mass, "--part-mass");
     casting.flash_mass_g = mass_of(entry.flash, "--flash");
     if (!entry.temperature.empty()) {
-        casting.temperature_c = parse_quantity(entry.temperature, Kind::temperature, "--temperature", -10.0, 60.0);
+        casting.temperature_c =
+            parse_quantity(entry.temperature, Kind::temperature, "--temperature", -10.0, 60.0);
     }
     const PlanRequest request = request_of(options);
     const FoamCard card = card_of(request.foam);
@@ -72,7 +78,8 @@ int add_casting(const Options& options, const Entry& entry, const std::string& d
 }
 
 // Castings of the foam and mix asked for; all, if none is asked for.
-std::vector<Casting> chosen(const std::vector<Casting>& all, const std::string& foam, const std::string& mix) {
+std::vector<Casting> chosen(const std::vector<Casting>& all, const std::string& foam,
+                            const std::string& mix) {
     std::vector<Casting> some;
     for (const Casting& casting : all) {
         if ((foam.empty() || casting.foam == foam) && (mix.empty() || casting.mix == mix)) {
@@ -94,23 +101,30 @@ int export_csv(const std::vector<Casting>& castings, const std::string& out) {
 }  // namespace
 
 Command add_tally(CLI::App& app, Options& options) {
-    CLI::App* command = app.add_subcommand("tally", "Log what castings weighed; fit this shop's own skin, density and waste");
+    CLI::App* command = app.add_subcommand(
+        "tally", "Log what castings weighed; fit this shop's own skin, density and waste");
     command->require_subcommand(1);
     auto entry = std::make_shared<Entry>();
     auto foam = std::make_shared<std::string>();
     auto mix = std::make_shared<std::string>();
-    CLI::App* add = command->add_subcommand("add", "Log one casting: cavigram tally add PART --cup 60g --part-mass 52.4g");
+    CLI::App* add = command->add_subcommand(
+        "add", "Log one casting: cavigram tally add PART --cup 60g --part-mass 52.4g");
     add_options(*add, options, {.foam = true});
     add->add_option("--cup", entry->cup, "A and B poured together: 60g")->group("Weighed");
-    add->add_option("--part-mass", entry->part_mass, "Out of the mold, trimmed: 52.4g")->group("Weighed");
-    add->add_option("--flash", entry->flash, "Trimmed flash, vents and sprue: 2g")->group("Weighed");
+    add->add_option("--part-mass", entry->part_mass, "Out of the mold, trimmed: 52.4g")
+        ->group("Weighed");
+    add->add_option("--flash", entry->flash, "Trimmed flash, vents and sprue: 2g")
+        ->group("Weighed");
     add->add_option("--temperature", entry->temperature, "18C or 64F")->group("Weighed");
     add->add_option("--mold", entry->mold, "Which mold")->group("Weighed");
-    add->add_option("--verdict", entry->verdict, "good, flaw, lost or your own word")->group("Weighed");
+    add->add_option("--verdict", entry->verdict, "good, flaw, lost or your own word")
+        ->group("Weighed");
     add->add_option("--note", entry->note, "Anything worth knowing next time")->group("Weighed");
     add->add_option("--date", entry->date, "Default: today")->group("Weighed");
-    for (const auto& [name, help] : {std::pair("list", "All castings"), std::pair("undo", "Take back the last one"),
-                                     std::pair("fit", "This shop's skin, core density and waste"), std::pair("export", "As CSV")}) {
+    for (const auto& [name, help] :
+         {std::pair("list", "All castings"), std::pair("undo", "Take back the last one"),
+          std::pair("fit", "This shop's skin, core density and waste"),
+          std::pair("export", "As CSV")}) {
         CLI::App* sub = command->add_subcommand(name, help);
         sub->add_option("--db", options.db, "The log's file");
         if (std::string(name) == "fit") {
@@ -126,7 +140,8 @@ Command add_tally(CLI::App& app, Options& options) {
                 if (action == "add") {
                     return add_casting(given, *entry, given.db, context);
                 }
-                const auto access = action == "undo" ? CastingLog::Access::write : CastingLog::Access::read;
+                const auto access =
+                    action == "undo" ? CastingLog::Access::write : CastingLog::Access::read;
                 CastingLog log(log_path(given.db), access);
                 if (action == "undo") {
                     const std::optional<Casting> gone = log.undo();

@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/report/text.h"
+
 #include "commands.h"
 
 namespace cavigram::program {
 
 Command add_weigh(CLI::App& app, Options& options) {
-    CLI::App* command = app.add_subcommand("weigh", "Skin and core mass, grams of A and B, scale and cup");
+    CLI::App* command =
+        app.add_subcommand("weigh", "Skin and core mass, grams of A and B, scale and cup");
     add_options(*command, options, {.foam = true});
     return {command, [](const Options& given, const RunContext& context) {
                 return run_stages(given, {.foam = true}, weigh_text, context);

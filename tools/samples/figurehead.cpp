@@ -10,19 +10,21 @@ namespace cavigram::samples {
 
 namespace {
 
-// A carved head with waves of hair on a short neck that ends in a sawn face: a fragment from a ship's bow.
+// A carved head with waves of hair on a short neck that ends in a sawn face: a fragment from a
+// ship's bow.
 double carving(const Vec3& at) {
     const Vec3 p(at.x(), std::abs(at.y()), at.z());
     double head = ellipsoid(p, Vec3(0, 0, 70), Vec3(44, 36, 50));
-    head = blended(head, ellipsoid(p, Vec3(18, 0, 40), Vec3(24, 22, 20)), 14);               // jaw
-    head = blended(head, tapered_rod(p, Vec3(38, 0, 80), Vec3(54, 0, 60), 4, 7), 8);         // nose
-    head = blended(head, ball(p, Vec3(34, 15, 66), 10), 10);                                 // cheeks
-    head = blended(head, tapered_rod(p, Vec3(38, 6, 86), Vec3(32, 24, 88), 4, 4), 6);        // brows
-    head = blended(head, tapered_rod(p, Vec3(-4, 0, 30), Vec3(-12, 0, -40), 24, 32), 16);    // neck
+    head = blended(head, ellipsoid(p, Vec3(18, 0, 40), Vec3(24, 22, 20)), 14);             // jaw
+    head = blended(head, tapered_rod(p, Vec3(38, 0, 80), Vec3(54, 0, 60), 4, 7), 8);       // nose
+    head = blended(head, ball(p, Vec3(34, 15, 66), 10), 10);                               // cheeks
+    head = blended(head, tapered_rod(p, Vec3(38, 6, 86), Vec3(32, 24, 88), 4, 4), 6);      // brows
+    head = blended(head, tapered_rod(p, Vec3(-4, 0, 30), Vec3(-12, 0, -40), 24, 32), 16);  // neck
     const double wave = 3.0 * std::sin(0.22 * p.z() + 0.12 * p.x()) * std::cos(0.2 * p.y());
     const double hair = ellipsoid(p, Vec3(-12, 0, 72), Vec3(50, 43, 56)) - wave;
     const double lock = tapered_rod(p, Vec3(-20, 36, 60), Vec3(-16, 32, 4), 13, 5) - 0.5 * wave;
-    const double front = at.x() - 16.0 + 0.002 * (p.z() - 70) * (p.z() - 70);  // hair stays off the face
+    const double front =
+        at.x() - 16.0 + 0.002 * (p.z() - 70) * (p.z() - 70);  // hair stays off the face
     head = blended(head, std::max(hair, front), 5);
     return blended(head, lock, 8);
 }
@@ -53,7 +55,8 @@ class Noise {
 std::vector<Vec3> vertex_normals(const TriMesh& mesh) {
     std::vector<Vec3> normals(mesh.vertices.size(), Vec3::Zero());
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        const Vec3 n = (mesh.corner(t, 1) - mesh.corner(t, 0)).cross(mesh.corner(t, 2) - mesh.corner(t, 0));
+        const Vec3 n =
+            (mesh.corner(t, 1) - mesh.corner(t, 0)).cross(mesh.corner(t, 2) - mesh.corner(t, 0));
         for (const std::int32_t v : mesh.triangles[t]) {
             normals[static_cast<std::size_t>(v)] += n;
         }
@@ -72,22 +75,28 @@ Scan figurehead() {
     Scan result;
     result.truth = isosurface(field, Box3{Vec3(-72, -56, sawn - 4.1), Vec3(72, 56, 140)}, 2.7);
 
-    // The scanner: 0.12 mm of noise, the sawn face on the table not seen, shadows behind the locks and under the chin, a strip with its faces turned, one frame
-    // that does not quite meet the next, and scraps in the air.
+    // The scanner: 0.12 mm of noise, the sawn face on the table not seen, shadows behind the locks
+    // and under the chin, a strip with its faces turned, one frame that does not quite meet the
+    // next, and scraps in the air.
     const Noise noise(20);
     const std::vector<Vec3> normals = vertex_normals(result.truth);
     TriMesh scan = result.truth;
     std::mt19937 random(21);
     std::normal_distribution<double> jitter(0.0, 0.08);
     for (std::size_t v = 0; v < scan.vertices.size(); ++v) {
-        scan.vertices[v] += (0.09 * noise.at(result.truth.vertices[v]) + jitter(random)) * normals[v];
+        scan.vertices[v] +=
+            (0.09 * noise.at(result.truth.vertices[v]) + jitter(random)) * normals[v];
     }
     std::vector<Triangle> seen;
     std::unordered_map<std::int32_t, std::int32_t> other_frame;
     for (std::size_t t = 0; t < scan.triangles.size(); ++t) {
-        const Vec3 c = (result.truth.corner(t, 0) + result.truth.corner(t, 1) + result.truth.corner(t, 2)) / 3.0;
+        const Vec3 c =
+            (result.truth.corner(t, 0) + result.truth.corner(t, 1) + result.truth.corner(t, 2)) /
+            3.0;
         const bool table = c.z() < sawn + 0.5;
-        const bool shadow = (c - Vec3(-10, 41, 18)).norm() < 7 || (c - Vec3(-10, -41, 22)).norm() < 5 || (c - Vec3(20, 0, 20)).norm() < 6 ||
+        const bool shadow = (c - Vec3(-10, 41, 18)).norm() < 7 ||
+                            (c - Vec3(-10, -41, 22)).norm() < 5 ||
+                            (c - Vec3(20, 0, 20)).norm() < 6 ||
                             (c - Vec3(-40, 0, 116)).norm() < 9 || random() % 900 == 0;
         if (table || shadow) {
             continue;
@@ -99,9 +108,11 @@ Scan figurehead() {
         if (c.z() > 95) {
             // The upper frame has its own vertices along the seam, a few hundredths off.
             for (std::int32_t& v : triangle) {
-                const auto [entry, is_new] = other_frame.try_emplace(v, static_cast<std::int32_t>(scan.vertices.size()));
+                const auto [entry, is_new] =
+                    other_frame.try_emplace(v, static_cast<std::int32_t>(scan.vertices.size()));
                 if (is_new) {
-                    const Vec3 moved = scan.vertices[static_cast<std::size_t>(v)] + Vec3(0.02, -0.015, 0.01);
+                    const Vec3 moved =
+                        scan.vertices[static_cast<std::size_t>(v)] + Vec3(0.02, -0.015, 0.01);
                     scan.vertices.push_back(moved);
                 }
                 v = entry->second;

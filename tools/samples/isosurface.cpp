@@ -11,11 +11,13 @@ namespace cavigram::samples {
 namespace {
 
 // Six tetrahedra around the diagonal from corner 0 to corner 7; corner bits are x, y, z.
-constexpr int kTets[6][4] = {{0, 1, 3, 7}, {0, 3, 2, 7}, {0, 2, 6, 7}, {0, 6, 4, 7}, {0, 4, 5, 7}, {0, 5, 1, 7}};
+constexpr int kTets[6][4] = {{0, 1, 3, 7}, {0, 3, 2, 7}, {0, 2, 6, 7},
+                             {0, 6, 4, 7}, {0, 4, 5, 7}, {0, 5, 1, 7}};
 
 class Marcher {
   public:
-    Marcher(const Field& field, const Box3& box, double cell) : field_(field), box_(box), cell_(cell) {
+    Marcher(const Field& field, const Box3& box, double cell)
+        : field_(field), box_(box), cell_(cell) {
         for (int axis = 0; axis < 3; ++axis) {
             n_[axis] = static_cast<int>(std::ceil(box.size()[axis] / cell)) + 1;
         }
@@ -42,7 +44,9 @@ class Marcher {
 
   private:
     std::size_t index(int x, int y, int z) const {
-        return static_cast<std::size_t>(x) + static_cast<std::size_t>(n_[0]) * (static_cast<std::size_t>(y) + static_cast<std::size_t>(n_[1]) * z);
+        return static_cast<std::size_t>(x) +
+               static_cast<std::size_t>(n_[0]) *
+                   (static_cast<std::size_t>(y) + static_cast<std::size_t>(n_[1]) * z);
     }
     Vec3 at(int x, int y, int z) const { return box_.min + cell_ * Vec3(x, y, z); }
 
@@ -60,19 +64,24 @@ class Marcher {
             std::vector<int> inside;
             std::vector<int> outside;
             for (const int i : tet) {
-                (values_[corner[static_cast<std::size_t>(i)]] < 0.0 ? inside : outside).push_back(i);
+                (values_[corner[static_cast<std::size_t>(i)]] < 0.0 ? inside : outside)
+                    .push_back(i);
             }
             const auto cut = [&](int i, int j) {
-                return vertex(corner[static_cast<std::size_t>(i)], corner[static_cast<std::size_t>(j)],
-                              place[static_cast<std::size_t>(i)], place[static_cast<std::size_t>(j)]);
+                return vertex(
+                    corner[static_cast<std::size_t>(i)], corner[static_cast<std::size_t>(j)],
+                    place[static_cast<std::size_t>(i)], place[static_cast<std::size_t>(j)]);
             };
             const Vec3 out = outside.empty() || inside.empty()
                                  ? Vec3::Zero()
-                                 : Vec3(place[static_cast<std::size_t>(outside[0])] - place[static_cast<std::size_t>(inside[0])]);
+                                 : Vec3(place[static_cast<std::size_t>(outside[0])] -
+                                        place[static_cast<std::size_t>(inside[0])]);
             if (inside.size() == 1) {
-                face(cut(inside[0], outside[0]), cut(inside[0], outside[1]), cut(inside[0], outside[2]), out);
+                face(cut(inside[0], outside[0]), cut(inside[0], outside[1]),
+                     cut(inside[0], outside[2]), out);
             } else if (inside.size() == 3) {
-                face(cut(inside[0], outside[0]), cut(inside[1], outside[0]), cut(inside[2], outside[0]), out);
+                face(cut(inside[0], outside[0]), cut(inside[1], outside[0]),
+                     cut(inside[2], outside[0]), out);
             } else if (inside.size() == 2) {
                 const std::int32_t a = cut(inside[0], outside[0]);
                 const std::int32_t b = cut(inside[0], outside[1]);
@@ -86,7 +95,8 @@ class Marcher {
 
     std::int32_t vertex(std::size_t i, std::size_t j, const Vec3& p, const Vec3& q) {
         const std::uint64_t key = std::min(i, j) * values_.size() + std::max(i, j);
-        const auto [entry, is_new] = cuts_.try_emplace(key, static_cast<std::int32_t>(mesh_.vertices.size()));
+        const auto [entry, is_new] =
+            cuts_.try_emplace(key, static_cast<std::int32_t>(mesh_.vertices.size()));
         if (is_new) {
             // From the lower index to the higher, so that both sides find the very same point.
             Vec3 low = i < j ? p : q;
@@ -102,7 +112,9 @@ class Marcher {
     }
 
     void face(std::int32_t a, std::int32_t b, std::int32_t c, const Vec3& out) {
-        const auto at_vertex = [&](std::int32_t v) -> const Vec3& { return mesh_.vertices[static_cast<std::size_t>(v)]; };
+        const auto at_vertex = [&](std::int32_t v) -> const Vec3& {
+            return mesh_.vertices[static_cast<std::size_t>(v)];
+        };
         const Vec3 normal = (at_vertex(b) - at_vertex(a)).cross(at_vertex(c) - at_vertex(a));
         if (normal.dot(out) < 0.0) {
             std::swap(b, c);

@@ -9,6 +9,7 @@
 #include "cavigram/core/text.h"
 #include "cavigram/io/mesh_writer.h"
 #include "cavigram/mesh/weld.h"
+
 #include "shapes.h"
 
 namespace {
@@ -51,8 +52,8 @@ int main(int argc, char** argv) {
         make_folder(folder);
         const auto write = [&](const char* name, const TriMesh& mesh, const std::string& bytes) {
             write_file(folder / name, bytes);
-            std::printf("%-22s %6zu triangles, %.1f cm3, %zu KiB\n", name, mesh.triangles.size(), volume_mm3(mesh) / 1000.0,
-                        bytes.size() / 1024);
+            std::printf("%-22s %6zu triangles, %.1f cm3, %zu KiB\n", name, mesh.triangles.size(),
+                        volume_mm3(mesh) / 1000.0, bytes.size() / 1024);
         };
         const TriMesh cleat = samples::mooring_cleat();
         write("mooring_cleat.stl", cleat, stl_bytes(cleat));
@@ -65,7 +66,8 @@ int main(int argc, char** argv) {
         const samples::Scan head = samples::figurehead();
         const TriMesh scan = used_only(head.scan);
         write("figurehead_scan.obj", head.truth, obj_bytes(scan));
-        std::printf("  as scanned: %zu triangles; the volume above is the carving's own\n", scan.triangles.size());
+        std::printf("  as scanned: %zu triangles; the volume above is the carving's own\n",
+                    scan.triangles.size());
     } catch (const Error& error) {
         std::fprintf(stderr, "cavigram_samples: %s\n", error.what());
         return 3;

@@ -9,7 +9,9 @@ namespace cavigram::samples {
 
 using std::numbers::pi;
 
-double ball(const Vec3& p, const Vec3& center, double radius) { return (p - center).norm() - radius; }
+double ball(const Vec3& p, const Vec3& center, double radius) {
+    return (p - center).norm() - radius;
+}
 
 double rounded_box(const Vec3& p, const Vec3& center, const Vec3& half_size, double rounding) {
     const Vec3 q = (p - center).cwiseAbs() - half_size + Vec3::Constant(rounding);
@@ -21,7 +23,8 @@ double tapered_rod(const Vec3& p, const Vec3& a, const Vec3& b, double ra, doubl
     return (p - a - t * (b - a)).norm() - std::lerp(ra, rb, t);
 }
 
-double ring(const Vec3& p, const Vec3& center, const Vec3& axis, double ring_radius, double tube_radius) {
+double ring(const Vec3& p, const Vec3& center, const Vec3& axis, double ring_radius,
+            double tube_radius) {
     const Vec3 d = p - center;
     const double along = d.dot(axis);
     const double across = (d - along * axis).norm() - ring_radius;
@@ -59,7 +62,8 @@ TriMesh hand_lantern() {
     const Field field = [](const Vec3& p) {
         const double r = std::hypot(p.x(), p.y());
         const auto drum = [&](double low, double high, double radius, double rounding) {
-            return rounded_box(Vec3(r, 0, p.z()), Vec3(0, 0, 0.5 * (low + high)), Vec3(radius, radius, 0.5 * (high - low)), rounding);
+            return rounded_box(Vec3(r, 0, p.z()), Vec3(0, 0, 0.5 * (low + high)),
+                               Vec3(radius, radius, 0.5 * (high - low)), rounding);
         };
         double body = blended(drum(0, 14, 46, 4), drum(8, 96, 34, 5), 6);
         body = blended(body, drum(92, 104, 42, 4), 5);
@@ -76,10 +80,12 @@ TriMesh hand_lantern() {
 }
 
 Solid ships_bell() {
-    // The bell with its crown, open below, revolved around z; the wall is 9 mm at the lip and 6 mm above.
-    const std::vector<Vec2> profile = {
-        {0, 76},  {18, 75}, {30, 70}, {38, 60}, {43, 45}, {48, 25}, {55, 8},  {62, 0}, {69, 0}, {70, 4},
-        {64, 12}, {56, 27}, {50, 46}, {45, 63}, {36, 76}, {22, 84}, {14, 86}, {14, 90}, {18, 96}, {18, 102}, {12, 107}, {0, 108}};
+    // The bell with its crown, open below, revolved around z; the wall is 9 mm at the lip and 6 mm
+    // above.
+    const std::vector<Vec2> profile = {{0, 76},  {18, 75},  {30, 70},  {38, 60}, {43, 45}, {48, 25},
+                                       {55, 8},  {62, 0},   {69, 0},   {70, 4},  {64, 12}, {56, 27},
+                                       {50, 46}, {45, 63},  {36, 76},  {22, 84}, {14, 86}, {14, 90},
+                                       {18, 96}, {18, 102}, {12, 107}, {0, 108}};
     std::vector<Vec2> fine;
     for (std::size_t i = 0; i + 1 < profile.size(); ++i) {
         const int steps = std::max(1, static_cast<int>((profile[i + 1] - profile[i]).norm() / 2.2));
@@ -111,7 +117,8 @@ Solid ships_bell() {
 }
 
 TriMesh rope_coil() {
-    // A tube along a helix of two and a half turns; its cross-section is a three-strand rope that twists as it runs. Round ends.
+    // A tube along a helix of two and a half turns; its cross-section is a three-strand rope that
+    // twists as it runs. Round ends.
     const double coil = 80.0;
     const double pitch = 40.0;
     const double mean = 15.0;
@@ -121,7 +128,9 @@ TriMesh rope_coil() {
     const int along = 420;
     const double rise = pitch / (2 * pi);
     TriMesh mesh;
-    const auto center = [&](double a) { return Vec3(coil * std::cos(a), coil * std::sin(a), rise * a); };
+    const auto center = [&](double a) {
+        return Vec3(coil * std::cos(a), coil * std::sin(a), rise * a);
+    };
     for (int i = 0; i <= along; ++i) {
         const double a = 2 * pi * turns * i / along;
         const Vec3 tangent = Vec3(-coil * std::sin(a), coil * std::cos(a), rise).normalized();
@@ -130,10 +139,13 @@ TriMesh rope_coil() {
         for (int k = 0; k < around; ++k) {
             const double t = 2 * pi * k / around;
             const double radius = mean + strand * std::cos(3 * (t - 4 * a));
-            mesh.vertices.push_back(center(a) + radius * (std::cos(t) * outward - std::sin(t) * upward));
+            mesh.vertices.push_back(center(a) +
+                                    radius * (std::cos(t) * outward - std::sin(t) * upward));
         }
     }
-    const auto at = [&](int i, int k) { return static_cast<std::int32_t>(i * around + (k % around)); };
+    const auto at = [&](int i, int k) {
+        return static_cast<std::int32_t>(i * around + (k % around));
+    };
     for (int i = 0; i < along; ++i) {
         for (int k = 0; k < around; ++k) {
             mesh.triangles.push_back({at(i, k), at(i + 1, k), at(i + 1, k + 1)});
@@ -144,7 +156,8 @@ TriMesh rope_coil() {
         const auto middle = static_cast<std::int32_t>(mesh.vertices.size());
         mesh.vertices.push_back(center(2 * pi * turns * i / along));
         for (int k = 0; k < around; ++k) {
-            mesh.triangles.push_back(i == 0 ? Triangle{middle, at(i, k), at(i, k + 1)} : Triangle{middle, at(i, k + 1), at(i, k)});
+            mesh.triangles.push_back(i == 0 ? Triangle{middle, at(i, k), at(i, k + 1)}
+                                            : Triangle{middle, at(i, k + 1), at(i, k)});
         }
     }
     return mesh;

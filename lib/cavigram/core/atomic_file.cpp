@@ -3,11 +3,10 @@
 
 #include <cerrno>
 #include <cstring>
+#include <fcntl.h>
 #include <mutex>
 #include <set>
 #include <string>
-
-#include <fcntl.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -110,9 +109,9 @@ void make_folder(const std::filesystem::path& path) {
     std::error_code error;
     std::filesystem::create_directories(path, error);
     if (error || !std::filesystem::is_directory(path, error)) {
-        throw WriteError(format("Can't make the folder %s: %s; choose a folder that you may write to.",
-                                path.c_str(),
-                                error ? error.message().c_str() : "a file of that name is in the way"));
+        throw WriteError(format(
+            "Can't make the folder %s: %s; choose a folder that you may write to.", path.c_str(),
+            error ? error.message().c_str() : "a file of that name is in the way"));
     }
 }
 

@@ -6,7 +6,8 @@
 
 namespace cavigram {
 
-/// What stops the work. The text is one plain sentence that says what is wrong, where, and what to do.
+/// What stops the work. The text is one plain sentence that says what is wrong, where, and what to
+/// do.
 ///
 /// The library throws these and prints nothing; the program turns each kind into its exit status.
 /// What is merely *noticed about a part* is a Finding (finding.h), never an exception.
@@ -15,13 +16,15 @@ class Error : public std::runtime_error {
     using std::runtime_error::runtime_error;
 };
 
-/// The call is wrong: an option out of range, a quantity of the wrong kind, a card that contradicts itself. Exit status 2.
+/// The call is wrong: an option out of range, a quantity of the wrong kind, a card that contradicts
+/// itself. Exit status 2.
 class InvalidInput : public Error {
   public:
     using Error::Error;
 };
 
-/// The input can't be read or used: no such file, no mesh in it, a mesh that can't be made closed. Exit status 3.
+/// The input can't be read or used: no such file, no mesh in it, a mesh that can't be made closed.
+/// Exit status 3.
 class UnusableInput : public Error {
   public:
     using Error::Error;

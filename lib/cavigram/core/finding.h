@@ -7,8 +7,8 @@
 
 namespace cavigram {
 
-/// How much a finding matters: a note is worth knowing, a warning changes what a person should do, and a
-/// stop makes the result unusable as it stands (the program then ends with exit status 1).
+/// How much a finding matters: a note is worth knowing, a warning changes what a person should do,
+/// and a stop makes the result unusable as it stands (the program then ends with exit status 1).
 enum class Severity { note, warning, stop };
 
 /// The word for a severity in text and JSON: `note`, `warning`, `stop`.
@@ -18,7 +18,8 @@ enum class Severity { note, warning, stop };
 struct Finding {
     Severity severity = Severity::note;
     std::string code;  ///< Stable short name, `lower_snake`, for programs: `units_assumed`.
-    std::string text;  ///< One plain sentence for a person, with units; remedy included where there is one.
+    std::string
+        text;  ///< One plain sentence for a person, with units; remedy included where there is one.
     std::vector<std::array<double, 3>> at_mm;  ///< Places in the part's coordinates, possibly none.
 };
 

@@ -19,7 +19,8 @@ void for_blocks(std::size_t count, std::size_t block_size, const RunContext& con
     context.check_stop();
     const std::size_t blocks = block_count(count, block_size);
     const auto run = [&](std::size_t block) {
-        // After a stop the rest of the blocks is skipped; the check below turns that into Cancelled.
+        // After a stop the rest of the blocks is skipped; the check below turns that into
+        // Cancelled.
         if (!context.stop.stop_requested()) {
             work({block * block_size, std::min(count, (block + 1) * block_size), block});
         }
@@ -36,9 +37,8 @@ void for_blocks(std::size_t count, std::size_t block_size, const RunContext& con
                               static_cast<std::size_t>(context.threads));
         }
         tbb::task_arena arena(context.threads > 0 ? context.threads : tbb::task_arena::automatic);
-        arena.execute([&] {
-            tbb::parallel_for(std::size_t{0}, blocks, run, tbb::simple_partitioner());
-        });
+        arena.execute(
+            [&] { tbb::parallel_for(std::size_t{0}, blocks, run, tbb::simple_partitioner()); });
     }
     context.check_stop();
 }

@@ -23,9 +23,10 @@ struct Block {
 
 /// Calls `work` once for each block of fixed size, on the context's threads, in no set order.
 ///
-/// Blocks are cut by `block_size` alone, never by the number of threads, so sums made per block and joined in block order
-/// are the same bytes on any machine. `work` must write only to what belongs to its block. An exception in `work`
-/// ends the loop and is passed on. A stop is noticed between blocks. \pre block_size > 0. \throw Cancelled
+/// Blocks are cut by `block_size` alone, never by the number of threads, so sums made per block and
+/// joined in block order are the same bytes on any machine. `work` must write only to what belongs
+/// to its block. An exception in `work` ends the loop and is passed on. A stop is noticed between
+/// blocks. \pre block_size > 0. \throw Cancelled
 void for_blocks(std::size_t count, std::size_t block_size, const RunContext& context,
                 const std::function<void(const Block&)>& work);
 

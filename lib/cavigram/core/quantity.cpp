@@ -15,7 +15,8 @@ namespace cavigram {
 
 namespace {
 
-// One unit: its spelling (lower case; letters' case is ignored), its kind, and how much of the held unit it is.
+// One unit: its spelling (lower case; letters' case is ignored), its kind, and how much of the held
+// unit it is.
 struct Unit {
     std::string_view spelling;
     Kind kind;
@@ -23,7 +24,8 @@ struct Unit {
     double offset = 0.0;  // held = factor * (number + offset); for temperatures
 };
 
-// Exact by definition: inch, pound, gallon (231 in3), imperial gallon (4.54609 L), standard gravity. NIST SP 811 (2008) B.8.
+// Exact by definition: inch, pound, gallon (231 in3), imperial gallon (4.54609 L), standard
+// gravity. NIST SP 811 (2008) B.8.
 constexpr double kInch = 25.4;
 constexpr double kFoot = 304.8;
 constexpr double kPound = 453.59237;
@@ -46,8 +48,8 @@ constexpr std::array kUnits = {
     Unit{"mm2", Kind::area, 1.0},
     Unit{"cm2", Kind::area, 100.0},
     Unit{"m2", Kind::area, 1e6},
-    Unit{"in2", Kind::area, kInch * kInch},
-    Unit{"ft2", Kind::area, kFoot * kFoot},
+    Unit{"in2", Kind::area, kInch* kInch},
+    Unit{"ft2", Kind::area, kFoot* kFoot},
     Unit{"mm3", Kind::volume, 1.0},
     Unit{"cm3", Kind::volume, 1e3},
     Unit{"cc", Kind::volume, 1e3},
@@ -55,8 +57,8 @@ constexpr std::array kUnits = {
     Unit{"dl", Kind::volume, 1e5},
     Unit{"l", Kind::volume, 1e6},
     Unit{"m3", Kind::volume, 1e9},
-    Unit{"in3", Kind::volume, kInch * kInch * kInch},
-    Unit{"ft3", Kind::volume, kFoot * kFoot * kFoot},
+    Unit{"in3", Kind::volume, kInch* kInch* kInch},
+    Unit{"ft3", Kind::volume, kFoot* kFoot* kFoot},
     Unit{"floz", Kind::volume, kUsGallon / 128.0},
     Unit{"impfloz", Kind::volume, kImperialGallon / 160.0},
     Unit{"gal", Kind::volume, kUsGallon},
@@ -87,7 +89,8 @@ constexpr std::array kUnits = {
     Unit{"%", Kind::share, 0.01},
 };
 
-// A spelling as the table has it: spaces, dots, degree signs and carets gone, powers as plain digits, lower case.
+// A spelling as the table has it: spaces, dots, degree signs and carets gone, powers as plain
+// digits, lower case.
 std::string plain_spelling(std::string_view text) {
     static constexpr std::array<std::pair<std::string_view, std::string_view>, 6> kReplace = {
         {{"²", "2"}, {"³", "3"}, {"°", ""}, {"µ", "u"}, {"·", ""}, {"″", "\""}}};
@@ -98,8 +101,9 @@ std::string plain_spelling(std::string_view text) {
         }
     }
     std::erase_if(plain, [](char c) { return c == ' ' || c == '.' || c == '^' || c == '*'; });
-    std::transform(plain.begin(), plain.end(), plain.begin(),
-                   [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+    std::transform(plain.begin(), plain.end(), plain.begin(), [](char c) {
+        return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    });
     return plain;
 }
 
@@ -132,10 +136,11 @@ std::optional<Unit> find_unit(std::string_view spelling) {
     return std::nullopt;
 }
 
-[[noreturn]] void refuse(std::string_view name, std::string_view text, const std::string& why, Kind kind) {
-    throw InvalidInput(format("%.*s is \"%.*s\", %s; give %s, such as %s.", static_cast<int>(name.size()),
-                              name.data(), static_cast<int>(text.size()), text.data(), why.c_str(),
-                              to_text(kind), example_of(kind)));
+[[noreturn]] void refuse(std::string_view name, std::string_view text, const std::string& why,
+                         Kind kind) {
+    throw InvalidInput(format(
+        "%.*s is \"%.*s\", %s; give %s, such as %s.", static_cast<int>(name.size()), name.data(),
+        static_cast<int>(text.size()), text.data(), why.c_str(), to_text(kind), example_of(kind)));
 }
 
 std::string_view trimmed(std::string_view text) {
@@ -213,12 +218,15 @@ const char* example_of(Kind kind) {
 double parse_quantity(std::string_view text, Kind kind, std::string_view name) {
     const std::string_view whole = trimmed(text);
     double number = 0.0;
-    const std::size_t sign = !whole.empty() && whole.front() == '+' ? 1 : 0;  // from_chars knows no plus
-    const auto [rest, error] = std::from_chars(whole.data() + sign, whole.data() + whole.size(), number);
+    const std::size_t sign =
+        !whole.empty() && whole.front() == '+' ? 1 : 0;  // from_chars knows no plus
+    const auto [rest, error] =
+        std::from_chars(whole.data() + sign, whole.data() + whole.size(), number);
     if (error != std::errc() || !std::isfinite(number)) {
         refuse(name, text, "which does not begin with a number", kind);
     }
-    const std::string_view tail = trimmed({rest, static_cast<std::size_t>(whole.data() + whole.size() - rest)});
+    const std::string_view tail =
+        trimmed({rest, static_cast<std::size_t>(whole.data() + whole.size() - rest)});
     if (!tail.empty() && tail.front() == ',') {
         refuse(name, text, "with a comma; decimals take a point", kind);
     }
@@ -231,29 +239,34 @@ double parse_quantity(std::string_view text, Kind kind, std::string_view name) {
     const std::string spelling = plain_spelling(tail);
     const std::optional<Unit> unit = find_unit(spelling);
     if (!unit) {
-        refuse(name, text, format("and \"%.*s\" is no unit known here", static_cast<int>(tail.size()), tail.data()), kind);
+        refuse(name, text,
+               format("and \"%.*s\" is no unit known here", static_cast<int>(tail.size()),
+                      tail.data()),
+               kind);
     }
     if (unit->kind != kind) {
-        const char* hint = kind == Kind::volume && spelling == "oz" ? " (a fluid ounce is \"fl oz\")" : "";
+        const char* hint =
+            kind == Kind::volume && spelling == "oz" ? " (a fluid ounce is \"fl oz\")" : "";
         refuse(name, text, format("which is %s%s", to_text(unit->kind), hint), kind);
     }
     return unit->factor * (number + unit->offset);
 }
 
-double parse_quantity(std::string_view text, Kind kind, std::string_view name, double least, double most) {
+double parse_quantity(std::string_view text, Kind kind, std::string_view name, double least,
+                      double most) {
     const double value = parse_quantity(text, kind, name);
     if (!(value >= least && value <= most)) {
-        throw InvalidInput(format("%.*s is \"%.*s\", outside what makes sense; give %s from %s to %s.",
-                                  static_cast<int>(name.size()), name.data(), static_cast<int>(text.size()),
-                                  text.data(), to_text(kind), quantity_text(least, kind).c_str(),
-                                  quantity_text(most, kind).c_str()));
+        throw InvalidInput(format(
+            "%.*s is \"%.*s\", outside what makes sense; give %s from %s to %s.",
+            static_cast<int>(name.size()), name.data(), static_cast<int>(text.size()), text.data(),
+            to_text(kind), quantity_text(least, kind).c_str(), quantity_text(most, kind).c_str()));
     }
     return value;
 }
 
 std::string quantity_text(double value, Kind kind, int digits) {
-    static constexpr std::array kHeld = {" mm",   " mm2", " mm3", " g",     " kg/m3", " g/m2",
-                                         " C",    " s",   " kPa", " Pa s",  " deg",   " %"};
+    static constexpr std::array kHeld = {" mm", " mm2", " mm3", " g",    " kg/m3", " g/m2",
+                                         " C",  " s",   " kPa", " Pa s", " deg",   " %"};
     const double shown = kind == Kind::share ? 100.0 * value : value;
     return significant(shown, digits) + kHeld[static_cast<std::size_t>(kind)];
 }
@@ -264,12 +277,15 @@ MixRatio parse_mix_ratio(std::string_view text, std::string_view name) {
     const auto number = [](std::string_view part, double& value) {
         part = trimmed(part);
         const auto [rest, error] = std::from_chars(part.data(), part.data() + part.size(), value);
-        return error == std::errc() && rest == part.data() + part.size() && std::isfinite(value) && value > 0.0;
+        return error == std::errc() && rest == part.data() + part.size() && std::isfinite(value) &&
+               value > 0.0;
     };
     if (colon == std::string_view::npos || !number(text.substr(0, colon), mix.a) ||
         !number(text.substr(colon + 1), mix.b)) {
-        throw InvalidInput(format("%.*s is \"%.*s\"; give parts of A and of B by weight, such as 50:100.",
-                                  static_cast<int>(name.size()), name.data(), static_cast<int>(text.size()), text.data()));
+        throw InvalidInput(
+            format("%.*s is \"%.*s\"; give parts of A and of B by weight, such as 50:100.",
+                   static_cast<int>(name.size()), name.data(), static_cast<int>(text.size()),
+                   text.data()));
     }
     return mix;
 }

@@ -5,8 +5,9 @@
 
 namespace cavigram {
 
-/// A running sum that carries its own rounding error (Neumaier 1974, an improved Kahan sum): the error of n terms is
-/// about one rounding of the result plus n roundings squared, instead of n roundings.
+/// A running sum that carries its own rounding error (Neumaier 1974, an improved Kahan sum): the
+/// error of n terms is about one rounding of the result plus n roundings squared, instead of n
+/// roundings.
 class CompensatedSum {
   public:
     void add(double term) {

@@ -18,7 +18,8 @@ namespace cavigram {
 
 namespace {
 
-constexpr const char* kFirm = R"(# Typical values for a firm mix of a variable-density flexible foam (common practice, no source).
+constexpr const char* kFirm =
+    R"(# Typical values for a firm mix of a variable-density flexible foam (common practice, no source).
 # Replace them with your supplier's sheet and what you measured.
 name = "generic-firm"
 family = "generic variable-density flexible foam"
@@ -52,7 +53,8 @@ demold_max = "45 min"
 at = "23 C"
 )";
 
-constexpr const char* kSoft = R"(# Typical values for a soft, denser mix of the same foam (common practice, no source).
+constexpr const char* kSoft =
+    R"(# Typical values for a soft, denser mix of the same foam (common practice, no source).
 # Replace them with your supplier's sheet and what you measured.
 name = "generic-soft"
 family = "generic variable-density flexible foam"
@@ -89,7 +91,8 @@ at = "23 C"
 // Reads keys from one TOML document and remembers which it knows, so that the rest can be refused.
 class CardReader {
   public:
-    CardReader(const toml::table& table, const std::string& origin) : table_(table), origin_(origin) {}
+    CardReader(const toml::table& table, const std::string& origin)
+        : table_(table), origin_(origin) {}
 
     std::string text(const std::string& key, const std::string& absent) {
         const toml::node_view<const toml::node> node = look_up(key);
@@ -97,7 +100,9 @@ class CardReader {
             return absent;
         }
         if (!node.is_string()) {
-            throw InvalidInput(format("%s must be text in quotes, with its unit if it is a quantity.", named(key).c_str()));
+            throw InvalidInput(
+                format("%s must be text in quotes, with its unit if it is a quantity.",
+                       named(key).c_str()));
         }
         return node.as_string()->get();
     }
@@ -105,8 +110,10 @@ class CardReader {
     std::string required(const std::string& key) {
         const std::string value = text(key, "");
         if (value.empty()) {
-            throw InvalidInput(format("%s is missing; add it from your supplier's sheet (\"cavigram foams show "
-                                      "generic-firm\" prints a whole card).", named(key).c_str()));
+            throw InvalidInput(
+                format("%s is missing; add it from your supplier's sheet (\"cavigram foams show "
+                       "generic-firm\" prints a whole card).",
+                       named(key).c_str()));
         }
         return value;
     }
@@ -114,7 +121,8 @@ class CardReader {
     bool flag(const std::string& key) {
         const toml::node_view<const toml::node> node = look_up(key);
         if (node && !node.is_boolean()) {
-            throw InvalidInput(format("%s must be true or false, without quotes.", named(key).c_str()));
+            throw InvalidInput(
+                format("%s must be true or false, without quotes.", named(key).c_str()));
         }
         return node && node.as_boolean()->get();
     }
@@ -129,15 +137,18 @@ class CardReader {
     }
 
     // A value with its range; a bound that is not given lies `spread` times below or above.
-    Ranged ranged(const std::string& key, const std::string& bound, Kind kind, double least, double most,
-                  double spread) {
+    Ranged ranged(const std::string& key, const std::string& bound, Kind kind, double least,
+                  double most, double spread) {
         Ranged range;
         range.value = required_quantity(key, kind, least, most);
-        range.low = quantity(bound + "low", kind, least, most, std::max(least, range.value / spread));
-        range.high = quantity(bound + "high", kind, least, most, std::min(most, range.value * spread));
+        range.low =
+            quantity(bound + "low", kind, least, most, std::max(least, range.value / spread));
+        range.high =
+            quantity(bound + "high", kind, least, most, std::min(most, range.value * spread));
         if (range.low > range.value || range.high < range.value) {
-            throw InvalidInput(format("%s does not lie between its own low and high; correct one of the three.",
-                                      named(key).c_str()));
+            throw InvalidInput(
+                format("%s does not lie between its own low and high; correct one of the three.",
+                       named(key).c_str()));
         }
         return range;
     }
@@ -150,7 +161,8 @@ class CardReader {
         }
         const std::optional<double> value = node.value<double>();
         if (node.is_string() || !value || !(*value >= least && *value <= most)) {
-            throw InvalidInput(format("%s must be a number from %g to %g, without quotes.", named(key).c_str(), least, most));
+            throw InvalidInput(format("%s must be a number from %g to %g, without quotes.",
+                                      named(key).c_str(), least, most));
         }
         return value;
     }
@@ -181,9 +193,9 @@ class CardReader {
             return;
         }
         const std::string nearest = nearest_word(key, {known_.begin(), known_.end()});
-        throw InvalidInput(format("%s is no key of a foam card%s%s%s; correct or remove it.", named(key).c_str(),
-                                  nearest.empty() ? "" : "; did you mean ", nearest.c_str(),
-                                  nearest.empty() ? "" : "?"));
+        throw InvalidInput(format("%s is no key of a foam card%s%s%s; correct or remove it.",
+                                  named(key).c_str(), nearest.empty() ? "" : "; did you mean ",
+                                  nearest.c_str(), nearest.empty() ? "" : "?"));
     }
 
     const toml::table& table_;
@@ -191,15 +203,18 @@ class CardReader {
     std::set<std::string> known_;
 };
 
-// How far a figure without bounds may be off: free-rise density from batch to batch, skin from mold to mold.
-// Common practice, no source.
+// How far a figure without bounds may be off: free-rise density from batch to batch, skin from mold
+// to mold. Common practice, no source.
 constexpr double kDensitySpread = 1.1;
 constexpr double kSkinSpread = 1.5;
 
-double parts_of_a(const MixRatio& mix) { return mix.a / mix.b; }
+double parts_of_a(const MixRatio& mix) {
+    return mix.a / mix.b;
+}
 
 Ranged blend(const Ranged& x, const Ranged& y, double share) {
-    return {std::lerp(x.value, y.value, share), std::lerp(x.low, y.low, share), std::lerp(x.high, y.high, share)};
+    return {std::lerp(x.value, y.value, share), std::lerp(x.low, y.low, share),
+            std::lerp(x.high, y.high, share)};
 }
 
 }  // namespace
@@ -217,13 +232,15 @@ const char* to_text(DensityBasis basis) {
 }
 
 DensityBasis parse_basis(std::string_view text, std::string_view name) {
-    for (const DensityBasis basis : {DensityBasis::free_rise, DensityBasis::molded, DensityBasis::core}) {
+    for (const DensityBasis basis :
+         {DensityBasis::free_rise, DensityBasis::molded, DensityBasis::core}) {
         if (text == to_text(basis)) {
             return basis;
         }
     }
-    throw InvalidInput(format("%.*s is \"%.*s\"; give molded, core or free_rise.", static_cast<int>(name.size()),
-                              name.data(), static_cast<int>(text.size()), text.data()));
+    throw InvalidInput(format("%.*s is \"%.*s\"; give molded, core or free_rise.",
+                              static_cast<int>(name.size()), name.data(),
+                              static_cast<int>(text.size()), text.data()));
 }
 
 SkinProfile parse_profile(std::string_view text, std::string_view name) {
@@ -232,16 +249,19 @@ SkinProfile parse_profile(std::string_view text, std::string_view name) {
             return profile;
         }
     }
-    throw InvalidInput(format("%.*s is \"%.*s\"; give step or exponential.", static_cast<int>(name.size()),
-                              name.data(), static_cast<int>(text.size()), text.data()));
+    throw InvalidInput(format("%.*s is \"%.*s\"; give step or exponential.",
+                              static_cast<int>(name.size()), name.data(),
+                              static_cast<int>(text.size()), text.data()));
 }
 
 namespace {
 
 // Both, or neither.
-void check_pair(bool first, bool second, const CardReader& reader, const char* key, const char* other) {
+void check_pair(bool first, bool second, const CardReader& reader, const char* key,
+                const char* other) {
     if (first != second) {
-        throw InvalidInput(format("%s goes with %s; give both or neither.", reader.named(first ? key : other).c_str(), first ? other : key));
+        throw InvalidInput(format("%s goes with %s; give both or neither.",
+                                  reader.named(first ? key : other).c_str(), first ? other : key));
     }
 }
 
@@ -255,12 +275,15 @@ void read_times(CardReader& reader, FoamCard& card) {
     const std::string at_2 = reader.text("time.at_2", "");
     check_pair(!work_2.empty(), !at_2.empty(), reader, "time.work_2", "time.at_2");
     if (!work_2.empty()) {
-        card.rule = rule_through(card.work_time_s, card.at_c, parse_quantity(work_2, Kind::time, reader.named("time.work_2"), 1.0, 86400.0),
-                                 parse_quantity(at_2, Kind::temperature, reader.named("time.at_2"), -10.0, 60.0));
+        card.rule = rule_through(
+            card.work_time_s, card.at_c,
+            parse_quantity(work_2, Kind::time, reader.named("time.work_2"), 1.0, 86400.0),
+            parse_quantity(at_2, Kind::temperature, reader.named("time.at_2"), -10.0, 60.0));
     }
     card.rule.activation_kj_mol = reader.number("time.activation_kj_mol", 1.0, 500.0);
     if (card.demold_min_s > card.demold_max_s) {
-        throw InvalidInput(format("%s is later than time.demold_max; exchange them.", reader.named("time.demold_min").c_str()));
+        throw InvalidInput(format("%s is later than time.demold_max; exchange them.",
+                                  reader.named("time.demold_min").c_str()));
     }
 }
 
@@ -277,10 +300,14 @@ void read_index(CardReader& reader, FoamCard& card) {
     const auto nco = reader.number("index.nco_percent", 1.0, 60.0);
     const auto hydroxyl = reader.number("index.hydroxyl_number", 1.0, 2000.0);
     const double water = reader.number("index.water_percent", 0.0, 20.0).value_or(0.0);
-    check_pair(nco.has_value(), hydroxyl.has_value(), reader, "index.nco_percent", "index.hydroxyl_number");
+    check_pair(nco.has_value(), hydroxyl.has_value(), reader, "index.nco_percent",
+               "index.hydroxyl_number");
     if (nco) {
         constexpr double kWaterEquivalent = 9.0075;
-        card.index = isocyanate_index(card.mix, {{100.0 - water, polyol_equivalent_weight(*hydroxyl)}, {water, kWaterEquivalent}}, *nco);
+        card.index = isocyanate_index(
+            card.mix,
+            {{100.0 - water, polyol_equivalent_weight(*hydroxyl)}, {water, kWaterEquivalent}},
+            *nco);
     }
 }
 
@@ -291,8 +318,8 @@ FoamCard parse_card(std::string_view toml_text, const std::string& origin) {
     try {
         table = toml::parse(toml_text);
     } catch (const toml::parse_error& error) {
-        throw InvalidInput(format("%s is no valid TOML at line %u: %s; correct that line.", origin.c_str(),
-                                  static_cast<unsigned>(error.source().begin.line),
+        throw InvalidInput(format("%s is no valid TOML at line %u: %s; correct that line.",
+                                  origin.c_str(), static_cast<unsigned>(error.source().begin.line),
                                   std::string(error.description()).c_str()));
     }
     CardReader reader(table, origin);
@@ -302,11 +329,16 @@ FoamCard parse_card(std::string_view toml_text, const std::string& origin) {
     card.source = reader.text("source", "not stated");
     card.typical = reader.flag("typical");
     card.mix = parse_mix_ratio(reader.required("mix"), reader.named("mix"));
-    card.density_kg_m3 = reader.ranged("density.value", "density.", Kind::density, 10.0, 2000.0, kDensitySpread);
-    card.basis = parse_basis(reader.text("density.basis", "free_rise"), reader.named("density.basis"));
-    card.skin_thickness_mm = reader.ranged("skin.thickness", "skin.thickness_", Kind::length, 0.0, 50.0, kSkinSpread);
-    card.skin_density_kg_m3 = reader.ranged("skin.density", "skin.density_", Kind::density, 10.0, 2000.0, kSkinSpread);
-    card.skin_profile = parse_profile(reader.text("skin.profile", "step"), reader.named("skin.profile"));
+    card.density_kg_m3 =
+        reader.ranged("density.value", "density.", Kind::density, 10.0, 2000.0, kDensitySpread);
+    card.basis =
+        parse_basis(reader.text("density.basis", "free_rise"), reader.named("density.basis"));
+    card.skin_thickness_mm =
+        reader.ranged("skin.thickness", "skin.thickness_", Kind::length, 0.0, 50.0, kSkinSpread);
+    card.skin_density_kg_m3 =
+        reader.ranged("skin.density", "skin.density_", Kind::density, 10.0, 2000.0, kSkinSpread);
+    card.skin_profile =
+        parse_profile(reader.text("skin.profile", "step"), reader.named("skin.profile"));
     card.liquid_a_kg_m3 = reader.quantity("liquid.a", Kind::density, 500.0, 3000.0, 1200.0);
     card.liquid_b_kg_m3 = reader.quantity("liquid.b", Kind::density, 500.0, 3000.0, 1030.0);
     card.viscosity_pa_s = reader.quantity("liquid.viscosity", Kind::viscosity, 1e-4, 1e4, 1.0);
@@ -318,7 +350,8 @@ FoamCard parse_card(std::string_view toml_text, const std::string& origin) {
 }
 
 const std::vector<BuiltInCard>& built_in_cards() {
-    static const std::vector<BuiltInCard> cards = {{"generic-firm", kFirm}, {"generic-soft", kSoft}};
+    static const std::vector<BuiltInCard> cards = {{"generic-firm", kFirm},
+                                                   {"generic-soft", kSoft}};
     return cards;
 }
 
@@ -338,9 +371,10 @@ FoamCard read_card(const std::filesystem::path& path) {
 std::filesystem::path own_cards_folder() {
     const char* const config = std::getenv("XDG_CONFIG_HOME");
     const char* const home = std::getenv("HOME");
-    const std::filesystem::path base = config != nullptr && *config == '/'
-                                           ? std::filesystem::path(config)
-                                           : std::filesystem::path(home != nullptr ? home : ".") / ".config";
+    const std::filesystem::path base =
+        config != nullptr && *config == '/'
+            ? std::filesystem::path(config)
+            : std::filesystem::path(home != nullptr ? home : ".") / ".config";
     return base / "cavigram" / "foams";
 }
 
@@ -371,15 +405,18 @@ FoamCard load_card(const std::string& name_or_path) {
     }
     if (is_name) {
         const std::string nearest = nearest_word(name_or_path, names);
-        throw InvalidInput(format("There is no foam card \"%s\"%s%s%s; \"cavigram foams list\" shows those there are, and a file "
-                                  "of yours is given by its path.",
-                                  name_or_path.c_str(), nearest.empty() ? "" : "; did you mean ", nearest.c_str(),
-                                  nearest.empty() ? "" : "?"));
+        throw InvalidInput(
+            format("There is no foam card \"%s\"%s%s%s; \"cavigram foams list\" shows those there "
+                   "are, and a file "
+                   "of yours is given by its path.",
+                   name_or_path.c_str(), nearest.empty() ? "" : "; did you mean ", nearest.c_str(),
+                   nearest.empty() ? "" : "?"));
     }
     return read_card(path);
 }
 
-FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family, const MixRatio& mix) {
+FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family,
+                     const MixRatio& mix) {
     const double wanted = parts_of_a(mix);
     const double own = parts_of_a(card.mix);
     if (std::abs(wanted - own) <= 1e-9 * own) {
@@ -388,27 +425,32 @@ FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family, 
     const FoamCard* other = nullptr;
     for (const FoamCard& candidate : family) {
         const double parts = parts_of_a(candidate.mix);
-        const bool brackets = (parts - wanted) * (own - wanted) <= 0.0 && candidate.basis == card.basis &&
-                              candidate.family == card.family;
+        const bool brackets = (parts - wanted) * (own - wanted) <= 0.0 &&
+                              candidate.basis == card.basis && candidate.family == card.family;
         if (brackets && (other == nullptr ||
                          std::abs(parts - wanted) < std::abs(parts_of_a(other->mix) - wanted))) {
             other = &candidate;
         }
     }
     if (other == nullptr) {
-        throw InvalidInput(format("The mix %g:%g lies outside the mixes known of \"%s\"; give a card measured at that mix.",
-                                  mix.a, mix.b, card.family.c_str()));
+        throw InvalidInput(
+            format("The mix %g:%g lies outside the mixes known of \"%s\"; give a card measured at "
+                   "that mix.",
+                   mix.a, mix.b, card.family.c_str()));
     }
     const double share = (wanted - own) / (parts_of_a(other->mix) - own);
     FoamCard blended = card;
     blended.name = format("%s at %g:%g", card.family.c_str(), mix.a, mix.b);
-    blended.source = format("interpolated between %s and %s", card.name.c_str(), other->name.c_str());
+    blended.source =
+        format("interpolated between %s and %s", card.name.c_str(), other->name.c_str());
     blended.typical = card.typical || other->typical;
     blended.mix = mix;
     if (card.index) {
         blended.index = *card.index * wanted / own;  // the same liquids (checks.md N3)
     }
-    const auto by_volume = [&](double x, double y) { return 1.0 / std::lerp(1.0 / x, 1.0 / y, share); };
+    const auto by_volume = [&](double x, double y) {
+        return 1.0 / std::lerp(1.0 / x, 1.0 / y, share);
+    };
     const Ranged& own_density = card.density_kg_m3;
     const Ranged& other_density = other->density_kg_m3;
     blended.density_kg_m3 = {by_volume(own_density.value, other_density.value),

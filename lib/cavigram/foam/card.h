@@ -15,7 +15,8 @@ namespace cavigram {
 
 /// What a stated density is the density of.
 enum class DensityBasis {
-    free_rise,  ///< Foam that rose in an open cup. What a supplier's sheet means unless it says otherwise.
+    free_rise,  ///< Foam that rose in an open cup. What a supplier's sheet means unless it says
+                ///< otherwise.
     molded,     ///< The finished part's mean, skin and all.
     core,       ///< The inside of the part, free of skin.
 };
@@ -36,10 +37,12 @@ struct Ranged {
 
 /// What is known of one mix of one foam: read off the supplier's sheet or measured in the shop.
 struct FoamCard {
-    std::string name;    ///< Short, for `--foam`.
-    std::string family;  ///< Cards of one family are mixes of one foam; only between them may the program interpolate.
-    std::string source;  ///< Where the figures come from, in the card's own words.
-    bool typical = false;  ///< Figures are typical ones, to be replaced; every output that rests on them says so.
+    std::string name;      ///< Short, for `--foam`.
+    std::string family;    ///< Cards of one family are mixes of one foam; only between them may the
+                           ///< program interpolate.
+    std::string source;    ///< Where the figures come from, in the card's own words.
+    bool typical = false;  ///< Figures are typical ones, to be replaced; every output that rests on
+                           ///< them says so.
     MixRatio mix;          ///< Parts of A and of B by weight.
     Ranged density_kg_m3;
     DensityBasis basis = DensityBasis::free_rise;
@@ -60,14 +63,15 @@ struct FoamCard {
     double kit_b_g = 0.0;
     double kit_price = 0.0;
     std::string currency;
-    std::optional<double> index;  ///< Isocyanate index at this mix, if the card has the liquids' own figures.
+    std::optional<double>
+        index;  ///< Isocyanate index at this mix, if the card has the liquids' own figures.
 };
 
 /// Reads a card from TOML text. `origin` is how errors call it: a path or a card's name.
 ///
-/// Quantities are strings with units. Required: name, mix, density.value, skin.thickness, skin.density. An unknown key is refused with the nearest known one; a value
-/// of the wrong kind or out of range is refused by its name.
-/// \throw InvalidInput one sentence, naming origin and key.
+/// Quantities are strings with units. Required: name, mix, density.value, skin.thickness,
+/// skin.density. An unknown key is refused with the nearest known one; a value of the wrong kind or
+/// out of range is refused by its name. \throw InvalidInput one sentence, naming origin and key.
 [[nodiscard]] FoamCard parse_card(std::string_view toml_text, const std::string& origin);
 
 /// A card that the program ships, with its text as a person would write it.
@@ -76,22 +80,27 @@ struct BuiltInCard {
     std::string toml;
 };
 
-/// The generic cards: a firm mix 50:100 near 8 lb/ft3 and a soft, denser mix 30:100 near 13 lb/ft3 of one variable-density flexible foam.
-/// Typical values (common practice, no source), marked as such in the cards.
+/// The generic cards: a firm mix 50:100 near 8 lb/ft3 and a soft, denser mix 30:100 near 13 lb/ft3
+/// of one variable-density flexible foam. Typical values (common practice, no source), marked as
+/// such in the cards.
 [[nodiscard]] const std::vector<BuiltInCard>& built_in_cards();
 
-/// Where a person keeps cards: `$XDG_CONFIG_HOME/cavigram/foams`, or below `~/.config`. A file NAME.toml there is the card NAME.
+/// Where a person keeps cards: `$XDG_CONFIG_HOME/cavigram/foams`, or below `~/.config`. A file
+/// NAME.toml there is the card NAME.
 [[nodiscard]] std::filesystem::path own_cards_folder();
 /// Names of the cards in that folder, sorted.
 [[nodiscard]] std::vector<std::string> own_card_names();
 
-/// A card by name, the person's own before a built-in one, or read from a file when `name_or_path` holds a slash or ends in `.toml`.
-/// \throw InvalidInput with the nearest known name; UnusableInput if the file can't be read.
+/// A card by name, the person's own before a built-in one, or read from a file when `name_or_path`
+/// holds a slash or ends in `.toml`. \throw InvalidInput with the nearest known name; UnusableInput
+/// if the file can't be read.
 [[nodiscard]] FoamCard load_card(const std::string& name_or_path);
 
-/// The card `card` at another mix, between itself and its family: specific volume (1/density) linear in parts of A for each part of B, as
-/// the gas is blown by A; skin, times and liquids linear too. Stiffness is never interpolated (checks.md G7).
-/// \throw InvalidInput if the family has no card on the other side of `mix` (checks.md T1: outside, refuse)
-[[nodiscard]] FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family, const MixRatio& mix);
+/// The card `card` at another mix, between itself and its family: specific volume (1/density)
+/// linear in parts of A for each part of B, as the gas is blown by A; skin, times and liquids
+/// linear too. Stiffness is never interpolated (checks.md G7). \throw InvalidInput if the family
+/// has no card on the other side of `mix` (checks.md T1: outside, refuse)
+[[nodiscard]] FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family,
+                                   const MixRatio& mix);
 
 }  // namespace cavigram

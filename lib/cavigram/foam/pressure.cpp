@@ -16,13 +16,15 @@ constexpr double kWater_g_mol = 18.01528;
 }  // namespace
 
 double gas_pressure_kpa(double free_rise_kg_m3, double molded_kg_m3, double polymer_kg_m3) {
-    CAVIGRAM_ASSERT(free_rise_kg_m3 > 0.0 && free_rise_kg_m3 < polymer_kg_m3 && molded_kg_m3 < polymer_kg_m3);
+    CAVIGRAM_ASSERT(free_rise_kg_m3 > 0.0 && free_rise_kg_m3 < polymer_kg_m3 &&
+                    molded_kg_m3 < polymer_kg_m3);
     const double free_gas = 1.0 / free_rise_kg_m3 - 1.0 / polymer_kg_m3;
     const double held_gas = 1.0 / molded_kg_m3 - 1.0 / polymer_kg_m3;
     return std::max(0.0, kAtmosphere_kpa * (free_gas / held_gas - 1.0));
 }
 
-SealedFoam sealed_foam(double cavity_mm3, double mass_g, double free_rise_kg_m3, double sealed_air_mm3, double polymer_kg_m3) {
+SealedFoam sealed_foam(double cavity_mm3, double mass_g, double free_rise_kg_m3,
+                       double sealed_air_mm3, double polymer_kg_m3) {
     const double polymer_mm3 = mass_g / polymer_kg_m3 * 1e6;
     const double gas_mm3 = mass_g / free_rise_kg_m3 * 1e6 - polymer_mm3;
     CAVIGRAM_ASSERT(polymer_mm3 < cavity_mm3);
@@ -30,16 +32,22 @@ SealedFoam sealed_foam(double cavity_mm3, double mass_g, double free_rise_kg_m3,
     return {kAtmosphere_kpa * (ratio - 1.0), sealed_air_mm3 / ratio};
 }
 
-double opening_force_n(double gauge_kpa, double projected_area_mm2) { return gauge_kpa * projected_area_mm2 * 1e-3; }
+double opening_force_n(double gauge_kpa, double projected_area_mm2) {
+    return gauge_kpa * projected_area_mm2 * 1e-3;
+}
 
-double strap_leg_load_n(double opening_force_n, int loops, double safety) { return opening_force_n * safety / (2.0 * loops); }
+double strap_leg_load_n(double opening_force_n, int loops, double safety) {
+    return opening_force_n * safety / (2.0 * loops);
+}
 
 double carbon_dioxide_ml(double water_g, double gas_c) {
     // V = nRT/p; 1 J/kPa = 1 L.
-    return water_g / kWater_g_mol * kGas_j_mol_k * (gas_c + kZeroCelsius_k) / kAtmosphere_kpa * 1000.0;
+    return water_g / kWater_g_mol * kGas_j_mol_k * (gas_c + kZeroCelsius_k) / kAtmosphere_kpa *
+           1000.0;
 }
 
-double water_blown_density_kg_m3(double water_share, double efficiency, double gas_c, double polymer_kg_m3) {
+double water_blown_density_kg_m3(double water_share, double efficiency, double gas_c,
+                                 double polymer_kg_m3) {
     const double gas_m3_kg = efficiency * water_share * carbon_dioxide_ml(1000.0, gas_c) * 1e-6;
     return 1.0 / (1.0 / polymer_kg_m3 + gas_m3_kg);
 }

@@ -6,31 +6,38 @@ namespace cavigram {
 /// Standard atmosphere.
 inline constexpr double kAtmosphere_kpa = 101.325;
 
-/// Gauge pressure of foam that would rise to `free_rise` but is held at `molded` density, if no gas leaked and its temperature stayed: the
-/// gas of each kilogram, 1/density - 1/polymer, is squeezed from one to the other (Boyle). An upper bound: real flexible foam opens its cells and leaks.
-/// 0 when molded <= free-rise: the mold is not filled. checks.md E4, E5.
-/// \pre 0 < free_rise, molded < polymer density
-[[nodiscard]] double gas_pressure_kpa(double free_rise_kg_m3, double molded_kg_m3, double polymer_kg_m3 = 1100.0);
+/// Gauge pressure of foam that would rise to `free_rise` but is held at `molded` density, if no gas
+/// leaked and its temperature stayed: the gas of each kilogram, 1/density - 1/polymer, is squeezed
+/// from one to the other (Boyle). An upper bound: real flexible foam opens its cells and leaks. 0
+/// when molded <= free-rise: the mold is not filled. checks.md E4, E5. \pre 0 < free_rise, molded <
+/// polymer density
+[[nodiscard]] double gas_pressure_kpa(double free_rise_kg_m3, double molded_kg_m3,
+                                      double polymer_kg_m3 = 1100.0);
 
-/// The same where air was sealed in with the foam and shares its pressure: p/p0 = (gas + air)/(cavity - polymer), each at atmospheric pressure.
+/// The same where air was sealed in with the foam and shares its pressure: p/p0 = (gas +
+/// air)/(cavity - polymer), each at atmospheric pressure.
 struct SealedFoam {
     double gauge_kpa = 0.0;
     double pocket_mm3 = 0.0;  ///< What the sealed air shrinks to.
 };
 /// checks.md E6. \pre the polymer alone fits the cavity. Never below atmospheric.
-[[nodiscard]] SealedFoam sealed_foam(double cavity_mm3, double mass_g, double free_rise_kg_m3, double sealed_air_mm3,
-                                     double polymer_kg_m3 = 1100.0);
+[[nodiscard]] SealedFoam sealed_foam(double cavity_mm3, double mass_g, double free_rise_kg_m3,
+                                     double sealed_air_mm3, double polymer_kg_m3 = 1100.0);
 
-/// Force that opens a mold: pressure times the area projected on the parting plane (not the surface). checks.md E7, E9.
+/// Force that opens a mold: pressure times the area projected on the parting plane (not the
+/// surface). checks.md E7, E9.
 [[nodiscard]] double opening_force_n(double gauge_kpa, double projected_area_mm2);
 
-/// Load on each leg of `loops` strap loops, two legs a loop, with a safety factor. checks.md E7. \pre loops >= 1
+/// Load on each leg of `loops` strap loops, two legs a loop, with a safety factor. checks.md E7.
+/// \pre loops >= 1
 [[nodiscard]] double strap_leg_load_n(double opening_force_n, int loops, double safety = 3.0);
 
-/// Carbon dioxide from a mass of water, one mole from one: milliliters of gas at atmospheric pressure. checks.md E10.
+/// Carbon dioxide from a mass of water, one mole from one: milliliters of gas at atmospheric
+/// pressure. checks.md E10.
 [[nodiscard]] double carbon_dioxide_ml(double water_g, double gas_c);
 
-/// Free-rise density that water would blow: 1/density = 1/polymer + efficiency * share * RT/(M p0). checks.md E11.
+/// Free-rise density that water would blow: 1/density = 1/polymer + efficiency * share * RT/(M p0).
+/// checks.md E11.
 [[nodiscard]] double water_blown_density_kg_m3(double water_share, double efficiency, double gas_c,
                                                double polymer_kg_m3 = 1100.0);
 

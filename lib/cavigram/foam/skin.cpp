@@ -14,8 +14,8 @@ namespace {
 // Gauss-Legendre, 8 points on [-1, 1]: the positive half. Abramowitz & Stegun (1964), table 25.4.
 constexpr std::array<double, 4> kNode = {0.1834346424956498, 0.5255324099163290, 0.7966664774136267,
                                          0.9602898564975363};
-constexpr std::array<double, 4> kWeight = {0.3626837833783620, 0.3137066458778873, 0.2223810344533745,
-                                           0.1012285362903763};
+constexpr std::array<double, 4> kWeight = {0.3626837833783620, 0.3137066458778873,
+                                           0.2223810344533745, 0.1012285362903763};
 
 // exp(-40) is 4e-18: below that nothing is added.
 constexpr double kLongestDecay = 40.0;
@@ -26,8 +26,8 @@ const char* to_text(SkinProfile profile) {
     return profile == SkinProfile::step ? "step" : "exponential";
 }
 
-double effective_skin_volume_mm3(const DepthVolumeCurve& curve, double deepest_mm, SkinProfile profile,
-                                 double thickness_mm) {
+double effective_skin_volume_mm3(const DepthVolumeCurve& curve, double deepest_mm,
+                                 SkinProfile profile, double thickness_mm) {
     CAVIGRAM_ASSERT(thickness_mm >= 0.0 && deepest_mm > 0.0);
     if (thickness_mm == 0.0) {
         return 0.0;
@@ -50,8 +50,8 @@ double effective_skin_volume_mm3(const DepthVolumeCurve& curve, double deepest_m
     return integral / thickness_mm + curve(end) * std::exp(-end / thickness_mm);
 }
 
-double thickness_for_skin_volume_mm(const DepthVolumeCurve& curve, double deepest_mm, SkinProfile profile,
-                                    double volume_mm3) {
+double thickness_for_skin_volume_mm(const DepthVolumeCurve& curve, double deepest_mm,
+                                    SkinProfile profile, double volume_mm3) {
     double low = 0.0;
     double high = profile == SkinProfile::step ? deepest_mm : 1000.0 * deepest_mm;
     if (effective_skin_volume_mm3(curve, deepest_mm, profile, high) <= volume_mm3) {
@@ -59,7 +59,8 @@ double thickness_for_skin_volume_mm(const DepthVolumeCurve& curve, double deepes
     }
     while (high - low > 1e-12 * deepest_mm && low + 0.5 * (high - low) > low) {
         const double middle = low + 0.5 * (high - low);
-        (effective_skin_volume_mm3(curve, deepest_mm, profile, middle) < volume_mm3 ? low : high) = middle;
+        (effective_skin_volume_mm3(curve, deepest_mm, profile, middle) < volume_mm3 ? low : high) =
+            middle;
     }
     return 0.5 * (low + high);
 }

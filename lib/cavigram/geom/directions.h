@@ -19,12 +19,12 @@ struct Frame {
     [[nodiscard]] Vec3 world(const Vec3& q) const { return q.x() * x + q.y() * y + q.z() * z; }
 };
 
-/// A frame whose z is `direction` made a unit; for a coordinate axis it is exactly the coordinate axes in cyclic order, so
-/// that nothing is rounded. \pre direction is not zero.
+/// A frame whose z is `direction` made a unit; for a coordinate axis it is exactly the coordinate
+/// axes in cyclic order, so that nothing is rounded. \pre direction is not zero.
 [[nodiscard]] Frame frame_along(const Vec3& direction);
 
-/// `count` unit directions spread evenly over the sphere (Fibonacci lattice; Gonzalez, Math. Geosci. 42 (2010) 49). Always the
-/// same list for the same count.
+/// `count` unit directions spread evenly over the sphere (Fibonacci lattice; Gonzalez, Math.
+/// Geosci. 42 (2010) 49). Always the same list for the same count.
 [[nodiscard]] std::vector<Vec3> sphere_directions(int count);
 
 }  // namespace cavigram

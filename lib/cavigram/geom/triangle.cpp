@@ -59,9 +59,11 @@ Vec3 closest_point_on_triangle(const Vec3& p, const Vec3& a, const Vec3& b, cons
     const double va = d3 * d6 - d5 * d4;
     if (va <= 0.0 && d4 - d3 >= 0.0 && d5 - d6 >= 0.0) {
         const double along = (d4 - d3) + (d5 - d6);
-        return along > 0.0 ? Vec3(b + ((d4 - d3) / along) * (c - b)) : closest_point_on_edges(p, a, b, c);
+        return along > 0.0 ? Vec3(b + ((d4 - d3) / along) * (c - b))
+                           : closest_point_on_edges(p, a, b, c);
     }
-    // va, vb, vc are the barycentric weights scaled by the doubled area squared; a sliver can lose it to rounding.
+    // va, vb, vc are the barycentric weights scaled by the doubled area squared; a sliver can lose
+    // it to rounding.
     const double sum = va + vb + vc;
     if (!(sum > 0.0)) {
         return closest_point_on_edges(p, a, b, c);

@@ -15,6 +15,8 @@ using Vec2 = Eigen::Vector2d;
 using Mat3 = Eigen::Matrix3d;
 
 /// For rooms that speak of places without Eigen (findings).
-[[nodiscard]] inline std::array<double, 3> to_array(const Vec3& v) { return {v.x(), v.y(), v.z()}; }
+[[nodiscard]] inline std::array<double, 3> to_array(const Vec3& v) {
+    return {v.x(), v.y(), v.z()};
+}
 
 }  // namespace cavigram

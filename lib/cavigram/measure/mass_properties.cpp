@@ -16,8 +16,8 @@ namespace {
 constexpr std::size_t kBlock = 16384;
 
 struct Sums {
-    CompensatedSum area;               // of doubled areas
-    CompensatedSum volume;             // of six-fold volumes
+    CompensatedSum area;                   // of doubled areas
+    CompensatedSum volume;                 // of six-fold volumes
     std::array<CompensatedSum, 3> first;   // 24-fold first moments
     std::array<CompensatedSum, 6> second;  // 120-fold second moments: xx yy zz xy yz zx
 
@@ -33,8 +33,8 @@ struct Sums {
     }
 };
 
-// For the tetrahedron (0, a, b, c) with six-fold volume d: integral of x is d (a+b+c)/24, and the integral of x x^T is
-// d/120 (a a^T + b b^T + c c^T + s s^T) with s = a+b+c.
+// For the tetrahedron (0, a, b, c) with six-fold volume d: integral of x is d (a+b+c)/24, and the
+// integral of x x^T is d/120 (a a^T + b b^T + c c^T + s s^T) with s = a+b+c.
 void add_tetrahedron(Sums& sums, const Vec3& a, const Vec3& b, const Vec3& c) {
     const double d = a.dot(b.cross(c));
     const Vec3 s = a + b + c;
@@ -61,7 +61,8 @@ MassProperties mass_properties(const TriMesh& mesh, const RunContext& context) {
     }
     const Vec3 origin = result.bounds_mm.center();
     Sums sums;
-    for (const Sums& part : map_blocks<Sums>(mesh.triangles.size(), kBlock, context, [&](const Block& block) {
+    for (const Sums& part :
+         map_blocks<Sums>(mesh.triangles.size(), kBlock, context, [&](const Block& block) {
              Sums local;
              for (std::size_t t = block.begin; t < block.end; ++t) {
                  const Vec3 a = mesh.corner(t, 0) - origin;

@@ -15,7 +15,8 @@ std::int32_t to_vertex(const TriMesh& mesh, std::int32_t h) {
     return from_vertex(mesh, next_halfedge(h));
 }
 
-// Rows longer than this are sorted and searched by halving; the apex of a fan of a million triangles must not cost a million squared.
+// Rows longer than this are sorted and searched by halving; the apex of a fan of a million
+// triangles must not cost a million squared.
 constexpr std::int32_t kLongRow = 32;
 
 // Halfedges listed by the vertex that they leave (compressed rows).
@@ -65,10 +66,12 @@ Adjacency adjacency(const TriMesh& mesh) {
         auto begin = out.halfedges.begin() + out.first[static_cast<std::size_t>(a)];
         auto end = out.halfedges.begin() + out.first[static_cast<std::size_t>(a) + 1];
         if (end - begin > kLongRow) {
-            begin = std::lower_bound(
-                begin, end, b, [&](std::int32_t g, std::int32_t v) { return to_vertex(mesh, g) < v; });
-            end = std::upper_bound(
-                begin, end, b, [&](std::int32_t v, std::int32_t g) { return v < to_vertex(mesh, g); });
+            begin = std::lower_bound(begin, end, b, [&](std::int32_t g, std::int32_t v) {
+                return to_vertex(mesh, g) < v;
+            });
+            end = std::upper_bound(begin, end, b, [&](std::int32_t v, std::int32_t g) {
+                return v < to_vertex(mesh, g);
+            });
         }
         int count = 0;
         for (auto g = begin; g != end; ++g) {
@@ -131,7 +134,8 @@ Shells shells(const TriMesh& mesh, const Adjacency& adjacency) {
     return result;
 }
 
-std::vector<std::vector<std::int32_t>> border_loops(const TriMesh& mesh, const Adjacency& adjacency) {
+std::vector<std::vector<std::int32_t>> border_loops(const TriMesh& mesh,
+                                                    const Adjacency& adjacency) {
     std::vector<std::vector<std::int32_t>> loops;
     std::vector<bool> seen(adjacency.twin.size(), false);
     // The border halfedge that follows h: turn around h's end until there is nothing across.

@@ -9,12 +9,15 @@
 
 namespace cavigram {
 
-/// Which triangle lies across which edge. Halfedge h = 3*t + i runs from corner i of triangle t to corner (i+1)%3.
+/// Which triangle lies across which edge. Halfedge h = 3*t + i runs from corner i of triangle t to
+/// corner (i+1)%3.
 struct Adjacency {
-    static constexpr std::int32_t kBorder = -1;     ///< No triangle across.
-    static constexpr std::int32_t kIrregular = -2;  ///< More than two triangles at the edge, or two that run the same way.
+    static constexpr std::int32_t kBorder = -1;  ///< No triangle across.
+    static constexpr std::int32_t kIrregular =
+        -2;  ///< More than two triangles at the edge, or two that run the same way.
 
-    std::vector<std::int32_t> twin;     ///< For each halfedge the opposite one, or kBorder or kIrregular.
+    std::vector<std::int32_t>
+        twin;  ///< For each halfedge the opposite one, or kBorder or kIrregular.
     std::size_t border_halfedges = 0;
     std::size_t irregular_halfedges = 0;
 
@@ -23,25 +26,30 @@ struct Adjacency {
 };
 
 /// The halfedge after `h` around its triangle.
-[[nodiscard]] constexpr std::int32_t next_halfedge(std::int32_t h) { return h % 3 == 2 ? h - 2 : h + 1; }
+[[nodiscard]] constexpr std::int32_t next_halfedge(std::int32_t h) {
+    return h % 3 == 2 ? h - 2 : h + 1;
+}
 /// The halfedge before `h` around its triangle.
-[[nodiscard]] constexpr std::int32_t previous_halfedge(std::int32_t h) { return h % 3 == 0 ? h + 2 : h - 1; }
+[[nodiscard]] constexpr std::int32_t previous_halfedge(std::int32_t h) {
+    return h % 3 == 0 ? h + 2 : h - 1;
+}
 
-/// Finds the neighbors across all edges. O(n) on meshes of bounded vertex degree; 12 bytes a triangle plus as much while it runs.
-/// \pre indices in range
+/// Finds the neighbors across all edges. O(n) on meshes of bounded vertex degree; 12 bytes a
+/// triangle plus as much while it runs. \pre indices in range
 [[nodiscard]] Adjacency adjacency(const TriMesh& mesh);
 
 /// The triangles in edge-connected groups.
 struct Shells {
-    std::vector<std::int32_t> of_triangle;  ///< Group number of each triangle; groups numbered by their first triangle.
+    std::vector<std::int32_t>
+        of_triangle;  ///< Group number of each triangle; groups numbered by their first triangle.
     std::int32_t count = 0;
 };
 
 /// Groups triangles that are linked through twins. O(n).
 [[nodiscard]] Shells shells(const TriMesh& mesh, const Adjacency& adjacency);
 
-/// Border edges chained into rims. Each loop lists vertex indices in the direction of the border halfedges; where rims touch at a vertex
-/// they are parted by walking around it. Needs twins. O(n).
+/// Border edges chained into rims. Each loop lists vertex indices in the direction of the border
+/// halfedges; where rims touch at a vertex they are parted by walking around it. Needs twins. O(n).
 [[nodiscard]] std::vector<std::vector<std::int32_t>> border_loops(const TriMesh& mesh,
                                                                   const Adjacency& adjacency);
 

@@ -42,17 +42,20 @@ class CornerSets {
 struct Spoke {
     std::int32_t halfedge = 0;
     bool along = true;   // runs from the lower vertex index to the higher
-    double angle = 0.0;  // of its triangle around the edge, counter-clockwise seen against the edge's direction
+    double angle = 0.0;  // of its triangle around the edge, counter-clockwise seen against the
+                         // edge's direction
 };
 
-// Pairs the triangles around one edge across the solid. A triangle (a, b, c) that runs along the edge has the normal
-// z x (c - a), which points to growing angles; the normal looks outward, so its solid lies at falling angles, up to the next
-// triangle, which must run against the edge.
-void pair_spokes(std::vector<Spoke>& spokes, std::vector<std::pair<std::int32_t, std::int32_t>>& pairs) {
+// Pairs the triangles around one edge across the solid. A triangle (a, b, c) that runs along the
+// edge has the normal z x (c - a), which points to growing angles; the normal looks outward, so its
+// solid lies at falling angles, up to the next triangle, which must run against the edge.
+void pair_spokes(std::vector<Spoke>& spokes,
+                 std::vector<std::pair<std::int32_t, std::int32_t>>& pairs) {
     std::sort(spokes.begin(), spokes.end(), [](const Spoke& s, const Spoke& t) {
         return std::pair(s.angle, s.halfedge) < std::pair(t.angle, t.halfedge);
     });
-    // Like brackets: pairs next to each other first, then those around them, so that wedges may lie within wedges.
+    // Like brackets: pairs next to each other first, then those around them, so that wedges may lie
+    // within wedges.
     std::vector<bool> used(spokes.size(), false);
     for (bool progress = true; progress;) {
         progress = false;
@@ -72,7 +75,8 @@ void pair_spokes(std::vector<Spoke>& spokes, std::vector<std::pair<std::int32_t,
     }
 }
 
-// Cuts triangle `t` of the mesh at the given middles of its edges (-1: none): the cut-off pieces are appended.
+// Cuts triangle `t` of the mesh at the given middles of its edges (-1: none): the cut-off pieces
+// are appended.
 void split_triangle(TriMesh& mesh, std::size_t t, const std::array<std::int32_t, 3>& middle) {
     std::vector<std::int32_t> ring;  // corners and middles in order
     for (std::size_t i = 0; i < 3; ++i) {
@@ -81,7 +85,8 @@ void split_triangle(TriMesh& mesh, std::size_t t, const std::array<std::int32_t,
             ring.push_back(middle[i]);
         }
     }
-    // Clip corners whose both neighbors are middles first, then fan from a middle: no piece ever has three points in line.
+    // Clip corners whose both neighbors are middles first, then fan from a middle: no piece ever
+    // has three points in line.
     bool replaced = false;
     const auto emit = [&](const Triangle& piece) {
         if (replaced) {
@@ -113,9 +118,11 @@ void split_triangle(TriMesh& mesh, std::size_t t, const std::array<std::int32_t,
     }
 }
 
-// Two different edges may join the same two vertices when the fans at both ends are one (a ring that touches itself along an edge). Index
-// pairs can't tell them apart, so each gets a middle of its own.
-void split_double_edges(TriMesh& mesh, const std::vector<std::pair<std::int32_t, std::int32_t>>& pairs) {
+// Two different edges may join the same two vertices when the fans at both ends are one (a ring
+// that touches itself along an edge). Index pairs can't tell them apart, so each gets a middle of
+// its own.
+void split_double_edges(TriMesh& mesh,
+                        const std::vector<std::pair<std::int32_t, std::int32_t>>& pairs) {
     const Adjacency adjacent = adjacency(mesh);
     std::map<std::int32_t, std::array<std::int32_t, 3>> middles;
     for (const auto& pair : pairs) {
@@ -126,7 +133,8 @@ void split_double_edges(TriMesh& mesh, const std::vector<std::pair<std::int32_t,
         const Vec3 middle =
             0.5 * (mesh.corner(t, pair.first % 3) + mesh.corner(t, (pair.first + 1) % 3));
         for (const std::int32_t h : {pair.first, pair.second}) {
-            auto [entry, is_new] = middles.try_emplace(h / 3, std::array<std::int32_t, 3>{-1, -1, -1});
+            auto [entry, is_new] =
+                middles.try_emplace(h / 3, std::array<std::int32_t, 3>{-1, -1, -1});
             entry->second[static_cast<std::size_t>(h % 3)] =
                 static_cast<std::int32_t>(mesh.vertices.size());
         }
@@ -196,8 +204,8 @@ ManifoldCut cut_to_manifold(const TriMesh& mesh) {
             keeper = set;
         }
         if (keeper != set) {
-            const auto [entry, is_new] =
-                copy_of_set.try_emplace(set, static_cast<std::int32_t>(result.mesh.vertices.size()));
+            const auto [entry, is_new] = copy_of_set.try_emplace(
+                set, static_cast<std::int32_t>(result.mesh.vertices.size()));
             if (is_new) {
                 result.mesh.vertices.push_back(Vec3(mesh.vertices[static_cast<std::size_t>(v)]));
                 ++result.vertices_parted;

@@ -16,7 +16,8 @@ using std::numbers::pi;
 Solid box_solid(double x_mm, double y_mm, double z_mm) {
     Solid solid;
     for (int i = 0; i < 8; ++i) {
-        solid.mesh.vertices.emplace_back(i & 1 ? x_mm : 0.0, i & 2 ? y_mm : 0.0, i & 4 ? z_mm : 0.0);
+        solid.mesh.vertices.emplace_back(i & 1 ? x_mm : 0.0, i & 2 ? y_mm : 0.0,
+                                         i & 4 ? z_mm : 0.0);
     }
     solid.mesh.triangles = {{0, 2, 3}, {0, 3, 1}, {4, 5, 7}, {4, 7, 6}, {0, 1, 5}, {0, 5, 4},
                             {2, 6, 7}, {2, 7, 3}, {0, 4, 6}, {0, 6, 2}, {1, 3, 7}, {1, 7, 5}};
@@ -27,7 +28,8 @@ Solid box_solid(double x_mm, double y_mm, double z_mm) {
 
 namespace {
 
-// Appends the ring of vertices at (r, z), or the single one on the axis, and returns its first index.
+// Appends the ring of vertices at (r, z), or the single one on the axis, and returns its first
+// index.
 std::int32_t add_ring(TriMesh& mesh, const Vec2& rz, int segments) {
     const auto first = static_cast<std::int32_t>(mesh.vertices.size());
     if (rz.x() == 0.0) {
@@ -94,7 +96,8 @@ Solid sphere_solid(double radius_mm, int segments) {
     for (int i = 0; i <= steps; ++i) {
         const double angle = pi * i / steps;
         const bool pole = i == 0 || i == steps;
-        profile.emplace_back(pole ? 0.0 : radius_mm * std::sin(angle), -radius_mm * std::cos(angle));
+        profile.emplace_back(pole ? 0.0 : radius_mm * std::sin(angle),
+                             -radius_mm * std::cos(angle));
     }
     return revolved_solid(profile, segments);
 }
@@ -185,7 +188,8 @@ TriMesh subdivided(TriMesh mesh, int times) {
         std::vector<Triangle> finer;
         finer.reserve(4 * mesh.triangles.size());
         const auto midpoint = [&](std::int32_t a, std::int32_t b) {
-            const std::int64_t key = (static_cast<std::int64_t>(std::min(a, b)) << 32) | std::max(a, b);
+            const std::int64_t key =
+                (static_cast<std::int64_t>(std::min(a, b)) << 32) | std::max(a, b);
             const auto [entry, is_new] =
                 middle.try_emplace(key, static_cast<std::int32_t>(mesh.vertices.size()));
             if (is_new) {

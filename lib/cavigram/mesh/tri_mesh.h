@@ -13,7 +13,8 @@ namespace cavigram {
 /// Three vertex indices, counter-clockwise seen from outside.
 using Triangle = std::array<std::int32_t, 3>;
 
-/// Triangles over shared vertices: plain arrays, nothing promised about holes or orientation. Positions in mm unless said.
+/// Triangles over shared vertices: plain arrays, nothing promised about holes or orientation.
+/// Positions in mm unless said.
 struct TriMesh {
     std::vector<Vec3> vertices;
     std::vector<Triangle> triangles;
@@ -26,8 +27,8 @@ struct TriMesh {
 /// The box around all vertices that a triangle uses. O(n).
 [[nodiscard]] Box3 bounds(const TriMesh& mesh);
 
-/// `mesh` with each vertex scaled about the origin and then shifted. Negative factors mirror; triangles are then turned over, so
-/// that outside stays outside. \pre factor is not 0
+/// `mesh` with each vertex scaled about the origin and then shifted. Negative factors mirror;
+/// triangles are then turned over, so that outside stays outside. \pre factor is not 0
 [[nodiscard]] TriMesh transformed(TriMesh mesh, double factor, const Vec3& shift_mm);
 
 /// `mesh` turned by the rotation matrix about the origin.

@@ -9,7 +9,8 @@ namespace cavigram {
 namespace {
 
 std::uint64_t mix(std::uint64_t x) {
-    // The finalizer of splitmix64 (Steele, Lea & Flood 2014): every input bit reaches every output bit.
+    // The finalizer of splitmix64 (Steele, Lea & Flood 2014): every input bit reaches every output
+    // bit.
     x = (x ^ (x >> 30)) * 0xbf58476d1ce4e5b9ULL;
     x = (x ^ (x >> 27)) * 0x94d049bb133111ebULL;
     return x ^ (x >> 31);
@@ -64,7 +65,8 @@ Weld weld_exact(const TriMesh& mesh) {
             if (new_index[v] < 0) {
                 ++used;
                 // Adding 0 turns -0 into +0, so that equal numbers have equal bits.
-                new_index[v] = table.find_or_add(mesh.vertices[v] + Vec3::Zero(), result.mesh.vertices);
+                new_index[v] =
+                    table.find_or_add(mesh.vertices[v] + Vec3::Zero(), result.mesh.vertices);
             }
             welded[i] = new_index[v];
         }

@@ -5,11 +5,15 @@ namespace cavigram {
 
 std::vector<std::string> pouring_cautions() {
     return {
-        "Part A holds isocyanates: they irritate eyes, skin and airways and can make a person allergic for good, even with asthma. Ventilate, "
-        "wear gloves and eye protection, and stop for good if breathing reacts; the supplier's own safety sheet and local rules come first.",
-        "Never close a container that holds mixed liquid or liquid that has taken up water: carbon dioxide can burst it. Let leftovers cure "
+        "Part A holds isocyanates: they irritate eyes, skin and airways and can make a person "
+        "allergic for good, even with asthma. Ventilate, "
+        "wear gloves and eye protection, and stop for good if breathing reacts; the supplier's own "
+        "safety sheet and local rules come first.",
+        "Never close a container that holds mixed liquid or liquid that has taken up water: carbon "
+        "dioxide can burst it. Let leftovers cure "
         "open, in small amounts; large ones run hot.",
-        "A closed mold is under pressure while the foam rises: strap it, keep vents open and your face away from them.",
+        "A closed mold is under pressure while the foam rises: strap it, keep vents open and your "
+        "face away from them.",
     };
 }
 

@@ -6,8 +6,9 @@
 
 namespace cavigram {
 
-/// The usual cautions for pouring a two-part polyurethane foam, in general words; each ends by deferring to the supplier's safety sheet, local
-/// rules, or licensed practice. Sources: NIOSH Alert 96-111 (1996); EU Regulation 2020/1149. docs/rooms/plan.md has the dates.
+/// The usual cautions for pouring a two-part polyurethane foam, in general words; each ends by
+/// deferring to the supplier's safety sheet, local rules, or licensed practice. Sources: NIOSH
+/// Alert 96-111 (1996); EU Regulation 2020/1149. docs/rooms/plan.md has the dates.
 [[nodiscard]] std::vector<std::string> pouring_cautions();
 
 }  // namespace cavigram

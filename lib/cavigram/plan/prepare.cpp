@@ -12,10 +12,12 @@ namespace cavigram {
 
 namespace {
 
-constexpr std::array kUnits = {LengthUnit{"mm", 1.0}, LengthUnit{"cm", 10.0}, LengthUnit{"m", 1000.0},
-                               LengthUnit{"in", 25.4}, LengthUnit{"ft", 304.8}};
+constexpr std::array kUnits = {LengthUnit{"mm", 1.0}, LengthUnit{"cm", 10.0},
+                               LengthUnit{"m", 1000.0}, LengthUnit{"in", 25.4},
+                               LengthUnit{"ft", 304.8}};
 
-// Outside these a part is no part to cast by hand: a rice grain, a house. Only a warning, but the likely cause is a wrong unit.
+// Outside these a part is no part to cast by hand: a rice grain, a house. Only a warning, but the
+// likely cause is a wrong unit.
 constexpr double kSmallestLikely_mm = 10.0;
 constexpr double kLargestLikely_mm = 3000.0;
 
@@ -29,17 +31,20 @@ const char* name_of_unit(double mm) {
 }
 
 std::string size_text(const Vec3& size) {
-    return format("%s x %s x %s mm (%s x %s x %s in)", significant(size.x(), 4).c_str(), significant(size.y(), 4).c_str(),
-                  significant(size.z(), 4).c_str(), significant(size.x() / 25.4, 3).c_str(),
-                  significant(size.y() / 25.4, 3).c_str(), significant(size.z() / 25.4, 3).c_str());
+    return format("%s x %s x %s mm (%s x %s x %s in)", significant(size.x(), 4).c_str(),
+                  significant(size.y(), 4).c_str(), significant(size.z(), 4).c_str(),
+                  significant(size.x() / 25.4, 3).c_str(), significant(size.y() / 25.4, 3).c_str(),
+                  significant(size.z() / 25.4, 3).c_str());
 }
 
 // Settles how many millimeters the file's unit is, and says what was assumed.
-void settle_units(const PartRequest& request, const Soup& soup, InputBlock& input, std::vector<Finding>& findings) {
+void settle_units(const PartRequest& request, const Soup& soup, InputBlock& input,
+                  std::vector<Finding>& findings) {
     const Vec3 size = bounds(soup.mesh).size();
     const double longest = size.maxCoeff();
     if (!(longest > 0.0)) {
-        throw UnusableInput(format("All triangles of %s lie in one point; export the mesh again.", request.file.c_str()));
+        throw UnusableInput(format("All triangles of %s lie in one point; export the mesh again.",
+                                   request.file.c_str()));
     }
     if (request.longest_mm) {
         input.units = "any";
@@ -50,9 +55,12 @@ void settle_units(const PartRequest& request, const Soup& soup, InputBlock& inpu
         input.units_source = "option";
         input.scale = request.units->mm * request.scale;
         if (soup.unit_mm && std::abs(*soup.unit_mm / request.units->mm - 1.0) > 1e-9) {
-            findings.push_back({Severity::warning, "units_overruled",
-                                format("The file states its unit as %s; as asked it was read in %s.", name_of_unit(*soup.unit_mm),
-                                       request.units->name), {}});
+            findings.push_back(
+                {Severity::warning,
+                 "units_overruled",
+                 format("The file states its unit as %s; as asked it was read in %s.",
+                        name_of_unit(*soup.unit_mm), request.units->name),
+                 {}});
         }
     } else if (soup.unit_mm) {
         input.units = name_of_unit(*soup.unit_mm);
@@ -62,15 +70,22 @@ void settle_units(const PartRequest& request, const Soup& soup, InputBlock& inpu
         input.units = "mm";
         input.units_source = "assumed";
         input.scale = request.scale;
-        findings.push_back({Severity::note, "units_assumed",
-                            format("The file states no unit; read in millimeters the part is %s. If that is wrong, give --units or --longest.",
-                                   size_text(size * input.scale).c_str()), {}});
+        findings.push_back({Severity::note,
+                            "units_assumed",
+                            format("The file states no unit; read in millimeters the part is %s. "
+                                   "If that is wrong, give --units or --longest.",
+                                   size_text(size * input.scale).c_str()),
+                            {}});
     }
     const double longest_mm = longest * input.scale;
     if (longest_mm < kSmallestLikely_mm || longest_mm > kLargestLikely_mm) {
-        findings.push_back({Severity::warning, "size_unlikely",
-                            format("The longest side is %s mm (%s in), unlikely for a part cast by hand; check --units.",
-                                   significant(longest_mm, 3).c_str(), significant(longest_mm / 25.4, 3).c_str()), {}});
+        findings.push_back(
+            {Severity::warning,
+             "size_unlikely",
+             format("The longest side is %s mm (%s in), unlikely for a part cast by hand; check "
+                    "--units.",
+                    significant(longest_mm, 3).c_str(), significant(longest_mm / 25.4, 3).c_str()),
+             {}});
     }
 }
 
@@ -82,7 +97,8 @@ LengthUnit parse_length_unit(std::string_view text) {
             return unit;
         }
     }
-    throw InvalidInput(format("--units is \"%.*s\"; give mm, cm, m, in or ft.", static_cast<int>(text.size()), text.data()));
+    throw InvalidInput(format("--units is \"%.*s\"; give mm, cm, m, in or ft.",
+                              static_cast<int>(text.size()), text.data()));
 }
 
 PreparedPart prepare_part(const PartRequest& request, const RunContext& context) {
@@ -112,8 +128,10 @@ PreparedPart prepare_part(const PartRequest& request, const RunContext& context)
         findings.push_back(std::move(finding));
     }
     context.report("mending", 0.0);
-    Mended mended = mend(input.scale == 1.0 ? std::move(soup.mesh) : transformed(std::move(soup.mesh), input.scale, Vec3::Zero()),
-                         request.mend, context);
+    Mended mended =
+        mend(input.scale == 1.0 ? std::move(soup.mesh)
+                                : transformed(std::move(soup.mesh), input.scale, Vec3::Zero()),
+             request.mend, context);
     findings.insert(findings.end(), mended.findings.begin(), mended.findings.end());
     return {std::move(input), std::move(mended.part), std::move(findings)};
 }

@@ -25,9 +25,11 @@ struct LengthUnit {
 /// Which file, and how its numbers become millimeters.
 struct PartRequest {
     std::filesystem::path file;
-    std::optional<LengthUnit> units;   ///< None: what the file states, else millimeters with a finding.
-    double scale = 1.0;                ///< On top of the unit.
-    std::optional<double> longest_mm;  ///< Scale so that the longest side is this, whatever the unit.
+    std::optional<LengthUnit>
+        units;           ///< None: what the file states, else millimeters with a finding.
+    double scale = 1.0;  ///< On top of the unit.
+    std::optional<double>
+        longest_mm;  ///< Scale so that the longest side is this, whatever the unit.
     MendOptions mend;
     ReadOptions read;
 };
@@ -37,7 +39,7 @@ struct InputBlock {
     std::string file;
     std::string format;
     std::size_t triangles = 0;
-    std::string units;         ///< Of the file's numbers: "mm", "in", ...; "any" when --longest decides.
+    std::string units;  ///< Of the file's numbers: "mm", "in", ...; "any" when --longest decides.
     std::string units_source;  ///< "option", "file", "assumed", "longest".
     double scale = 1.0;        ///< Millimeters for each of the file's numbers.
 };
@@ -49,7 +51,8 @@ struct PreparedPart {
     std::vector<Finding> findings;
 };
 
-/// Reads, scales and mends. \throw InvalidInput for a scale that makes no sense; UnusableInput; Cancelled
+/// Reads, scales and mends. \throw InvalidInput for a scale that makes no sense; UnusableInput;
+/// Cancelled
 [[nodiscard]] PreparedPart prepare_part(const PartRequest& request, const RunContext& context = {});
 
 }  // namespace cavigram

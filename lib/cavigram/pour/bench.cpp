@@ -13,13 +13,17 @@ namespace cavigram {
 
 namespace {
 
-constexpr std::array kMethods = {PourMethod::through_hole, PourMethod::open_half_and_turn, PourMethod::brush_first};
-// Of equal fit: wetting both halves gives the better surface; brushing costs time and is for fine detail.
-constexpr std::array kPreferred = {PourMethod::open_half_and_turn, PourMethod::through_hole, PourMethod::brush_first};
+constexpr std::array kMethods = {PourMethod::through_hole, PourMethod::open_half_and_turn,
+                                 PourMethod::brush_first};
+// Of equal fit: wetting both halves gives the better surface; brushing costs time and is for fine
+// detail.
+constexpr std::array kPreferred = {PourMethod::open_half_and_turn, PourMethod::through_hole,
+                                   PourMethod::brush_first};
 
 void check(double value, const char* what, double least) {
     if (!(value >= least) || !std::isfinite(value)) {
-        throw InvalidInput(format("%s is %s; give %s or more.", what, significant(value, 3).c_str(), significant(least, 3).c_str()));
+        throw InvalidInput(format("%s is %s; give %s or more.", what, significant(value, 3).c_str(),
+                                  significant(least, 3).c_str()));
     }
 }
 
@@ -63,7 +67,8 @@ MethodBudget budget(PourMethod method, const BenchRequest& r, double work_time_s
         const double liquid_mm3 = r.pour_mass_g / r.liquid_kg_m3 * 1e6;
         if (r.lower_half_mm3 > 0.0 && liquid_mm3 > r.lower_half_mm3) {
             b.possible = false;
-            b.why_not = format("the open half holds %s mL and the liquid has %s", significant(r.lower_half_mm3 / 1000.0, 3).c_str(),
+            b.why_not = format("the open half holds %s mL and the liquid has %s",
+                               significant(r.lower_half_mm3 / 1000.0, 3).c_str(),
                                significant(liquid_mm3 / 1000.0, 3).c_str());
         }
     }
@@ -72,13 +77,15 @@ MethodBudget budget(PourMethod method, const BenchRequest& r, double work_time_s
     }
     b.spare_s = work_time_s - b.total_s;
     if (b.possible && b.spare_s < 0.0) {
-        b.why_not = format("it takes %s s and there are %s", significant(b.total_s, 3).c_str(), significant(work_time_s, 3).c_str());
+        b.why_not = format("it takes %s s and there are %s", significant(b.total_s, 3).c_str(),
+                           significant(work_time_s, 3).c_str());
     }
     return b;
 }
 
 const MethodBudget& of(const std::vector<MethodBudget>& methods, PourMethod method) {
-    return *std::find_if(methods.begin(), methods.end(), [&](const MethodBudget& b) { return b.method == method; });
+    return *std::find_if(methods.begin(), methods.end(),
+                         [&](const MethodBudget& b) { return b.method == method; });
 }
 
 PourMethod choose(const std::vector<MethodBudget>& methods) {
@@ -114,19 +121,32 @@ double hole_needed_mm(const BenchRequest& r, double work_time_s) {
 
 void note(BenchPlan& plan, const BenchRequest& r, const MethodBudget& chosen) {
     if (!chosen.possible || chosen.spare_s < 0.0) {
-        plan.findings.push_back({Severity::stop, "no_time",
-                                 format("%s does not work out: %s; pour warmer or colder, pour less at once, or prepare so that a step takes less.",
-                                        chosen.method == PourMethod::through_hole ? "Pouring through the hole" : "Pouring into the open half",
-                                        chosen.why_not.c_str()), {}});
+        plan.findings.push_back(
+            {Severity::stop,
+             "no_time",
+             format("%s does not work out: %s; pour warmer or colder, pour less at once, or "
+                    "prepare so that a step takes less.",
+                    chosen.method == PourMethod::through_hole ? "Pouring through the hole"
+                                                              : "Pouring into the open half",
+                    chosen.why_not.c_str()),
+             {}});
     } else if (chosen.spare_s < 0.1 * plan.work_time_s) {
-        plan.findings.push_back({Severity::warning, "little_time",
-                                 format("Only %s s are to spare; rehearse the steps dry.", significant(chosen.spare_s, 2).c_str()), {}});
+        plan.findings.push_back({Severity::warning,
+                                 "little_time",
+                                 format("Only %s s are to spare; rehearse the steps dry.",
+                                        significant(chosen.spare_s, 2).c_str()),
+                                 {}});
     }
     const MethodBudget& hole = of(plan.methods, PourMethod::through_hole);
-    if (chosen.method == PourMethod::through_hole && hole.spare_s < 0.0 && plan.hole_needed_mm > 0.0) {
-        plan.findings.push_back({Severity::warning, "pour_hole_narrow",
-                                 format("The pour hole is too narrow: %s mm takes %s s; %s mm or wider would do.", significant(r.pour_hole_mm, 3).c_str(),
-                                        significant(plan.pour_s, 3).c_str(), significant(plan.hole_needed_mm, 3).c_str()), {}});
+    if (chosen.method == PourMethod::through_hole && hole.spare_s < 0.0 &&
+        plan.hole_needed_mm > 0.0) {
+        plan.findings.push_back(
+            {Severity::warning,
+             "pour_hole_narrow",
+             format("The pour hole is too narrow: %s mm takes %s s; %s mm or wider would do.",
+                    significant(r.pour_hole_mm, 3).c_str(), significant(plan.pour_s, 3).c_str(),
+                    significant(plan.hole_needed_mm, 3).c_str()),
+             {}});
     }
 }
 
@@ -150,8 +170,9 @@ PourMethod parse_pour_method(std::string_view text, std::string_view name) {
             return method;
         }
     }
-    throw InvalidInput(format("%.*s is \"%.*s\"; give through_hole, open_half_and_turn or brush_first.", static_cast<int>(name.size()),
-                              name.data(), static_cast<int>(text.size()), text.data()));
+    throw InvalidInput(format(
+        "%.*s is \"%.*s\"; give through_hole, open_half_and_turn or brush_first.",
+        static_cast<int>(name.size()), name.data(), static_cast<int>(text.size()), text.data()));
 }
 
 BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request) {
@@ -179,7 +200,8 @@ BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request) {
     plan.close_s = chosen.total_s - plan.mix_s - plan.pour_s;
     const Hole hole{.diameter_mm = request.pour_hole_mm, .length_mm = request.hole_length_mm};
     const Fluid liquid{request.liquid_kg_m3, request.viscosity_pa_s};
-    plan.hole_reynolds = reynolds(hole, liquid, pour_flow_ml_s(hole, liquid, request.funnel_head_mm));
+    plan.hole_reynolds =
+        reynolds(hole, liquid, pour_flow_ml_s(hole, liquid, request.funnel_head_mm));
     plan.hole_needed_mm = hole_needed_mm(request, plan.work_time_s);
     note(plan, request, chosen);
     return plan;
@@ -187,8 +209,10 @@ BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request) {
 
 double drained_film_mm(double viscosity_pa_s, double liquid_kg_m3, double wall_mm, double drain_s) {
     constexpr double kGravity = 9.80665;
-    // The film at depth x below the top is sqrt(mu x/(rho g t)); its mean over the wall is 2/3 of that at the foot.
-    return 2.0 / 3.0 * 1000.0 * std::sqrt(viscosity_pa_s * wall_mm / 1000.0 / (liquid_kg_m3 * kGravity * drain_s));
+    // The film at depth x below the top is sqrt(mu x/(rho g t)); its mean over the wall is 2/3 of
+    // that at the foot.
+    return 2.0 / 3.0 * 1000.0 *
+           std::sqrt(viscosity_pa_s * wall_mm / 1000.0 / (liquid_kg_m3 * kGravity * drain_s));
 }
 
 }  // namespace cavigram

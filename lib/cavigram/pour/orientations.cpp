@@ -27,6 +27,7 @@ constexpr int kSides = 8;               // of the cone of leans
 constexpr std::size_t kKept = 24;       // candidates of the first look that are leaned
 constexpr std::size_t kRefined = 8;     // of these, the ones whose surroundings are searched
 constexpr double kApart_deg = 8.0;      // two candidates nearer than this are one
+constexpr double kSame_deg = 0.5;       // nobody tells these apart
 constexpr double kHeightStep_mm = 1.0;  // less does not tell ways up apart
 constexpr std::array kSteps_deg = {1.5, 0.5, 0.15};
 constexpr int kMostMoves = 6;  // of a pattern search, for each step
@@ -228,7 +229,7 @@ class Search {
           mass_(mass_properties(solid.mesh(), context)),
           limit_mm3_(options.limit_mm3.value_or(
               std::max(default_min_volume_mm3(mass_.volume_mm3), 1e-3 * mass_.volume_mm3))),
-          order_(limit_mm3_) {}
+          order_(std::min(limit_mm3_, default_min_volume_mm3(mass_.volume_mm3))) {}
 
     Orientations run() {
         Proxy proxy = decimated_proxy(solid_.mesh(), solid_.bvh(),
@@ -357,7 +358,9 @@ class Search {
             const bool new_one = std::none_of(ups.begin(), ups.end(), [&](const Vec3& u) {
                 return degrees_between(u, up) < kApart_deg;
             });
-            if (new_one && ups.size() < options_.finalists) {
+            // The user's own is scored anyway.
+            const bool own = options_.asked && degrees_between(*options_.asked, up) < kSame_deg;
+            if (new_one && !own && ups.size() < options_.finalists) {
                 ups.push_back(up);
             }
         };
@@ -421,8 +424,9 @@ class Search {
                                        cm3(limit_mm3_).c_str()));
             }
         }
-        words.push_back(format("a mold that leans %g degrees keeps %s at worst", options_.lean_deg,
-                               cm3(way.worst_vented_mm3).c_str()));
+        words.push_back(
+            format("a mold that leans %g degrees keeps %s at worst", options_.lean_deg,
+                   way.worst_vented_mm3 > 0.0 ? cm3(way.worst_vented_mm3).c_str() : "no air"));
         if (options_.show) {
             words.push_back(way.holes_on_show == 0
                                 ? "the show side stays clean"

@@ -59,8 +59,9 @@ struct Orientations {
 struct OrientationOptions {
     int directions = 2000;       ///< Of the first look: one every 4.5 degrees.
     std::size_t most_vents = 3;  ///< As many as may be made.
-    /// Air that does not matter, and the step in which residues are told apart. Default: the larger
-    /// of 0.1 cm3 and 0.1 % of the part (common practice, no source).
+    /// Air that needs no vent. Default: the larger of 0.1 cm3 and 0.1 % of the part (common
+    /// practice, no source). Residues are told apart in steps of default_min_volume_mm3, or of this
+    /// where it is less.
     std::optional<double> limit_mm3 = {};
     double lean_deg = 3.0;           ///< Nobody levels a mold better (common practice, no source).
     std::optional<Vec3> asked = {};  ///< A way up to score beside the others.
@@ -76,11 +77,11 @@ struct OrientationOptions {
 /// First look at evenly spread directions, the coordinate and the principal axes, on a decimated
 /// proxy; the best and those that are best in one respect are refined by a pattern search with
 /// steps of 1.5, 0.5 and 0.15 degrees; the finalists are scored on the full mesh. Ranked without
-/// weights: air left when the mold leans, in steps of the limit, then holes on the show side, then
-/// vents needed, then height. (Casting direction by sampling: exact answers cost O(n^2), Bose, van
-/// Kreveld & Toussaint, Comput. Aided Des. 30 (1998) 213.) Same answer for any number of threads.
-/// O(directions * proxy triangles + finalists * triangles). \pre `solid` is of the part. \throw
-/// InvalidInput for an option out of range or a direction that is zero. \throw Cancelled
+/// weights: air left when the mold leans, in small steps (see limit_mm3), then holes on the show
+/// side, then vents needed, then height. (Casting direction by sampling: exact answers cost O(n^2),
+/// Bose, van Kreveld & Toussaint, Comput. Aided Des. 30 (1998) 213.) Same answer for any number of
+/// threads. O(directions * proxy triangles + finalists * triangles). \pre `solid` is of the part.
+/// \throw InvalidInput for an option out of range or a direction that is zero. \throw Cancelled
 [[nodiscard]] Orientations orientations(const AirTreeBuilder& solid,
                                         const OrientationOptions& options = {},
                                         const RunContext& context = {});

@@ -15,7 +15,8 @@ struct ColoredPart {
     double yellow_mm = 0.0;  ///< Thickness at the bright end and beyond.
 };
 
-/// Colors by thickness: viridis from 0 to kShownOverLimit times the limit of what counts as thin, so that thin places are dark. \pre plan.thin
+/// Colors by thickness: viridis from 0 to kShownOverLimit times the limit of what counts as thin,
+/// so that thin places are dark. \pre plan.thin
 [[nodiscard]] ColoredPart thickness_colored(const Plan& plan);
 
 }  // namespace cavigram

@@ -52,10 +52,13 @@ std::string thousands(std::size_t number) {
     return digits;
 }
 
-std::string length_text(double mm) { return significant(mm, 3) + " mm (" + significant(mm / kInch, 3) + " in)"; }
+std::string length_text(double mm) {
+    return significant(mm, 3) + " mm (" + significant(mm / kInch, 3) + " in)";
+}
 
 std::string volume_text(double mm3) {
-    const std::string metric = mm3 < 1e6 ? significant(mm3 / 1000.0, 4) + " cm3" : significant(mm3 / 1e6, 4) + " L";
+    const std::string metric =
+        mm3 < 1e6 ? significant(mm3 / 1000.0, 4) + " cm3" : significant(mm3 / 1e6, 4) + " L";
     return metric + " (" + significant(mm3 / (kInch * kInch * kInch), 3) + " in3)";
 }
 
@@ -64,10 +67,13 @@ std::string area_text(double mm2) {
 }
 
 std::string density_text(double kg_m3) {
-    return significant(kg_m3, 3) + " kg/m3 (" + significant(kg_m3 / kPoundPerCubicFoot, 3) + " lb/ft3)";
+    return significant(kg_m3, 3) + " kg/m3 (" + significant(kg_m3 / kPoundPerCubicFoot, 3) +
+           " lb/ft3)";
 }
 
-std::string mass_text(double g) { return significant(g, 3) + " g (" + significant(g / kOunce_g, 3) + " oz)"; }
+std::string mass_text(double g) {
+    return significant(g, 3) + " g (" + significant(g / kOunce_g, 3) + " oz)";
+}
 
 std::string scale_grams(double g, double step_g) {
     const int places = std::max(0, static_cast<int>(std::ceil(-std::log10(step_g) - 1e-9)));

@@ -6,7 +6,8 @@
 
 namespace cavigram {
 
-/// Plain text in two columns, a word on the left and what there is to say on the right, wrapped at 100 columns.
+/// Plain text in two columns, a word on the left and what there is to say on the right, wrapped at
+/// 100 columns.
 class Page {
   public:
     void line(std::string_view text = "");

@@ -21,11 +21,14 @@ constexpr int kVersion = 1;
 constexpr int kPatience_ms = 5000;
 
 constexpr const char* kTable =
-    "CREATE TABLE casting (number INTEGER PRIMARY KEY AUTOINCREMENT, date TEXT NOT NULL, part TEXT NOT NULL, mold TEXT NOT NULL, "
-    "foam TEXT NOT NULL, mix TEXT NOT NULL, volume_mm3 REAL NOT NULL, area_mm2 REAL NOT NULL, cup_mass_g REAL, part_mass_g REAL, "
+    "CREATE TABLE casting (number INTEGER PRIMARY KEY AUTOINCREMENT, date TEXT NOT NULL, part TEXT "
+    "NOT NULL, mold TEXT NOT NULL, "
+    "foam TEXT NOT NULL, mix TEXT NOT NULL, volume_mm3 REAL NOT NULL, area_mm2 REAL NOT NULL, "
+    "cup_mass_g REAL, part_mass_g REAL, "
     "flash_mass_g REAL, temperature_c REAL, verdict TEXT NOT NULL, note TEXT NOT NULL)";
 constexpr const char* kColumns =
-    "number, date, part, mold, foam, mix, volume_mm3, area_mm2, cup_mass_g, part_mass_g, flash_mass_g, temperature_c, verdict, note";
+    "number, date, part, mold, foam, mix, volume_mm3, area_mm2, cup_mass_g, part_mass_g, "
+    "flash_mass_g, temperature_c, verdict, note";
 
 }  // namespace
 
@@ -36,12 +39,16 @@ class CastingLog::Database {
         if (access == Access::write && path.has_parent_path()) {
             make_folder(path.parent_path());
         }
-        // Reading, too, must be able to roll back what a killed program left behind; on a file that may not be written to, SQLite reads only.
-        const int flags = SQLITE_OPEN_READWRITE | (access == Access::write ? SQLITE_OPEN_CREATE : 0);
+        // Reading, too, must be able to roll back what a killed program left behind; on a file that
+        // may not be written to, SQLite reads only.
+        const int flags =
+            SQLITE_OPEN_READWRITE | (access == Access::write ? SQLITE_OPEN_CREATE : 0);
         if (sqlite3_open_v2(path.c_str(), &connection_, flags, nullptr) != SQLITE_OK) {
             const std::string why = sqlite3_errmsg(connection_);
             sqlite3_close(connection_);
-            throw UnusableInput(format("Can't open the casting log %s: %s; check the path and its permissions.", path.c_str(), why.c_str()));
+            throw UnusableInput(
+                format("Can't open the casting log %s: %s; check the path and its permissions.",
+                       path.c_str(), why.c_str()));
         }
         sqlite3_busy_timeout(connection_, kPatience_ms);
         try {
@@ -58,7 +65,8 @@ class CastingLog::Database {
     class Statement {
       public:
         Statement(const Database& database, const std::string& text) : database_(database) {
-            if (sqlite3_prepare_v2(database.connection_, text.c_str(), -1, &statement_, nullptr) != SQLITE_OK) {
+            if (sqlite3_prepare_v2(database.connection_, text.c_str(), -1, &statement_, nullptr) !=
+                SQLITE_OK) {
                 database.fail();
             }
         }
@@ -66,7 +74,9 @@ class CastingLog::Database {
         Statement& operator=(const Statement&) = delete;
         ~Statement() { sqlite3_finalize(statement_); }
 
-        void bind(int at, const std::string& text) { sqlite3_bind_text(statement_, at, text.c_str(), -1, SQLITE_TRANSIENT); }
+        void bind(int at, const std::string& text) {
+            sqlite3_bind_text(statement_, at, text.c_str(), -1, SQLITE_TRANSIENT);
+        }
         void bind(int at, double value) { sqlite3_bind_double(statement_, at, value); }
         void bind(int at, std::int64_t value) { sqlite3_bind_int64(statement_, at, value); }
         void bind(int at, const std::optional<double>& value) {
@@ -84,10 +94,16 @@ class CastingLog::Database {
             const auto* bytes = sqlite3_column_text(statement_, column);
             return bytes == nullptr ? "" : reinterpret_cast<const char*>(bytes);
         }
-        [[nodiscard]] double number(int column) const { return sqlite3_column_double(statement_, column); }
-        [[nodiscard]] std::int64_t whole(int column) const { return sqlite3_column_int64(statement_, column); }
+        [[nodiscard]] double number(int column) const {
+            return sqlite3_column_double(statement_, column);
+        }
+        [[nodiscard]] std::int64_t whole(int column) const {
+            return sqlite3_column_int64(statement_, column);
+        }
         [[nodiscard]] std::optional<double> maybe(int column) const {
-            return sqlite3_column_type(statement_, column) == SQLITE_NULL ? std::nullopt : std::optional(number(column));
+            return sqlite3_column_type(statement_, column) == SQLITE_NULL
+                       ? std::nullopt
+                       : std::optional(number(column));
         }
 
       private:
@@ -96,18 +112,27 @@ class CastingLog::Database {
     };
 
     void run(const std::string& text) const { Statement(*this, text).step(); }
-    [[nodiscard]] std::int64_t last_number() const { return sqlite3_last_insert_rowid(connection_); }
+    [[nodiscard]] std::int64_t last_number() const {
+        return sqlite3_last_insert_rowid(connection_);
+    }
 
     [[noreturn]] void fail() const {
         const int code = sqlite3_errcode(connection_);
         const std::string why = sqlite3_errmsg(connection_);
         if (code == SQLITE_BUSY || code == SQLITE_LOCKED) {
-            throw WriteError(format("The casting log %s is in use by another program; try again when that is done.", path_.c_str()));
+            throw WriteError(format(
+                "The casting log %s is in use by another program; try again when that is done.",
+                path_.c_str()));
         }
         if (code == SQLITE_NOTADB || code == SQLITE_CORRUPT) {
-            throw UnusableInput(format("%s is no casting log, or is damaged; name another file with --db, or restore a copy.", path_.c_str()));
+            throw UnusableInput(
+                format("%s is no casting log, or is damaged; name another file with --db, or "
+                       "restore a copy.",
+                       path_.c_str()));
         }
-        throw WriteError(format("The casting log %s can't be used: %s; check its permissions and the disk.", path_.c_str(), why.c_str()));
+        throw WriteError(
+            format("The casting log %s can't be used: %s; check its permissions and the disk.",
+                   path_.c_str(), why.c_str()));
     }
 
   private:
@@ -117,7 +142,8 @@ class CastingLog::Database {
     }
 
     void check_or_make(Access access) const {
-        // A log that is there needs no lock for writing. Making one is a transaction of its own, so that two programs that find none make one.
+        // A log that is there needs no lock for writing. Making one is a transaction of its own, so
+        // that two programs that find none make one.
         run(access == Access::write && pragma("application_id") == 0 ? "BEGIN IMMEDIATE" : "BEGIN");
         const std::int64_t application = pragma("application_id");
         const std::int64_t tables = [&] {
@@ -130,10 +156,14 @@ class CastingLog::Database {
             run(format("PRAGMA user_version = %d", kVersion));
         } else if (application != kApplication) {
             run("ROLLBACK");
-            throw UnusableInput(format("%s is not a casting log of this program; name another file with --db.", path_.c_str()));
+            throw UnusableInput(
+                format("%s is not a casting log of this program; name another file with --db.",
+                       path_.c_str()));
         } else if (pragma("user_version") > kVersion) {
             run("ROLLBACK");
-            throw UnusableInput(format("%s was written by a later version of this program; use that version.", path_.c_str()));
+            throw UnusableInput(
+                format("%s was written by a later version of this program; use that version.",
+                       path_.c_str()));
         }
         run("COMMIT");
     }
@@ -145,8 +175,10 @@ class CastingLog::Database {
 namespace {
 
 void check_mass(const std::optional<double>& mass_g, const char* what, bool zero_allowed) {
-    if (mass_g && !(std::isfinite(*mass_g) && (*mass_g > 0.0 || (zero_allowed && *mass_g == 0.0)))) {
-        throw InvalidInput(format("%s is %s g, which can't be; weigh again.", what, significant(*mass_g, 4).c_str()));
+    if (mass_g &&
+        !(std::isfinite(*mass_g) && (*mass_g > 0.0 || (zero_allowed && *mass_g == 0.0)))) {
+        throw InvalidInput(format("%s is %s g, which can't be; weigh again.", what,
+                                  significant(*mass_g, 4).c_str()));
     }
 }
 
@@ -155,12 +187,14 @@ void validate(const Casting& casting) {
     check_mass(casting.part_mass_g, "The part's mass", false);
     check_mass(casting.flash_mass_g, "The trimmed mass", true);
     if (!(casting.volume_mm3 > 0.0 && casting.area_mm2 > 0.0)) {
-        throw InvalidInput("The casting has no volume or area; name the part's mesh, so that they are known.");
+        throw InvalidInput(
+            "The casting has no volume or area; name the part's mesh, so that they are known.");
     }
     const double out = casting.part_mass_g.value_or(0.0) + casting.flash_mass_g.value_or(0.0);
     if (casting.cup_mass_g && out > *casting.cup_mass_g) {
-        throw InvalidInput(format("Part and flash weigh %s g, more than the %s g poured; weigh again.", significant(out, 4).c_str(),
-                                  significant(*casting.cup_mass_g, 4).c_str()));
+        throw InvalidInput(
+            format("Part and flash weigh %s g, more than the %s g poured; weigh again.",
+                   significant(out, 4).c_str(), significant(*casting.cup_mass_g, 4).c_str()));
     }
 }
 
@@ -175,19 +209,23 @@ std::string csv_field(const std::string& text) {
     return quoted + "\"";
 }
 
-std::string csv_number(const std::optional<double>& value) { return value ? format("%.10g", *value) : ""; }
+std::string csv_number(const std::optional<double>& value) {
+    return value ? format("%.10g", *value) : "";
+}
 
 }  // namespace
 
-CastingLog::CastingLog(const std::filesystem::path& path, Access access) : database_(std::make_unique<Database>(path, access)) {}
+CastingLog::CastingLog(const std::filesystem::path& path, Access access)
+    : database_(std::make_unique<Database>(path, access)) {}
 CastingLog::~CastingLog() = default;
 CastingLog::CastingLog(CastingLog&&) noexcept = default;
 CastingLog& CastingLog::operator=(CastingLog&&) noexcept = default;
 
 std::int64_t CastingLog::add(const Casting& casting) {
     validate(casting);
-    Database::Statement insert(*database_, std::string("INSERT INTO casting (") + (kColumns + 8) +
-                                               ") VALUES (?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13)");
+    Database::Statement insert(*database_,
+                               std::string("INSERT INTO casting (") + (kColumns + 8) +
+                                   ") VALUES (?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13)");
     insert.bind(1, casting.date);
     insert.bind(2, casting.part);
     insert.bind(3, casting.mold);
@@ -206,7 +244,8 @@ std::int64_t CastingLog::add(const Casting& casting) {
 }
 
 std::vector<Casting> CastingLog::all() const {
-    Database::Statement select(*database_, std::string("SELECT ") + kColumns + " FROM casting ORDER BY number");
+    Database::Statement select(*database_,
+                               std::string("SELECT ") + kColumns + " FROM casting ORDER BY number");
     std::vector<Casting> castings;
     while (select.step()) {
         Casting c;
@@ -253,21 +292,24 @@ std::optional<Casting> CastingLog::undo() {
 std::filesystem::path usual_log_path() {
     const char* const data = std::getenv("XDG_DATA_HOME");
     const char* const home = std::getenv("HOME");
-    const std::filesystem::path base = data != nullptr && *data == '/'
-                                           ? std::filesystem::path(data)
-                                           : std::filesystem::path(home != nullptr ? home : ".") / ".local" / "share";
+    const std::filesystem::path base =
+        data != nullptr && *data == '/'
+            ? std::filesystem::path(data)
+            : std::filesystem::path(home != nullptr ? home : ".") / ".local" / "share";
     return base / "cavigram" / "castings.db";
 }
 
 std::string castings_csv(const std::vector<Casting>& castings) {
-    std::string csv = "number,date,part,mold,foam,mix,volume_mm3,area_mm2,cup_mass_g,part_mass_g,flash_mass_g,temperature_c,verdict,note\r\n";
+    std::string csv =
+        "number,date,part,mold,foam,mix,volume_mm3,area_mm2,cup_mass_g,part_mass_g,flash_mass_g,"
+        "temperature_c,verdict,note\r\n";
     for (const Casting& c : castings) {
         csv += format("%lld,", static_cast<long long>(c.number));
         for (const std::string& text : {c.date, c.part, c.mold, c.foam, c.mix}) {
             csv += csv_field(text) + ",";
         }
-        for (const auto& value : {std::optional(c.volume_mm3), std::optional(c.area_mm2), c.cup_mass_g, c.part_mass_g, c.flash_mass_g,
-                                  c.temperature_c}) {
+        for (const auto& value : {std::optional(c.volume_mm3), std::optional(c.area_mm2),
+                                  c.cup_mass_g, c.part_mass_g, c.flash_mass_g, c.temperature_c}) {
             csv += csv_number(value) + ",";
         }
         csv += csv_field(c.verdict) + "," + csv_field(c.note) + "\r\n";

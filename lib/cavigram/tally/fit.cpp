@@ -37,7 +37,9 @@ Estimate mean_estimate(const std::vector<double>& values) {
         squares += (v - middle) * (v - middle);
     }
     const auto n = static_cast<double>(values.size());
-    return {middle, values.size() < 2 ? INFINITY : quantile_975(values.size() - 1) * std::sqrt(squares / (n - 1) / n)};
+    return {middle, values.size() < 2
+                        ? INFINITY
+                        : quantile_975(values.size() - 1) * std::sqrt(squares / (n - 1) / n)};
 }
 
 }  // namespace
@@ -56,14 +58,20 @@ ShopFit fit_castings(const std::vector<Casting>& castings) {
         }
     }
     if (x.size() < kFewest) {
-        throw InvalidInput(format("There %s only %zu weighed casting%s of this foam and mix; weigh at least %zu, of at least two shapes.",
-                                  x.size() == 1 ? "is" : "are", x.size(), x.size() == 1 ? "" : "s", kFewest));
+        throw InvalidInput(
+            format("There %s only %zu weighed casting%s of this foam and mix; weigh at least %zu, "
+                   "of at least two shapes.",
+                   x.size() == 1 ? "is" : "are", x.size(), x.size() == 1 ? "" : "s", kFewest));
     }
     const auto [least, most] = std::minmax_element(x.begin(), x.end());
     if (*most - *least < kLeastContrast * *most) {
-        throw InvalidInput(format("All castings have nearly the same area for their volume (%s per mm), so skin and core can't be told apart; next, "
-                                  "cast and weigh something much %s.",
-                                  significant(mean(x) / 1e3, 2).c_str(), mean(x) / 1e3 > 0.12 ? "thicker, such as a ball or a block" : "thinner, such as a slab or a rod"));
+        throw InvalidInput(
+            format("All castings have nearly the same area for their volume (%s per mm), so skin "
+                   "and core can't be told apart; next, "
+                   "cast and weigh something much %s.",
+                   significant(mean(x) / 1e3, 2).c_str(),
+                   mean(x) / 1e3 > 0.12 ? "thicker, such as a ball or a block"
+                                        : "thinner, such as a slab or a rod"));
     }
     ShopFit fit;
     fit.castings = x.size();
@@ -85,7 +93,8 @@ ShopFit fit_castings(const std::vector<Casting>& castings) {
     const double sigma = std::sqrt(residual / (n - 2.0));
     const double t = quantile_975(x.size() - 2);
     fit.skin_mass_per_area_g_m2 = {1000.0 * slope, 1000.0 * t * sigma / std::sqrt(xx)};
-    fit.core_density_kg_m3 = {y_mean - slope * x_mean, t * sigma * std::sqrt(1.0 / n + x_mean * x_mean / xx)};
+    fit.core_density_kg_m3 = {y_mean - slope * x_mean,
+                              t * sigma * std::sqrt(1.0 / n + x_mean * x_mean / xx)};
     fit.scatter_percent = 100.0 * sigma / y_mean;
     fit.waste_castings = waste.size();
     if (!waste.empty()) {
