@@ -245,12 +245,12 @@ void orientation_rows(Page& page, const Plan& plan) {
         }
         page.row(row.rank == 1 ? "BEST UP" : "", format("%d. %.3f,%.3f,%.3f%s: %s", row.rank, up.x() + 0.0, up.y() + 0.0, up.z() + 0.0,
                                                        row.asked ? " (as asked)" : "", words.c_str()));
-        page.more(row.lean_deg > 0.0 ? format("may lean %g degrees before more air stays", row.lean_deg)
+        page.more(row.lean_deg > 0.0 ? format("may lean %g degree%s before more air stays", row.lean_deg, row.lean_deg == 1.0 ? "" : "s")
                                      : std::string("a lean of 1 degree already leaves more air"));
     }
     page.row("Search", plural(found.looked_at, "position", "positions") + " on " + plural(found.proxy_triangles, "triangle", "triangles") +
                            (found.proxy_deviation_mm > 0.0 ? " (" + significant(found.proxy_deviation_mm, 2) + " mm off at most)" : std::string()) +
-                           ", those listed on the full mesh; less than " + significant(found.limit_mm3 / 1000.0, 2) + " cm3 does not count");
+                           ", those listed on the full mesh; up to " + significant(found.limit_mm3 / 1000.0, 2) + " cm3 needs no vent");
 }
 
 const char* words_of(PourMethod method) {
