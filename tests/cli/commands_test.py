@@ -8,6 +8,7 @@ import json
 import os
 import pathlib
 import signal
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -144,6 +145,19 @@ class Commands(unittest.TestCase):
         self.assertNotIn("rod.stl", listed.stdout)
         exported = run(PROGRAM, "tally", "export", "--db", "log.db", cwd=self.base)
         self.assertEqual(len(exported.stdout.splitlines()), 3)
+
+    def test_a_log_in_use_is_waited_for_and_then_named(self):
+        add = ["tally", "add", "box.stl", "--units", "mm", "--db", "log.db", "--part-mass", "9g"]
+        self.assertEqual(run(PROGRAM, *add, cwd=self.base).returncode, 0)
+        holder = sqlite3.connect(self.base / "log.db", isolation_level=None)
+        holder.execute("BEGIN EXCLUSIVE")
+        refused = run(PROGRAM, *add, cwd=self.base)
+        self.assertEqual(refused.returncode, 3)
+        self.assertEqual(refused.stderr.count("\n"), 1)
+        self.assertIn("in use by another program", refused.stderr)
+        holder.execute("ROLLBACK")
+        self.assertEqual(run(PROGRAM, *add, cwd=self.base).returncode, 0)
+        self.assertIn("2 castings", run(PROGRAM, "tally", "list", "--db", "log.db", cwd=self.base).stdout)
 
     def test_several_parts_from_one_cup(self):
         """Two boxes and a third of eight times the volume, at a stated mean: grams add up."""

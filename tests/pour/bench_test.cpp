@@ -91,6 +91,9 @@ TEST_CASE("Jeffreys' film, and what makes no sense") {
     // two thirds of it in the mean.
     CHECK_NEAR(drained_film_mm(1, 1080, 100, 10), 2.0 / 3.0 * 0.97168, 1e-4);
     BenchRequest r = small_pour();
+    r.wall_mm = 100;
+    CHECK_NEAR(bench_plan(load_card("generic-firm"), r).film_mm,
+               drained_film_mm(1, 1080, 100, kDrainTime_s), 1e-15);
     r.times.stir_s = -1;
     CHECK_THROWS_AS(static_cast<void>(bench_plan(load_card("generic-firm"), r)), InvalidInput);
     CHECK(parse_pour_method("brush_first", "--method") == PourMethod::brush_first);

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "cavigram/cavity/height_volume.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/foam/kinetics.h"
@@ -328,8 +329,13 @@ class Planner {
         request.rule = card.rule;
         request.pour_hole_mm = request_.bench.pour_hole_mm;
         request.area_mm2 = plan_.measures.mass.area_mm2;
-        // Where the mold is parted is the shop's choice; half of the cavity is what an open half holds if it is parted through the middle.
-        request.lower_half_mm3 = 0.5 * plan_.measures.mass.volume_mm3;
+        // Where the mold is parted is the shop's choice; it is taken through the middle of the height for the way up that is asked for.
+        const HeightVolume heights(mesh(), request_.air.up, context_);
+        const double middle = 0.5 * (heights.lowest_mm() + heights.highest_mm());
+        request.lower_half_mm3 = heights.volume_below_mm3(middle);
+        const double liquid_mm3 = request.pour_mass_g / request.liquid_kg_m3 * 1e6;
+        request.liquid_depth_mm = heights.level_for_volume_mm(liquid_mm3) - heights.lowest_mm();
+        request.wall_mm = heights.highest_mm() - heights.lowest_mm();
         request.method = request_.bench.method;
         plan_.bench = bench_plan(card, request);
         take(plan_.bench->findings);

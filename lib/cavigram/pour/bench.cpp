@@ -198,6 +198,11 @@ BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request) {
         }
     }
     plan.close_s = chosen.total_s - plan.mix_s - plan.pour_s;
+    plan.liquid_depth_mm = request.liquid_depth_mm;
+    if (request.wall_mm > 0.0) {
+        plan.film_mm = drained_film_mm(request.viscosity_pa_s, request.liquid_kg_m3,
+                                       request.wall_mm, kDrainTime_s);
+    }
     const Hole hole{.diameter_mm = request.pour_hole_mm, .length_mm = request.hole_length_mm};
     const Fluid liquid{request.liquid_kg_m3, request.viscosity_pa_s};
     plan.hole_reynolds =

@@ -42,11 +42,13 @@ struct BenchRequest {
     BenchTimes times;
     double pour_mass_g = 0.0;
     double liquid_kg_m3 = 1080.0;
-    double viscosity_pa_s = 1.0;       ///< Of the stirred mix; 0.5 to 3 is common (from memory).
-    double pour_hole_mm = 15.0;        ///< Diameter of the pour hole.
-    double hole_length_mm = 20.0;      ///< Through the mold's wall.
-    double funnel_head_mm = 50.0;      ///< How high the liquid stands above the hole.
-    double area_mm2 = 0.0;             ///< Of the part, for brushing.
+    double viscosity_pa_s = 1.0;   ///< Of the stirred mix; 0.5 to 3 is common (from memory).
+    double pour_hole_mm = 15.0;    ///< Diameter of the pour hole.
+    double hole_length_mm = 20.0;  ///< Through the mold's wall.
+    double funnel_head_mm = 50.0;  ///< How high the liquid stands above the hole.
+    double area_mm2 = 0.0;         ///< Of the part, for brushing.
+    double liquid_depth_mm = 0.0;  ///< How deep the liquid stands in the mold before it rises.
+    double wall_mm = 0.0;  ///< Height of the mold's walls, from which a film drains; 0: not known.
     double lower_half_mm3 = 0.0;       ///< What the open half holds; 0: not known.
     std::optional<PourMethod> method;  ///< None: the best that fits.
 };
@@ -77,6 +79,9 @@ struct BenchPlan {
     double close_s = 0.0;  ///< Everything after pouring: close, strap, turn, plug.
     double spare_s = 0.0;
     PourMethod method = PourMethod::through_hole;
+    double liquid_depth_mm = 0.0;  ///< As requested.
+    double film_mm =
+        0.0;  ///< Mean film that stays on walls that were wetted kDrainTime_s ago; 0: not known.
     double hole_reynolds = 0.0;   ///< Of the flow in the pour hole.
     double hole_needed_mm = 0.0;  ///< Pour hole that would leave no spare time below zero; 0 if
                                   ///< stirring alone takes too long.
@@ -91,6 +96,10 @@ struct BenchPlan {
 /// is preferred; if none fits, the one that misses by least, with a finding that says stop. \throw
 /// InvalidInput as time_at_temperature_s, and for sizes that make no sense
 [[nodiscard]] BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request);
+
+/// How long a turned-over mold drains before the foam sets in motion. A guess: common practice, no
+/// source.
+inline constexpr double kDrainTime_s = 10.0;
 
 /// Mean thickness of the film that stays on an upright wall of height L after draining for a time:
 /// (2/3) sqrt(mu L / (rho g t)) (Jeffreys, Math. Proc. Camb. Phil. Soc. 26 (1930) 204). \pre all >

@@ -211,6 +211,8 @@ Json bench_json(const BenchPlan& bench) {
             {"demold_min_s", bench.demold_min_s},
             {"demold_max_s", bench.demold_max_s},
             {"pour_hole_needed_mm", bench.hole_needed_mm},
+            {"liquid_depth_mm", bench.liquid_depth_mm},
+            {"film_mm", bench.film_mm},
             {"methods", methods}};
 }
 

@@ -290,6 +290,8 @@ void bench_rows(Page& page, const Plan& plan) {
                       (method.why_not.empty() ? significant(method.spare_s, 2) + " s to spare, second choice" : method.why_not));
         }
     }
+    page.row("Level", "the liquid stands " + length_text(bench.liquid_depth_mm) + " deep before it rises; turning the mold leaves a film of about " +
+                          significant(bench.film_mm, 1) + " mm on walls that it wets");
     page.row("Open after", format("%s to %s min, when the leftover in the cup is firm", minutes(bench.demold_min_s).c_str(),
                                   minutes(bench.demold_max_s).c_str()));
 }
