@@ -74,7 +74,7 @@ class Commands(unittest.TestCase):
         self.assertEqual(result.returncode, 0, result.stderr)
         self.assertEqual(result.stderr, "")
         names = [os.path.basename(p) for p in tree(self.base / "out")]
-        self.assertEqual(names, ["plan.json", "summary.txt", "thickness.glb", "thickness.ply"])
+        self.assertEqual(names, ["orient_map.svg", "plan.json", "summary.txt", "thickness.glb", "thickness.ply"])
         plan = json.loads((self.base / "out" / "plan.json").read_text())
         for block in ("input", "repair", "measures", "thin", "foam", "batch", "air", "findings", "cautions"):
             self.assertIn(block, plan)
@@ -93,7 +93,8 @@ class Commands(unittest.TestCase):
                 result = run(PROGRAM, "plan", str(SAMPLES / sample), "--units", "mm", "--threads", threads, "--out", folder,
                              cwd=self.base, timeout=300)
                 self.assertEqual(result.returncode, 0, result.stderr)
-                outputs[threads] = [(self.base / folder / n).read_bytes() for n in ("plan.json", "thickness.ply", "thickness.glb")]
+                outputs[threads] = [(self.base / folder / n).read_bytes() for n in
+                                    ("plan.json", "thickness.ply", "thickness.glb", "orient_map.svg")]
             self.assertEqual(outputs["1"], outputs["2"], sample)
             self.assertEqual(outputs["1"], outputs["5"], sample)
 
@@ -103,11 +104,28 @@ class Commands(unittest.TestCase):
         shown = run(PROGRAM, "inspect", "box.stl", "--progress", "on", cwd=self.base)
         self.assertIn("reading", shown.stderr)
         self.assertNotIn("\r", shown.stdout)
-        for command in ("inspect", "thin", "weigh", "vent", "bench", "plan", "foams"):
+        for command in ("inspect", "thin", "weigh", "vent", "orient", "bench", "plan", "foams"):
             result = run(PROGRAM, command, "--help")
             self.assertEqual(result.returncode, 0)
             self.assertIn(command, result.stdout)
         self.assertIn("cavigram", run(PROGRAM, "--version").stdout)
+
+    def test_orient(self):
+        """A box is filled from any side; the lowest way up comes first, and the one asked for is there once."""
+        found = self.run_json("orient", "box.stl", "--units", "mm", "--up", "+x", "--out", "up")
+        rows = found["orientations"]
+        self.assertEqual([row["rank"] for row in rows], list(range(1, len(rows) + 1)))
+        self.assertEqual(sum(row["asked"] for row in rows), 1)
+        self.assertTrue(all(row["reasons"] for row in rows))
+        self.assertTrue(rows[0]["pareto"])
+        asked = next(row for row in rows if row["asked"])
+        self.assertEqual(asked["up"], [1.0, 0.0, 0.0])
+        self.assertTrue((self.base / "up" / "orient_map.svg").read_text().startswith("<svg"))
+        self.assertEqual(run(PROGRAM, "orient", "box.stl", "--show", "0,0,0", cwd=self.base).returncode, 2)
+
+    def test_second_method_is_told(self):
+        shown = run(PROGRAM, "vent", "box.stl", "--units", "mm", cwd=self.base)
+        self.assertIn("second method", shown.stdout)
 
     def test_foams(self):
         listed = run(PROGRAM, "foams", "list").stdout

@@ -21,7 +21,8 @@ constexpr int kColors = 24;
 constexpr double kWidth = 960.0;
 constexpr double kHeight = 620.0;
 
-// A unit direction on the paper, in its own half's disk: Lambert's r = R sqrt(1 - |z|) for a half sphere that fills the disk.
+// A unit direction on the paper, in its own half's disk: Lambert's r = R sqrt(1 - |z|) for a half
+// sphere that fills the disk.
 Vec2 on_paper(const Vec3& up) {
     const int half = up.z() >= 0.0 ? 0 : 1;
     const double across = std::hypot(up.x(), up.y());
@@ -63,7 +64,8 @@ double scale_end(const std::vector<ScannedWayUp>& scanned) {
 
 std::string color(int step) {
     const Rgb c = viridis(static_cast<double>(step) / (kColors - 1));
-    return format("#%02x%02x%02x", static_cast<unsigned>(c[0]), static_cast<unsigned>(c[1]), static_cast<unsigned>(c[2]));
+    return format("#%02x%02x%02x", static_cast<unsigned>(c[0]), static_cast<unsigned>(c[1]),
+                  static_cast<unsigned>(c[2]));
 }
 
 // One disk, a row of cells at a time; neighbors of one color make one strip.
@@ -73,7 +75,8 @@ std::string disk(const std::vector<ScannedWayUp>& scanned, double end, int half)
     for (int row = 0; row < cells; ++row) {
         const double y = kRadius - (row + 0.5) * kCell;
         // Whatever is cut by the rim is colored as its nearest place inside.
-        const double reach = std::sqrt(std::max(0.0, kRadius * kRadius - std::pow(std::max(0.0, std::abs(y) - 0.5 * kCell), 2)));
+        const double reach = std::sqrt(std::max(
+            0.0, kRadius * kRadius - std::pow(std::max(0.0, std::abs(y) - 0.5 * kCell), 2)));
         const int first = std::max(0, static_cast<int>(std::floor((kRadius - reach) / kCell)));
         int begin = first;
         int shown = -1;
@@ -87,14 +90,16 @@ std::string disk(const std::vector<ScannedWayUp>& scanned, double end, int half)
                     x *= kRadius / r;
                     v *= kRadius / r;
                 }
-                const double share = std::clamp(value_at(scanned, on_sphere(x, v, half)) / end, 0.0, 1.0);
+                const double share =
+                    std::clamp(value_at(scanned, on_sphere(x, v, half)) / end, 0.0, 1.0);
                 step = static_cast<int>(std::lround(share * (kColors - 1)));
             }
             if (step != shown) {
                 if (shown >= 0) {
-                    svg += format("<rect x=\"%g\" y=\"%g\" width=\"%g\" height=\"%g\" fill=\"%s\"/>\n",
-                                  kMiddleX[half] - kRadius + begin * kCell, kMiddleY - kRadius + row * kCell,
-                                  (i - begin) * kCell + 0.4, kCell + 0.4, color(shown).c_str());
+                    svg += format(
+                        "<rect x=\"%g\" y=\"%g\" width=\"%g\" height=\"%g\" fill=\"%s\"/>\n",
+                        kMiddleX[half] - kRadius + begin * kCell, kMiddleY - kRadius + row * kCell,
+                        (i - begin) * kCell + 0.4, kCell + 0.4, color(shown).c_str());
                 }
                 begin = i;
                 shown = step;
@@ -104,26 +109,38 @@ std::string disk(const std::vector<ScannedWayUp>& scanned, double end, int half)
     return svg + "</g>\n";
 }
 
-std::string text_at(double x, double y, int size, const char* anchor, const std::string& words, const char* weight = "normal") {
-    return format("<text x=\"%.1f\" y=\"%.1f\" font-size=\"%d\" text-anchor=\"%s\" font-weight=\"%s\">%s</text>\n", x, y, size, anchor, weight,
-                  words.c_str());
+std::string text_at(double x, double y, int size, const char* anchor, const std::string& words,
+                    const char* weight = "normal") {
+    return format(
+        "<text x=\"%.1f\" y=\"%.1f\" font-size=\"%d\" text-anchor=\"%s\" "
+        "font-weight=\"%s\">%s</text>\n",
+        x, y, size, anchor, weight, words.c_str());
 }
 
 std::string rim(int half) {
     const double x = kMiddleX[half];
-    std::string svg = format("<circle cx=\"%g\" cy=\"%g\" r=\"%g\" fill=\"none\" stroke=\"#222\" stroke-width=\"1.5\"/>\n", x, kMiddleY, kRadius);
+    std::string svg = format(
+        "<circle cx=\"%g\" cy=\"%g\" r=\"%g\" fill=\"none\" stroke=\"#222\" "
+        "stroke-width=\"1.5\"/>\n",
+        x, kMiddleY, kRadius);
     // Circles of 30 and 60 degrees from the middle.
     for (const double degrees : {30.0, 60.0}) {
         const double r = kRadius * std::sqrt(1.0 - std::cos(degrees * std::numbers::pi / 180.0));
-        svg += format("<circle cx=\"%g\" cy=\"%g\" r=\"%.1f\" fill=\"none\" stroke=\"#fff\" stroke-opacity=\"0.5\" stroke-dasharray=\"2 4\"/>\n", x,
-                      kMiddleY, r);
+        svg += format(
+            "<circle cx=\"%g\" cy=\"%g\" r=\"%.1f\" fill=\"none\" stroke=\"#fff\" "
+            "stroke-opacity=\"0.5\" stroke-dasharray=\"2 4\"/>\n",
+            x, kMiddleY, r);
     }
-    svg += format("<path d=\"M%g %gh8m-4 -4v8\" stroke=\"#fff\" stroke-width=\"1.2\" fill=\"none\"/>\n", x - 4.0, kMiddleY);
+    svg += format(
+        "<path d=\"M%g %gh8m-4 -4v8\" stroke=\"#fff\" stroke-width=\"1.2\" fill=\"none\"/>\n",
+        x - 4.0, kMiddleY);
     svg += text_at(x + kRadius + 6.0, kMiddleY + 4.0, 13, "start", "+x");
     svg += text_at(x - kRadius - 6.0, kMiddleY + 4.0, 13, "end", "-x");
     svg += text_at(x, kMiddleY - kRadius - 8.0, 13, "middle", "+y");
     svg += text_at(x, kMiddleY + kRadius + 18.0, 13, "middle", "-y");
-    svg += text_at(x, 62.0, 14, "middle", half == 0 ? "z of the part upward (+z in the middle)" : "z of the part downward (-z in the middle)");
+    svg += text_at(x, 62.0, 14, "middle",
+                   half == 0 ? "z of the part upward (+z in the middle)"
+                             : "z of the part downward (-z in the middle)");
     return svg;
 }
 
@@ -134,16 +151,22 @@ std::string star(double x, double y, double r) {
         const double length = i % 2 == 0 ? r : 0.42 * r;
         points += format("%.1f,%.1f ", x + length * std::cos(a), y + length * std::sin(a));
     }
-    return format("<polygon points=\"%s\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"1.5\"/>\n", points.c_str());
+    return format("<polygon points=\"%s\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"1.5\"/>\n",
+                  points.c_str());
 }
 
 std::string square(double x, double y, double half) {
-    return format("<rect x=\"%.1f\" y=\"%.1f\" width=\"%g\" height=\"%g\" fill=\"#fff\" fill-opacity=\"0.85\" stroke=\"#000\" stroke-width=\"1.5\"/>\n",
-                  x - half, y - half, 2.0 * half, 2.0 * half);
+    return format(
+        "<rect x=\"%.1f\" y=\"%.1f\" width=\"%g\" height=\"%g\" fill=\"#fff\" "
+        "fill-opacity=\"0.85\" stroke=\"#000\" stroke-width=\"1.5\"/>\n",
+        x - half, y - half, 2.0 * half, 2.0 * half);
 }
 
 std::string ring(double x, double y, double r) {
-    return format("<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%g\" fill=\"#fff\" fill-opacity=\"0.85\" stroke=\"#000\" stroke-width=\"1.5\"/>\n", x, y, r);
+    return format(
+        "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%g\" fill=\"#fff\" fill-opacity=\"0.85\" "
+        "stroke=\"#000\" stroke-width=\"1.5\"/>\n",
+        x, y, r);
 }
 
 std::string marks(const std::vector<RankedWayUp>& rows) {
@@ -171,23 +194,32 @@ std::string legend(const Orientations& found, double end) {
     const double width = 360.0;
     std::string svg;
     for (int i = 0; i < kColors; ++i) {
-        svg += format("<rect x=\"%.1f\" y=\"%g\" width=\"%.1f\" height=\"16\" fill=\"%s\"/>\n", left + width * i / kColors, top,
-                      width / kColors + 0.4, color(i).c_str());
+        svg += format("<rect x=\"%.1f\" y=\"%g\" width=\"%.1f\" height=\"16\" fill=\"%s\"/>\n",
+                      left + width * i / kColors, top, width / kColors + 0.4, color(i).c_str());
     }
-    svg += format("<rect x=\"%g\" y=\"%g\" width=\"%g\" height=\"16\" fill=\"none\" stroke=\"#222\"/>\n", left, top, width);
+    svg += format(
+        "<rect x=\"%g\" y=\"%g\" width=\"%g\" height=\"16\" fill=\"none\" stroke=\"#222\"/>\n",
+        left, top, width);
     for (int i = 0; i <= 4; ++i) {
-        svg += text_at(left + width * i / 4.0, top + 32.0, 12, "middle", significant(0.25 * i * end / 1000.0, 2) + (i == 4 ? " or more" : ""));
+        svg += text_at(left + width * i / 4.0, top + 32.0, 12, "middle",
+                       significant(0.25 * i * end / 1000.0, 2) + (i == 4 ? " or more" : ""));
     }
-    svg += text_at(left, top + 52.0, 12, "start",
-                   format("cm3 of air that stays with %s", found.most_vents == 0   ? "no vent"
-                                                            : found.most_vents == 1 ? "up to one vent"
-                                                                                    : format("up to %zu vents", found.most_vents).c_str()));
+    svg += text_at(
+        left, top + 52.0, 12, "start",
+        format("cm3 of air that stays with %s",
+               found.most_vents == 0   ? "no vent"
+               : found.most_vents == 1 ? "up to one vent"
+                                       : format("up to %zu vents", found.most_vents).c_str()));
     const double x = 540.0;
     svg += star(x, top + 8.0, 12.0) + text_at(x + 20.0, top + 12.0, 12, "start", "first choice");
-    svg += ring(x + 130.0, top + 8.0, 8.5) + text_at(x + 150.0, top + 12.0, 12, "start", "others, by rank");
-    svg += square(x + 275.0, top + 8.0, 9.0) + text_at(x + 295.0, top + 12.0, 12, "start", "as asked for");
-    svg += text_at(x - 12.0, top + 34.0, 12, "start", "Each place is one direction of the part that could look up in the mold.");
-    svg += text_at(x - 12.0, top + 52.0, 12, "start", "Dashed: 30 and 60 degrees from the middle. The scale of areas is true.");
+    svg += ring(x + 130.0, top + 8.0, 8.5) +
+           text_at(x + 150.0, top + 12.0, 12, "start", "others, by rank");
+    svg += square(x + 275.0, top + 8.0, 9.0) +
+           text_at(x + 295.0, top + 12.0, 12, "start", "as asked for");
+    svg += text_at(x - 12.0, top + 34.0, 12, "start",
+                   "Each place is one direction of the part that could look up in the mold.");
+    svg += text_at(x - 12.0, top + 52.0, 12, "start",
+                   "Dashed: 30 and 60 degrees from the middle. The scale of areas is true.");
     return svg;
 }
 
@@ -195,13 +227,17 @@ std::string legend(const Orientations& found, double end) {
 
 std::string sphere_map_svg(const Orientations& found) {
     const double end = scale_end(found.scanned);
-    std::string svg = format("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %g %g\" width=\"%g\" height=\"%g\" font-family=\"sans-serif\">\n"
-                             "<rect width=\"%g\" height=\"%g\" fill=\"#fff\"/>\n<defs>\n",
-                             kWidth, kHeight, kWidth, kHeight, kWidth, kHeight);
+    std::string svg = format(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %g %g\" width=\"%g\" "
+        "height=\"%g\" font-family=\"sans-serif\" stroke=\"none\">\n"
+        "<rect width=\"%g\" height=\"%g\" fill=\"#fff\"/>\n<defs>\n",
+        kWidth, kHeight, kWidth, kHeight, kWidth, kHeight);
     for (int half = 0; half < 2; ++half) {
-        svg += format("<clipPath id=\"disk%d\"><circle cx=\"%g\" cy=\"%g\" r=\"%g\"/></clipPath>\n", half, kMiddleX[half], kMiddleY, kRadius);
+        svg += format("<clipPath id=\"disk%d\"><circle cx=\"%g\" cy=\"%g\" r=\"%g\"/></clipPath>\n",
+                      half, kMiddleX[half], kMiddleY, kRadius);
     }
-    svg += "</defs>\n" + text_at(0.5 * kWidth, 30.0, 18, "middle", "Which way up: air that stays", "bold");
+    svg += "</defs>\n" +
+           text_at(0.5 * kWidth, 30.0, 18, "middle", "Which way up: air that stays", "bold");
     for (int half = 0; half < 2; ++half) {
         svg += disk(found.scanned, end, half) + rim(half);
     }

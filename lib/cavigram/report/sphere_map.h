@@ -7,12 +7,15 @@
 
 namespace cavigram {
 
-/// A map of all ways up as an SVG picture: how much air stays for each, so that a person sees how forgiving the choice is.
+/// A map of all ways up as an SVG picture: how much air stays for each, so that a person sees how
+/// forgiving the choice is.
 ///
-/// Two half spheres side by side (z of the part upward, and downward), each in Lambert's azimuthal equal-area projection: equal areas on
-/// the paper are equally many directions. Colored by viridis from no air to the 98th percentile; beyond, the last color. The rows are marked by
-/// shape as well: a star for the first choice, circles with their rank for the others, a square for the way up asked for. Same
-/// orientations, same bytes. \pre found.scanned is not empty. O(cells * directions).
+/// Two half spheres side by side (z of the part upward, and downward), each in Lambert's azimuthal
+/// equal-area projection: equal areas on the paper are equally many directions. Colored by viridis
+/// from no air to the 98th percentile; beyond, the last color. The rows are marked by shape as
+/// well: a star for the first choice, circles with their rank for the others, a square for the way
+/// up asked for. Same orientations, same bytes. \pre found.scanned is not empty. O(cells *
+/// directions).
 [[nodiscard]] std::string sphere_map_svg(const Orientations& found);
 
 }  // namespace cavigram
