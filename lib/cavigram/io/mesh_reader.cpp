@@ -121,6 +121,10 @@ Soup read_bytes(std::string_view bytes, const std::filesystem::path& path) {
             name,
             "it is no mesh file that this program knows; export the part as STL, OBJ, PLY or 3MF");
     }
+    // Assimp's reader never ends on a PLY header without an end.
+    if (format->name == "ply" && bytes.find("end_header") == std::string_view::npos) {
+        refuse(name, "its PLY header has no end; the file is cut off, export it again");
+    }
     Soup soup = format->name == "stl" ? parse_stl(bytes, name)
                 : format->name == "off"
                     ? parse_off(bytes, name)

@@ -13,7 +13,7 @@ namespace {
 constexpr double kSliver = 1e-3;     // height over longest edge
 constexpr double kSpike = 3.0;       // height over the neighbors' distance from their mean
 constexpr double kSpikeSlope = 0.5;  // cosine of 60 degrees
-constexpr double kSmoothCosine = 0.5;
+constexpr double kSmoothCosine = 0.8;
 constexpr std::size_t kFewestSmooth = 200;  // vertices; a coarse mesh tells nothing of noise
 
 // For each vertex the sum over its neighbors, each counted once for every triangle (twice inside the surface).
@@ -55,11 +55,9 @@ void put_place(Fault& fault, const Vec3& p) {
     }
 }
 
-}  // namespace
 
-std::vector<Fault> shape_faults(const TriMesh& mesh) {
+std::vector<Fault> slivers_and_spikes(const TriMesh& mesh, const Neighborhood& around) {
     Fault slivers{"sliver", 0, {}, {}};
-    const Neighborhood around = neighborhoods(mesh);
     std::vector<double> radius(mesh.vertices.size(), 0.0);  // the neighbors' mean distance from their mean
     std::vector<double> flattest(mesh.vertices.size(), -1.0);
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
@@ -99,9 +97,8 @@ std::vector<Fault> shape_faults(const TriMesh& mesh) {
     return faults;
 }
 
-double surface_noise_mm(const TriMesh& mesh) {
+double noise_of(const TriMesh& mesh, const Neighborhood& around) {
     constexpr double kMedianOfWhite = 0.917;  // 0.6745 * sqrt(1.847)
-    const Neighborhood around = neighborhoods(mesh);
     const std::size_t n = mesh.vertices.size();
     std::vector<double> offset(n);
     for (std::size_t v = 0; v < n; ++v) {
@@ -119,21 +116,36 @@ double surface_noise_mm(const TriMesh& mesh) {
             smooth[v] = smooth[v] && area.dot(around.normal[v]) >= kSmoothCosine * area.norm();
         }
     }
+    std::vector<bool> among_smooth = smooth;  // whose neighbors are smooth too
+    for (const Triangle& t : mesh.triangles) {
+        for (std::size_t i = 0; i < 3; ++i) {
+            const auto v = static_cast<std::size_t>(t[i]);
+            among_smooth[v] = among_smooth[v] && smooth[static_cast<std::size_t>(t[(i + 1) % 3])] &&
+                              smooth[static_cast<std::size_t>(t[(i + 2) % 3])];
+        }
+    }
     std::vector<double> amounts;
     amounts.reserve(n);
     std::size_t used = 0;
     for (std::size_t v = 0; v < n; ++v) {
         used += around.count[v] > 0 ? 1 : 0;
-        if (around.count[v] > 0 && smooth[v]) {
+        if (around.count[v] > 0 && among_smooth[v]) {
             amounts.push_back(std::abs(offset[v] - neighbors[v] / around.count[v]));
         }
     }
-    if (amounts.size() < kFewestSmooth || 2 * amounts.size() < used) {
+    if (amounts.size() < kFewestSmooth || 5 * amounts.size() < used) {
         return 0.0;
     }
     const auto middle = amounts.begin() + static_cast<std::ptrdiff_t>(amounts.size() / 2);
     std::nth_element(amounts.begin(), middle, amounts.end());
     return *middle / kMedianOfWhite;
+}
+
+}  // namespace
+
+ShapeSurvey survey_shape(const TriMesh& mesh) {
+    const Neighborhood around = neighborhoods(mesh);
+    return {slivers_and_spikes(mesh, around), noise_of(mesh, around)};
 }
 
 }  // namespace cavigram

@@ -23,17 +23,21 @@ struct Fault {
 
 inline constexpr std::size_t kMostFaultPlaces = 1000;
 
-/// Slivers, spikes and noise: what no mending removes, but a person should know of. O(n).
-///
-/// A sliver is a triangle whose height is less than 1e-3 of its longest edge. A spike is a vertex that stands out from the mean of its neighbors by more than
-/// three times their mean distance from that mean, with all of its triangles steeper than 60 degrees.
-[[nodiscard]] std::vector<Fault> shape_faults(const TriMesh& mesh);
+/// What no mending removes, but a person should know of.
+struct ShapeSurvey {
+    /// Slivers: triangles whose height is less than 1e-3 of their longest edge. Spikes: vertices that stand out from the mean of
+    /// their neighbors by more than three times the neighbors' mean distance from that mean, all their triangles steeper than 60 degrees.
+    std::vector<Fault> faults;
+    /// How far vertices lie off the smooth surface on average (standard deviation): 0 for flat faces, little on smooth ones.
+    ///
+    /// For each vertex the offset from its neighbors' mean along the normal, less the mean of the neighbors' own offsets; the median of its amount
+    /// over 0.92, which white noise on a mesh with six neighbors everywhere gives (variance 1.85, median of a normal variable 0.67
+    /// of its deviation). Only vertices count whose triangles, and those of their neighbors, lie within 37 degrees of the vertex's normal; 0 where these
+    /// are fewer than a fifth of all, or than 200. Noise that several neighbors share is seen only in part.
+    double noise_mm = 0.0;
+};
 
-/// How far vertices lie off the smooth surface on average (standard deviation), from the surface alone: 0 for flat faces, little on smooth ones.
-///
-/// For each vertex the offset from its neighbors' mean along the normal, less the mean of the neighbors' own offsets; the median of its amount over
-/// 0.92, which white noise on a mesh with six neighbors everywhere gives (variance 1.85, median of a normal variable 0.67 of its deviation). Only vertices whose triangles lie within 60
-/// degrees of their mean count; 0 where these are fewer than half of all, or fewer than 200. Noise that several neighbors share is seen only in part. O(n).
-[[nodiscard]] double surface_noise_mm(const TriMesh& mesh);
+/// Looks at each vertex's neighborhood. O(n).
+[[nodiscard]] ShapeSurvey survey_shape(const TriMesh& mesh);
 
 }  // namespace cavigram

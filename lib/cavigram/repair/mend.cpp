@@ -271,10 +271,9 @@ class Mender {
     }
 
     void shape_and_noise() {
-        for (Fault& one : shape_faults(mesh_)) {
-            faults_.push_back(std::move(one));
-        }
-        const double noise = surface_noise_mm(mesh_);
+        ShapeSurvey survey = survey_shape(mesh_);
+        faults_.insert(faults_.end(), survey.faults.begin(), survey.faults.end());
+        const double noise = survey.noise_mm;
         if (noise < kLeastNoise * bounds(mesh_).diagonal()) {
             return;
         }

@@ -28,6 +28,7 @@ using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
 
 constexpr double kMostTriangles = 150000.0;
 constexpr double kOffsetShare = 30.0;    // alpha over offset
+constexpr double kFineShare = 0.01;      // of the diagonal: large flat triangles are no sign of a coarse scan
 constexpr double kReach = 1.5;           // offsets
 constexpr double kLeastOfSolid = 0.9;
 constexpr std::size_t kPoints = 1000;
@@ -79,7 +80,7 @@ TriMesh raw_wrap(const TriMesh& mesh, double alpha, double offset) {
 }
 
 // Brings vertices onto the input; gives back which of them have input beneath.
-std::vector<bool> settle(TriMesh& wrap, const TriMesh& input, double reach, const RunContext& context) {
+std::vector<bool> settle(TriMesh& wrap, const TriangleBvh& tree, double reach, const RunContext& context) {
     std::vector<Vec3> normal(wrap.vertices.size(), Vec3::Zero());
     for (std::size_t t = 0; t < wrap.triangles.size(); ++t) {
         const Vec3 area = double_area_vector(wrap.corner(t, 0), wrap.corner(t, 1), wrap.corner(t, 2));
@@ -87,7 +88,6 @@ std::vector<bool> settle(TriMesh& wrap, const TriMesh& input, double reach, cons
             normal[static_cast<std::size_t>(v)] += area;
         }
     }
-    const TriangleBvh tree(input);
     std::vector<Vec3> target = wrap.vertices;
     std::vector<std::uint8_t> beneath(wrap.vertices.size(), 0);
     for_blocks(wrap.vertices.size(), 1024, context, [&](const Block& block) {
@@ -138,7 +138,7 @@ std::optional<Wrap> wrap_around(const TriMesh& mesh, double widest_gap_mm, doubl
     Wrap result;
     // Triangles of edge e cover 0.43 e^2 each; the wrap's edges are about 0.7 alpha, as measured, so it has some 5 A / alpha^2 of them.
     const double coarsest = std::sqrt(5.0 * area_mm2(mesh) / kMostTriangles);
-    result.alpha_mm = std::max({1.2 * widest_gap_mm, 2.0 * median_edge_mm(mesh), coarsest});
+    result.alpha_mm = std::max({1.2 * widest_gap_mm, std::min(2.0 * median_edge_mm(mesh), kFineShare * bounds(mesh).diagonal()), coarsest});
     result.offset_mm = result.alpha_mm / kOffsetShare;
     result.mesh = cut_to_manifold(raw_wrap(mesh, result.alpha_mm, result.offset_mm)).mesh;
     context.check_stop();
@@ -149,10 +149,15 @@ std::optional<Wrap> wrap_around(const TriMesh& mesh, double widest_gap_mm, doubl
     if (result.raw_volume_mm3 < kLeastOfSolid * solid_volume_mm3) {
         return std::nullopt;
     }
-    const std::vector<bool> beneath = settle(result.mesh, mesh, kReach * result.offset_mm, context);
+    const TriangleBvh tree(mesh);
+    const double reach = kReach * result.offset_mm;
+    const std::vector<bool> beneath = settle(result.mesh, tree, reach, context);
     for (std::size_t t = 0; t < result.mesh.triangles.size(); ++t) {
         const Triangle& corners = result.mesh.triangles[t];
-        if (std::any_of(corners.begin(), corners.end(), [&](std::int32_t v) { return !beneath[static_cast<std::size_t>(v)]; })) {
+        const Vec3 middle = (result.mesh.corner(t, 0) + result.mesh.corner(t, 1) + result.mesh.corner(t, 2)) / 3.0;
+        // A triangle whose corners have settled may still span a hollow.
+        if (tree.nearest(middle, reach).triangle < 0 ||
+            std::any_of(corners.begin(), corners.end(), [&](std::int32_t v) { return !beneath[static_cast<std::size_t>(v)]; })) {
             result.invented_mm2 +=
                 0.5 * double_area_vector(result.mesh.corner(t, 0), result.mesh.corner(t, 1), result.mesh.corner(t, 2)).norm();
         }

@@ -22,7 +22,7 @@ struct Wrap {
 
 /// Wraps the triangles (Portaneri et al., "Alpha wrapping with an offset", 2022, by CGAL), then brings each vertex onto the input.
 ///
-/// alpha is the largest of 1.2 times `widest_gap_mm`, twice the median edge, and what keeps the wrap within 150,000 triangles; the offset alpha/30. The wrap lies outside by
+/// alpha is the largest of 1.2 times `widest_gap_mm`, twice the median edge (but no more than 1 % of the diagonal), and what keeps the wrap within 150,000 triangles; the offset alpha/30. The wrap lies outside by
 /// about its offset; each vertex therefore moves to the nearest input point if that is within 1.5 offsets and the triangle there faces the same way, by half as far again and again where triangles would then
 /// cross. Area whose vertices stayed is invented; the range of the volume is that area times alpha, below, and up to the raw wrap, above. None if the wrap has
 /// less than 0.9 of the volume that `solid_volume_mm3` (by winding numbers) says: it then went in through a gap. \pre triangles not empty
