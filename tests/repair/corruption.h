@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "cavigram/geom/triangle.h"
+#include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/solids.h"
 #include "support/damage.h"
 #include "support/oracles.h"
@@ -89,6 +90,18 @@ inline TriMesh with_hole(const TriMesh& mesh, double share, Random& random) {
         }
     }
     return open;
+}
+
+/// As with_hole, drawn anew until what is gone is a disc: a cut through a handle would leave nothing that tells of the handle.
+inline TriMesh with_disc_gone(const TriMesh& mesh, double share, Random& random) {
+    for (int i = 0;; ++i) {
+        TriMesh open = with_hole(mesh, share, random);
+        const bool disc = oracle::euler_number(open) == oracle::euler_number(mesh) - 1 &&
+                          border_loops(open, adjacency(open)).size() == border_loops(mesh, adjacency(mesh)).size() + 1;
+        if (disc || i == 50) {
+            return open;
+        }
+    }
 }
 
 /// Along the normals; white noise averaged over neighbors twice, as scanners smooth, then brought to the standard deviation.
@@ -174,10 +187,10 @@ inline TriMesh with_tangles(TriMesh mesh, Random& random) {
     return mesh;
 }
 
-/// Without what looks down in the lowest 3 % of the height, as a scan of a part that stands on a table.
-inline TriMesh without_bottom(const TriMesh& mesh) {
+/// Without what looks down in the lowest 2 to 5 % of the height, as a scan of a part that stands on a table.
+inline TriMesh without_bottom(const TriMesh& mesh, Random& random) {
     const cavigram::Box3 box = bounds(mesh);
-    const double level = box.min.z() + 0.03 * box.size().z();
+    const double level = box.min.z() + random.between(0.02, 0.05) * box.size().z();
     TriMesh open;
     open.vertices = mesh.vertices;
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
@@ -215,11 +228,11 @@ inline Case harmed(const Body& body, std::size_t recipe, Random& random) {
     switch (recipe) {
         case 0:
             for (int i = 0; i < 3; ++i) {
-                result.mesh = with_hole(result.mesh, random.between(0.003, 0.016), random);
+                result.mesh = with_disc_gone(result.mesh, random.between(0.003, 0.016), random);
             }
             break;
         case 1:
-            result.mesh = with_hole(mesh, random.between(0.1, 0.2), random);
+            result.mesh = with_disc_gone(mesh, random.between(0.1, 0.2), random);
             break;
         case 2:
             result.mesh = with_noise(mesh, size * random.between(0.001, 0.01), random);
@@ -250,11 +263,12 @@ inline Case harmed(const Body& body, std::size_t recipe, Random& random) {
             break;
         }
         case 9:
-            result.mesh = without_bottom(mesh);
+            result.mesh = without_bottom(mesh, random);
             break;
         default:
             result.mesh = with_noise(mesh, size * random.between(0.0005, 0.002), random);
-            result.mesh = with_hole(with_hole(result.mesh, random.between(0.005, 0.03), random), random.between(0.005, 0.03), random);
+            result.mesh = with_disc_gone(result.mesh, random.between(0.005, 0.03), random);
+            result.mesh = with_disc_gone(result.mesh, random.between(0.005, 0.03), random);
             result.mesh = with_scraps(with_repeats(with_flips(result.mesh, random), random), random);
             break;
     }

@@ -144,3 +144,95 @@ TEST_CASE("the same bytes every time") {
     CHECK(a.part.mesh().vertices == b.part.mesh().vertices);
     CHECK(a.part.mesh().triangles == b.part.mesh().triangles);
 }
+
+namespace {
+
+std::size_t faults_of(const Mended& mended, const std::string& kind) {
+    for (const Fault& fault : mended.part.faults()) {
+        if (fault.kind == kind) {
+            return fault.count;
+        }
+    }
+    return 0;
+}
+
+}  // namespace
+
+TEST_CASE("faults are counted and placed") {
+    const Solid sphere = sphere_solid(30, 64);
+    TriMesh mesh = damage::holed(sphere.mesh, [](const Vec3& c) { return (c - Vec3(0, 0, 30)).norm() < 6 || (c - Vec3(30, 0, 0)).norm() < 4; });
+    mesh.triangles.push_back(mesh.triangles[100]);
+    const Mended mended = mend(mesh);
+    CHECK(faults_of(mended, "hole") == 2);
+    CHECK(faults_of(mended, "duplicate") == 1);
+    CHECK(faults_of(mended, "crossing") == 0);
+    for (const Fault& fault : mended.part.faults()) {
+        if (fault.kind == "hole") {
+            REQUIRE(fault.sizes_mm.size() == 2);
+            // The rims lie near circles of radius 6 and 4; steps along the grid lengthen them by up to 4/pi.
+            CHECK(fault.sizes_mm[0] > 2 * 3.14159 * 5.0);
+            CHECK(fault.sizes_mm[0] < 2 * 3.14159 * 7.0 * 1.3);
+        }
+    }
+    CHECK(mend(sphere.mesh).part.faults().empty());
+}
+
+TEST_CASE("levels of mending: off takes only what is sound, gentle invents nothing to speak of") {
+    const Solid box = box_solid(40, 40, 40);
+    CHECK(refusal(damage::exploded(box.mesh), {.level = MendLevel::off}) == "accepted");
+    CHECK(refusal(flipped(box.mesh), {.level = MendLevel::off}).find("inside out") != std::string::npos);
+    TriMesh open = subdivided(box.mesh, 3);
+    open.triangles.resize(open.triangles.size() - 40);
+    CHECK(refusal(open, {.level = MendLevel::off}).find("mending is off") != std::string::npos);
+    CHECK(refusal(open, {.level = MendLevel::gentle}).find("--mend full") != std::string::npos);
+    CHECK(refusal(open) == "accepted");
+}
+
+TEST_CASE("hollows are kept or filled; the two skins of one wall are told from a cavity") {
+    const Solid outer = sphere_solid(30, 64);
+    const Solid inner = sphere_solid(26, 64);
+    const TriMesh wall = joined(outer.mesh, flipped(inner.mesh));
+    const Mended kept = mend(wall);
+    CHECK_NEAR(volume(kept), outer.volume_mm3 - inner.volume_mm3, 1e-12);
+    CHECK(faults_of(kept, "double_skin") == 1);
+    CHECK(kept.part.volume_above_mm3() == doctest::Approx(inner.volume_mm3));
+    CHECK_NEAR(volume(mend(wall, {.hollows = Hollows::fill})), outer.volume_mm3, 1e-12);
+    const Mended cavity = mend(joined(outer.mesh, flipped(transformed(inner.mesh, 0.3, Vec3(5, 0, 0)))));
+    CHECK(faults_of(cavity, "hollow") == 1);
+    CHECK(faults_of(cavity, "double_skin") == 0);
+}
+
+TEST_CASE("crossing solids become their union, whichever way their faces look") {
+    const Solid box = box_solid(40, 40, 40);
+    const TriMesh shifted = transformed(box.mesh, 1.0, Vec3(20, 20, 20));
+    for (const TriMesh& second : {shifted, flipped(shifted)}) {
+        const Mended mended = mend(joined(box.mesh, second));
+        CHECK_NEAR(volume(mended), 2 * 64000.0 - 8000.0, 1e-12);
+        CHECK(mended.part.shells().count == 1);
+        CHECK(mended.part.crossings().empty());
+        CHECK(faults_of(mended, "overlap") == 1);
+    }
+    // Three in a chain.
+    const TriMesh three = joined(joined(box.mesh, shifted), transformed(box.mesh, 1.0, Vec3(40, 40, 40)));
+    CHECK_NEAR(volume(mend(three)), 3 * 64000.0 - 2 * 8000.0, 1e-12);
+}
+
+TEST_CASE("a wrap holds the part, and its range the truth") {
+    const Solid torus = torus_solid(50, 15, 60);
+    const Mended mended = mend(torus.mesh, {.wrap = true});
+    CHECK(mended.part.verdict() == Verdict::wrapped);
+    CHECK(torus.volume_mm3 >= volume(mended) - mended.part.volume_below_mm3());
+    CHECK(torus.volume_mm3 <= volume(mended) + mended.part.volume_above_mm3());
+    CHECK_NEAR(volume(mended), torus.volume_mm3, 0.02);
+    CHECK(refusal(torus.mesh, {.level = MendLevel::full, .wrap = true}) == "accepted");
+}
+
+TEST_CASE("scraps go, or stay if they are closed and wanted") {
+    const Solid ball = sphere_solid(30, 64);
+    const Solid crumb = box_solid(0.2, 0.2, 0.2);
+    const TriMesh both = joined(ball.mesh, transformed(crumb.mesh, 1.0, Vec3(40, 0, 0)));
+    TriMesh torn = both;
+    torn.triangles.erase(torn.triangles.begin() + 100);  // a hole, so that the surface is sewn
+    CHECK(mend(torn).part.shells().count == 1);
+    CHECK(mend(torn, {.keep_scraps = true}).part.shells().count == 2);
+}

@@ -252,8 +252,12 @@ class Mender {
             }
             widest = std::max(widest, box.diagonal());
         }
+        const double solid = winding_volume_mm3(mesh_, context_);
+        if (refusal != nullptr && !(solid > 0.0)) {
+            throw UnusableInput(refusal->what());
+        }
         // Where the holes could be filled they are no gaps any more; a third of the part is no gap but an open sheet.
-        const std::optional<Wrap> wrap = wrap_around(mesh_, std::min(widest, 0.1 * bounds(mesh_).diagonal()), winding_volume_mm3(mesh_, context_), context_);
+        const std::optional<Wrap> wrap = wrap_around(mesh_, std::min(widest, 0.1 * bounds(mesh_).diagonal()), solid, context_);
         if (!wrap) {
             throw UnusableInput(refusal != nullptr ? refusal->what()
                                                    : "The wrap went in through a gap of the surface and holds less than the part; close the gap in the mesh.");

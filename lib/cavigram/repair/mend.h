@@ -33,7 +33,7 @@ struct MendOptions {
     /// Look for triangles that cross. Off: a little faster, and overlapping solids are counted twice without a word.
     bool crossings = true;
     /// Holes wider than this are not closed, and the part is refused. None: any hole is closed, as long as a surface remains that encloses something.
-    std::optional<double> largest_hole_mm;
+    std::optional<double> largest_hole_mm = std::nullopt;
     /// Pieces with less than this share of the whole area are scraps and dropped. 1e-4: a hair on a scan, not a finger.
     double scrap_share = 1e-4;
 };

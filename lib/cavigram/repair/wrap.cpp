@@ -62,7 +62,14 @@ TriMesh raw_wrap(const TriMesh& mesh, double alpha, double offset) {
     }
     std::vector<std::vector<std::size_t>> faces;
     for (const Triangle& t : mesh.triangles) {
+        const auto point = [&](std::size_t i) -> const Kernel::Point_3& { return points[static_cast<std::size_t>(t[i])]; };
+        if (CGAL::collinear(point(0), point(1), point(2))) {
+            continue;  // CGAL leaves these out itself, but crashes when none remains
+        }
         faces.push_back({static_cast<std::size_t>(t[0]), static_cast<std::size_t>(t[1]), static_cast<std::size_t>(t[2])});
+    }
+    if (faces.empty()) {
+        return {};
     }
     Surface surface;
     CGAL::alpha_wrap_3(points, faces, alpha, offset, surface);
