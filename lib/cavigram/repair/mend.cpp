@@ -61,8 +61,8 @@ class NotClosed : public UnusableInput {
 
 class Mender {
   public:
-    Mender(TriMesh mesh, const MendOptions& options, const RunContext& context)
-        : mesh_(std::move(mesh)), options_(options), context_(context) {}
+    Mender(const TriMesh& soup, const MendOptions& options, const RunContext& context)
+        : soup_(soup), options_(options), context_(context) {}
 
     Mended run() {
         weld();
@@ -78,7 +78,9 @@ class Mender {
         }
         nest();
         check_volume();
-        shape_and_noise();
+        if (options_.survey) {
+            shape_and_noise();
+        }
         const bool sound = std::all_of(steps_.begin(), steps_.end(), [](const RepairStep& s) {
             return s.action == "weld" || s.action == "allow_for_noise";
         });
@@ -96,13 +98,17 @@ class Mender {
   private:
     void weld() {
         context_.report("welding", 0.0);
-        Weld welded = weld_exact(mesh_);
+        Weld welded = weld_exact(soup_);
         if (welded.vertices_joined > 0) {
             log("weld", welded.vertices_joined, {});
         }
         if (!welded.degenerate_triangles.empty()) {
-            log("drop_degenerate", welded.degenerate_triangles.size(), places_of(welded.degenerate_triangles));
-            fault("degenerate", welded.degenerate_triangles.size(), places_of(welded.degenerate_triangles));
+            std::vector<Vec3> places;
+            for (const std::int32_t t : welded.degenerate_triangles) {
+                places.push_back(soup_.corner(static_cast<std::size_t>(t), 0));
+            }
+            log("drop_degenerate", places.size(), places);
+            fault("degenerate", places.size(), places);
         }
         mesh_ = std::move(welded.mesh);
         if (mesh_.triangles.empty()) {
@@ -620,6 +626,7 @@ class Mender {
         return steps_.back();
     }
 
+    const TriMesh& soup_;
     TriMesh mesh_;
     MendOptions options_;
     RunContext context_;

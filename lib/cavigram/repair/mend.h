@@ -32,6 +32,8 @@ struct MendOptions {
     bool wrap = false;
     /// Look for triangles that cross. Off: a little faster, and overlapping solids are counted twice without a word.
     bool crossings = true;
+    /// Look for slivers, spikes and noise, and widen the range by the noise.
+    bool survey = true;
     /// Holes wider than this are not closed, and the part is refused. None: any hole is closed, as long as a surface remains that encloses something.
     std::optional<double> largest_hole_mm = std::nullopt;
     /// Pieces with less than this share of the whole area are scraps and dropped. 1e-4: a hair on a scan, not a finger.
