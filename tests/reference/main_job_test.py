@@ -129,8 +129,10 @@ def main():
             if truth is not None:
                 compared += 1
                 for what, mine, theirs in (("volume", measures["volume_mm3"], truth[0]), ("area", measures["area_mm2"], truth[1])):
-                    # In text OBJ and PLY the importer's digits can be a float32 step off (docs/rooms/io.md).
-                    text = path.suffix in (".obj", ".ply") and b"binary" not in path.read_bytes()[:200]
+                    # In text OBJ and PLY the importer's digits can be a float32 step off (docs/rooms/io.md); of ASCII STL this program
+                    # keeps double precision, where VTK rounds each coordinate to float32, 6e-8 of it.
+                    text = plan["input"]["format"] == "stl-ascii" or (
+                        path.suffix in (".obj", ".ply") and b"binary" not in path.read_bytes()[:200])
                     if abs(mine - theirs) > (3e-8 if text else 1e-9) * abs(theirs):
                         faults.append(f"{name}: {what} {mine!r}, VTK {theirs!r}")
     for fault in faults:
