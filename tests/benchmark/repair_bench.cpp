@@ -87,7 +87,8 @@ int main(int count, char** arguments) {
     best_s("shells", [&] { static_cast<void>(shells(welded, adjacent)); });
     best_s("volume and area", [&] { static_cast<void>(mass_properties(welded)); });
     best_s("mend", [&] { static_cast<void>(mend(soup)); });
-    best_s("mend, no crossings and no survey of shape", [&] { static_cast<void>(mend(soup, {.crossings = false, .survey = false})); });
+    best_s("mend, no crossings and no survey of shape",
+           [&] { static_cast<void>(mend(soup, {.crossings = false, .survey = false})); });
     best_s("read, weld, verdict, volume, area", [&] {
         const Mended mended = mend(read_mesh(file).mesh, {.crossings = false, .survey = false});
         static_cast<void>(mass_properties(mended.part.mesh()));

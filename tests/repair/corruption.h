@@ -10,10 +10,12 @@
 #include "cavigram/geom/triangle.h"
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/solids.h"
+
 #include "support/damage.h"
 #include "support/oracles.h"
 
-/// Solids of known volume and seeded recipes that harm them. The random numbers are made from the generator's own bits, so that they are the same everywhere.
+/// Solids of known volume and seeded recipes that harm them. The random numbers are made from the
+/// generator's own bits, so that they are the same everywhere.
 namespace corruption {
 
 using cavigram::TriMesh;
@@ -38,7 +40,9 @@ class Random {
     explicit Random(std::uint64_t seed) : bits_(seed) {}
     double unit() { return static_cast<double>(bits_() >> 11) * 0x1p-53; }
     double between(double low, double high) { return low + (high - low) * unit(); }
-    std::size_t below(std::size_t n) { return static_cast<std::size_t>(unit() * static_cast<double>(n)); }
+    std::size_t below(std::size_t n) {
+        return static_cast<std::size_t>(unit() * static_cast<double>(n));
+    }
     /// Sum of twelve less six: variance 1.
     double normal() {
         double sum = -6.0;
@@ -53,7 +57,9 @@ class Random {
 };
 
 inline double area(const TriMesh& mesh, std::size_t t) {
-    return 0.5 * cavigram::double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
+    return 0.5 *
+           cavigram::double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2))
+               .norm();
 }
 
 inline double area(const TriMesh& mesh) {
@@ -64,9 +70,12 @@ inline double area(const TriMesh& mesh) {
     return sum;
 }
 
-/// Without the triangles nearest to a random one (by straight distance of centers), up to a share of the area.
+/// Without the triangles nearest to a random one (by straight distance of centers), up to a share
+/// of the area.
 inline TriMesh with_hole(const TriMesh& mesh, double share, Random& random) {
-    const auto center = [&](std::size_t t) { return Vec3((mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0); };
+    const auto center = [&](std::size_t t) {
+        return Vec3((mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0);
+    };
     const Vec3 middle = center(random.below(mesh.triangles.size()));
     std::vector<std::pair<double, std::size_t>> order;
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
@@ -92,19 +101,22 @@ inline TriMesh with_hole(const TriMesh& mesh, double share, Random& random) {
     return open;
 }
 
-/// As with_hole, drawn anew until what is gone is a disc: a cut through a handle would leave nothing that tells of the handle.
+/// As with_hole, drawn anew until what is gone is a disc: a cut through a handle would leave
+/// nothing that tells of the handle.
 inline TriMesh with_disc_gone(const TriMesh& mesh, double share, Random& random) {
     for (int i = 0;; ++i) {
         TriMesh open = with_hole(mesh, share, random);
         const bool disc = oracle::euler_number(open) == oracle::euler_number(mesh) - 1 &&
-                          border_loops(open, adjacency(open)).size() == border_loops(mesh, adjacency(mesh)).size() + 1;
+                          border_loops(open, adjacency(open)).size() ==
+                              border_loops(mesh, adjacency(mesh)).size() + 1;
         if (disc || i == 50) {
             return open;
         }
     }
 }
 
-/// Along the normals; white noise averaged over neighbors twice, as scanners smooth, then brought to the standard deviation.
+/// Along the normals; white noise averaged over neighbors twice, as scanners smooth, then brought
+/// to the standard deviation.
 inline TriMesh with_noise(TriMesh mesh, double deviation_mm, Random& random) {
     std::vector<double> height(mesh.vertices.size());
     for (double& h : height) {
@@ -113,8 +125,8 @@ inline TriMesh with_noise(TriMesh mesh, double deviation_mm, Random& random) {
     std::vector<Vec3> normal(height.size(), Vec3::Zero());
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
         for (const std::int32_t v : mesh.triangles[t]) {
-            normal[static_cast<std::size_t>(v)] +=
-                cavigram::double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+            normal[static_cast<std::size_t>(v)] += cavigram::double_area_vector(
+                mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
         }
     }
     for (int pass = 0; pass < 2; ++pass) {
@@ -122,7 +134,8 @@ inline TriMesh with_noise(TriMesh mesh, double deviation_mm, Random& random) {
         std::vector<double> count(height.size(), 1.0);
         for (const cavigram::Triangle& t : mesh.triangles) {
             for (std::size_t i = 0; i < 3; ++i) {
-                sum[static_cast<std::size_t>(t[i])] += height[static_cast<std::size_t>(t[(i + 1) % 3])];
+                sum[static_cast<std::size_t>(t[i])] +=
+                    height[static_cast<std::size_t>(t[(i + 1) % 3])];
                 count[static_cast<std::size_t>(t[i])] += 1.0;
             }
         }
@@ -136,7 +149,8 @@ inline TriMesh with_noise(TriMesh mesh, double deviation_mm, Random& random) {
     }
     for (std::size_t v = 0; v < height.size(); ++v) {
         if (normal[v].norm() > 0.0) {
-            mesh.vertices[v] += deviation_mm * height[v] / std::sqrt(square) * normal[v].normalized();
+            mesh.vertices[v] +=
+                deviation_mm * height[v] / std::sqrt(square) * normal[v].normalized();
         }
     }
     return mesh;
@@ -162,40 +176,49 @@ inline TriMesh with_scraps(TriMesh mesh, Random& random) {
     const cavigram::Box3 box = bounds(mesh);
     const double size = box.size().maxCoeff();
     const auto outside = [&] {
-        return Vec3(box.max.x() + random.between(0.02, 0.2) * size, random.between(box.min.y(), box.max.y()),
+        return Vec3(box.max.x() + random.between(0.02, 0.2) * size,
+                    random.between(box.min.y(), box.max.y()),
                     random.between(box.min.z(), box.max.z()));
     };
     for (int i = 0; i < 6; ++i) {
         const Vec3 at = outside();
         const auto v = static_cast<std::int32_t>(mesh.vertices.size());
         for (int k = 0; k < 3; ++k) {
-            mesh.vertices.push_back(at + 0.005 * size * Vec3(random.unit(), random.unit(), random.unit()));
+            mesh.vertices.push_back(at + 0.005 * size *
+                                             Vec3(random.unit(), random.unit(), random.unit()));
         }
         mesh.triangles.push_back({v, v + 1, v + 2});
     }
     const double edge = 0.005 * size;
-    return joined(std::move(mesh), transformed(cavigram::box_solid(edge, edge, edge).mesh, 1.0, outside()));
+    return joined(std::move(mesh),
+                  transformed(cavigram::box_solid(edge, edge, edge).mesh, 1.0, outside()));
 }
 
-/// A few vertices pushed inward past their neighborhood, so that triangles around cross: the mesh with less sense, the same volume but for what they cut.
+/// A few vertices pushed inward past their neighborhood, so that triangles around cross: the mesh
+/// with less sense, the same volume but for what they cut.
 inline TriMesh with_tangles(TriMesh mesh, Random& random) {
     for (int i = 0; i < 4; ++i) {
-        // Two corners of one triangle change places: the triangles around both fold over each other.
+        // Two corners of one triangle change places: the triangles around both fold over each
+        // other.
         const cavigram::Triangle& t = mesh.triangles[random.below(mesh.triangles.size())];
-        std::swap(mesh.vertices[static_cast<std::size_t>(t[0])], mesh.vertices[static_cast<std::size_t>(t[1])]);
+        std::swap(mesh.vertices[static_cast<std::size_t>(t[0])],
+                  mesh.vertices[static_cast<std::size_t>(t[1])]);
     }
     return mesh;
 }
 
-/// Without what looks down in the lowest 2 to 5 % of the height, as a scan of a part that stands on a table.
+/// Without what looks down in the lowest 2 to 5 % of the height, as a scan of a part that stands on
+/// a table.
 inline TriMesh without_bottom(const TriMesh& mesh, Random& random) {
     const cavigram::Box3 box = bounds(mesh);
     const double level = box.min.z() + random.between(0.02, 0.05) * box.size().z();
     TriMesh open;
     open.vertices = mesh.vertices;
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        const Vec3 normal = cavigram::double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
-        const double height = (mesh.corner(t, 0).z() + mesh.corner(t, 1).z() + mesh.corner(t, 2).z()) / 3.0;
+        const Vec3 normal =
+            cavigram::double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+        const double height =
+            (mesh.corner(t, 0).z() + mesh.corner(t, 1).z() + mesh.corner(t, 2).z()) / 3.0;
         if (height > level || normal.z() > -0.3 * normal.norm()) {
             open.triangles.push_back(mesh.triangles[t]);
         }
@@ -204,18 +227,34 @@ inline TriMesh without_bottom(const TriMesh& mesh, Random& random) {
 }
 
 inline std::vector<Body> exact_bodies() {
-    const auto body = [](const char* name, const cavigram::Solid& solid, int cuts = 0, bool box = false) {
+    const auto body = [](const char* name, const cavigram::Solid& solid, int cuts = 0,
+                         bool box = false) {
         return Body{name, cavigram::subdivided(solid.mesh, cuts), solid.volume_mm3, box};
     };
-    return {body("sphere", cavigram::sphere_solid(50, 96)), body("torus", cavigram::torus_solid(50, 18, 96)),
+    return {body("sphere", cavigram::sphere_solid(50, 96)),
+            body("torus", cavigram::torus_solid(50, 18, 96)),
             body("box", cavigram::box_solid(80, 60, 40), 5, true),
             body("cylinder", cavigram::cylinder_solid(30, 80, 72, 24), 1),
-            body("vase", cavigram::revolved_solid({{0, 0}, {25, 0}, {30, 10}, {34, 20}, {36, 30}, {35, 40}, {31, 50}, {25, 60}, {20, 70}, {18, 80}, {0, 80}}, 64), 1)};
+            body("vase",
+                 cavigram::revolved_solid({{0, 0},
+                                           {25, 0},
+                                           {30, 10},
+                                           {34, 20},
+                                           {36, 30},
+                                           {35, 40},
+                                           {31, 50},
+                                           {25, 60},
+                                           {20, 70},
+                                           {18, 80},
+                                           {0, 80}},
+                                          64),
+                 1)};
 }
 
 inline const std::vector<std::string>& recipes() {
-    static const std::vector<std::string> kNames = {"holes, 1-5 %",  "hole, 10-20 %", "noise, 0.1-1 %", "flips",       "cracks",        "repeats",
-                                                    "scraps",        "tangles",       "crossing copy",  "no bottom",   "all but copies"};
+    static const std::vector<std::string> kNames = {
+        "holes, 1-5 %", "hole, 10-20 %", "noise, 0.1-1 %", "flips",     "cracks",        "repeats",
+        "scraps",       "tangles",       "crossing copy",  "no bottom", "all but copies"};
     return kNames;
 }
 
@@ -241,7 +280,8 @@ inline Case harmed(const Body& body, std::size_t recipe, Random& random) {
             result.mesh = with_flips(mesh, random);
             break;
         case 4:
-            result.mesh = damage::cracked(mesh, size * random.between(2e-5, 1e-4), static_cast<unsigned>(random.below(1000000)));
+            result.mesh = damage::cracked(mesh, size * random.between(2e-5, 1e-4),
+                                          static_cast<unsigned>(random.below(1000000)));
             break;
         case 5:
             result.mesh = with_repeats(mesh, random);
@@ -258,7 +298,8 @@ inline Case harmed(const Body& body, std::size_t recipe, Random& random) {
             const TriMesh base = cavigram::subdivided(plain.mesh, 3);
             const Vec3 shift(random.between(5, 75), random.between(5, 55), random.between(5, 35));
             result.mesh = joined(base, transformed(base, 1.0, shift));
-            result.volume_mm3 = 2.0 * plain.volume_mm3 - (80 - shift.x()) * (60 - shift.y()) * (40 - shift.z());
+            result.volume_mm3 =
+                2.0 * plain.volume_mm3 - (80 - shift.x()) * (60 - shift.y()) * (40 - shift.z());
             result.euler = 2;
             break;
         }
@@ -269,7 +310,8 @@ inline Case harmed(const Body& body, std::size_t recipe, Random& random) {
             result.mesh = with_noise(mesh, size * random.between(0.0005, 0.002), random);
             result.mesh = with_disc_gone(result.mesh, random.between(0.005, 0.03), random);
             result.mesh = with_disc_gone(result.mesh, random.between(0.005, 0.03), random);
-            result.mesh = with_scraps(with_repeats(with_flips(result.mesh, random), random), random);
+            result.mesh =
+                with_scraps(with_repeats(with_flips(result.mesh, random), random), random);
             break;
     }
     result.mesh = damage::exploded(result.mesh);

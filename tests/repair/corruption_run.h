@@ -8,6 +8,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/repair/mend.h"
+
 #include "corruption.h"
 
 namespace corruption {
@@ -33,7 +34,8 @@ inline double median(std::vector<double> values) {
     return values.empty() ? 0.0 : values[values.size() / 2];
 }
 
-/// Mends one case. Closed, free of crossings and of the right Euler number is judged by CGAL, not by lib.
+/// Mends one case. Closed, free of crossings and of the right Euler number is judged by CGAL, not
+/// by lib.
 inline Row try_case(const Case& harmed, const std::string& name) {
     Row row;
     row.cases = 1;
@@ -52,13 +54,20 @@ inline Row try_case(const Case& harmed, const std::string& name) {
         const double volume = oracle::cgal_volume(mesh);
         const double below = mended.part.volume_below_mm3();
         const double above = mended.part.volume_above_mm3();
-        const double slack = 1e-6 * harmed.volume_mm3;  // single precision of nothing here; rounding of the cracks' closing
-        row.held = harmed.volume_mm3 >= volume - below - slack && harmed.volume_mm3 <= volume + above + slack ? 1 : 0;
+        const double slack =
+            1e-6 *
+            harmed.volume_mm3;  // single precision of nothing here; rounding of the cracks' closing
+        row.held = harmed.volume_mm3 >= volume - below - slack &&
+                           harmed.volume_mm3 <= volume + above + slack
+                       ? 1
+                       : 0;
         row.errors.push_back(std::abs(volume / harmed.volume_mm3 - 1.0));
         row.widths.push_back((below + above) / harmed.volume_mm3);
         if (fault != nullptr || row.held == 0) {
-            std::printf("  %s: %s, error %+.3f %%, range -%.3f %% +%.3f %%\n", name.c_str(), fault != nullptr ? fault : "range misses",
-                        100.0 * (volume / harmed.volume_mm3 - 1.0), 100.0 * below / harmed.volume_mm3, 100.0 * above / harmed.volume_mm3);
+            std::printf("  %s: %s, error %+.3f %%, range -%.3f %% +%.3f %%\n", name.c_str(),
+                        fault != nullptr ? fault : "range misses",
+                        100.0 * (volume / harmed.volume_mm3 - 1.0),
+                        100.0 * below / harmed.volume_mm3, 100.0 * above / harmed.volume_mm3);
         }
     } catch (const cavigram::UnusableInput& refusal) {
         std::printf("  %s: refused: %s\n", name.c_str(), refusal.what());
@@ -67,8 +76,9 @@ inline Row try_case(const Case& harmed, const std::string& name) {
 }
 
 inline void print(const std::string& name, const Row& row) {
-    std::printf("| %-15s | %5d | %5.1f %% | %7.3f %% | %5.1f %% | %7.2f %% |\n", name.c_str(), row.cases, 100.0 * row.mended / row.cases,
-                100.0 * median(row.errors), 100.0 * row.held / row.cases, 100.0 * median(row.widths));
+    std::printf("| %-15s | %5d | %5.1f %% | %7.3f %% | %5.1f %% | %7.2f %% |\n", name.c_str(),
+                row.cases, 100.0 * row.mended / row.cases, 100.0 * median(row.errors),
+                100.0 * row.held / row.cases, 100.0 * median(row.widths));
 }
 
 /// Every recipe on every body, `seeds` times; prints the table and gives the total.
@@ -81,12 +91,15 @@ inline Row run(const std::vector<Body>& bodies, int seeds) {
             }
             for (int seed = 0; seed < seeds; ++seed) {
                 Random random(1000 * r + 100 * b + static_cast<std::uint64_t>(seed));
-                rows[r].add(try_case(harmed(bodies[b], r, random), bodies[b].name + ", " + recipes()[r] + ", seed " + std::to_string(seed)));
+                rows[r].add(try_case(
+                    harmed(bodies[b], r, random),
+                    bodies[b].name + ", " + recipes()[r] + ", seed " + std::to_string(seed)));
             }
         }
     }
     Row total;
-    std::printf("| recipe          | cases |  mended | median error | range holds | median width |\n");
+    std::printf(
+        "| recipe          | cases |  mended | median error | range holds | median width |\n");
     for (std::size_t r = 0; r < rows.size(); ++r) {
         if (rows[r].cases > 0) {
             print(recipes()[r], rows[r]);

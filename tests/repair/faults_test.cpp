@@ -4,6 +4,7 @@
 #include <random>
 
 #include "cavigram/mesh/solids.h"
+
 #include "support/near.h"
 
 using namespace cavigram;

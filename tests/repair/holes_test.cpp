@@ -4,6 +4,7 @@
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/solids.h"
+
 #include "support/damage.h"
 #include "support/near.h"
 
@@ -43,7 +44,8 @@ TEST_CASE("a cube without one face is closed, and the range holds the cube") {
 TEST_CASE("a sphere without a cap: the faired patch bulges, the flat one would not") {
     const Solid sphere = sphere_solid(30, 96);
     // A cap of 30 degrees: smooth continuation is the truth.
-    const TriMesh open = damage::holed(sphere.mesh, [](const Vec3& c) { return c.z() > 30 * std::cos(0.5236); });
+    const TriMesh open =
+        damage::holed(sphere.mesh, [](const Vec3& c) { return c.z() > 30 * std::cos(0.5236); });
     const HoleFilling filling = fill_holes(open);
     REQUIRE(filling.patches.size() == 1);
     CHECK(filling.patches[0].volume_change_mm3 > 0.0);
@@ -54,7 +56,8 @@ TEST_CASE("a sphere without a cap: the faired patch bulges, the flat one would n
 TEST_CASE("small holes, many at once, and a limit on their width") {
     const Solid torus = torus_solid(50, 15, 120);
     const TriMesh open = damage::holed(torus.mesh, [](const Vec3& c) {
-        return (c - Vec3(65, 0, 0)).norm() < 4 || (c - Vec3(0, 35, 0)).norm() < 5 || (c - Vec3(-50, 0, 15)).norm() < 6;
+        return (c - Vec3(65, 0, 0)).norm() < 4 || (c - Vec3(0, 35, 0)).norm() < 5 ||
+               (c - Vec3(-50, 0, 15)).norm() < 6;
     });
     const HoleFilling filling = fill_holes(open);
     CHECK(filling.patches.size() == 3);

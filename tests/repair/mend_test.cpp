@@ -7,6 +7,7 @@
 #include "cavigram/core/error.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/mesh/solids.h"
+
 #include "support/damage.h"
 #include "support/near.h"
 
@@ -14,7 +15,9 @@ using namespace cavigram;
 
 namespace {
 
-double volume(const Mended& mended) { return mass_properties(mended.part.mesh()).volume_mm3; }
+double volume(const Mended& mended) {
+    return mass_properties(mended.part.mesh()).volume_mm3;
+}
 
 bool did(const Mended& mended, const std::string& action) {
     for (const RepairStep& step : mended.part.steps()) {
@@ -59,7 +62,8 @@ TEST_CASE("flips, repeats, folds and order do no harm: the volume comes back to 
     const Solid solid = revolved_solid({{0, 0}, {30, 5}, {12, 40}, {25, 60}, {0, 55}}, 48);
     std::mt19937 random(5);  // fixed seed
     for (int round = 0; round < 5; ++round) {
-        TriMesh mesh = damage::part_flipped(solid.mesh, [&](const Vec3& c) { return c.x() + 0.3 * c.z() > 20 + round; });
+        TriMesh mesh = damage::part_flipped(
+            solid.mesh, [&](const Vec3& c) { return c.x() + 0.3 * c.z() > 20 + round; });
         for (int i = 0; i < 20; ++i) {
             mesh.triangles.push_back(mesh.triangles[random() % solid.mesh.triangles.size()]);
         }
@@ -112,7 +116,8 @@ TEST_CASE("a shell within is hollow; two solids apart add up; two that touch are
     CHECK(stated.part.verdict() == Verdict::sound);
     CHECK_NEAR(volume(stated), 63000.0, 1e-13);
 
-    CHECK_NEAR(volume(mend(joined(outer.mesh, transformed(inner.mesh, 1.0, Vec3(60, 0, 0))))), 65000.0, 1e-13);
+    CHECK_NEAR(volume(mend(joined(outer.mesh, transformed(inner.mesh, 1.0, Vec3(60, 0, 0))))),
+               65000.0, 1e-13);
     const Mended touching = mend(joined(outer.mesh, transformed(outer.mesh, 1.0, Vec3(40, 40, 0))));
     CHECK_NEAR(volume(touching), 128000.0, 1e-13);
     CHECK(touching.part.shells().count == 2);
@@ -130,15 +135,18 @@ TEST_CASE("what encloses nothing is refused with a sentence") {
     TriMesh folded = one;
     folded.triangles.push_back({0, 2, 1});
     CHECK(refusal(folded).find("folded flat") != std::string::npos);
-    const TriMesh bowl = damage::holed(sphere_solid(30, 32).mesh, [](const Vec3& c) { return c.z() > -25; });
+    const TriMesh bowl =
+        damage::holed(sphere_solid(30, 32).mesh, [](const Vec3& c) { return c.z() > -25; });
     CHECK(refusal(bowl).find("the largest gap") != std::string::npos);
-    const TriMesh hole = damage::holed(sphere_solid(30, 64).mesh, [](const Vec3& c) { return c.z() > 28; });
+    const TriMesh hole =
+        damage::holed(sphere_solid(30, 64).mesh, [](const Vec3& c) { return c.z() > 28; });
     CHECK(refusal(hole, {.largest_hole_mm = 5.0}).find("near (") != std::string::npos);
     CHECK(refusal(hole) == "accepted");
 }
 
 TEST_CASE("the same bytes every time") {
-    const TriMesh hole = damage::holed(sphere_solid(30, 64).mesh, [](const Vec3& c) { return c.z() > 28 || c.x() > 27; });
+    const TriMesh hole = damage::holed(sphere_solid(30, 64).mesh,
+                                       [](const Vec3& c) { return c.z() > 28 || c.x() > 27; });
     const Mended a = mend(hole);
     const Mended b = mend(hole);
     CHECK(a.part.mesh().vertices == b.part.mesh().vertices);
@@ -160,7 +168,9 @@ std::size_t faults_of(const Mended& mended, const std::string& kind) {
 
 TEST_CASE("faults are counted and placed") {
     const Solid sphere = sphere_solid(30, 64);
-    TriMesh mesh = damage::holed(sphere.mesh, [](const Vec3& c) { return (c - Vec3(0, 0, 30)).norm() < 6 || (c - Vec3(30, 0, 0)).norm() < 4; });
+    TriMesh mesh = damage::holed(sphere.mesh, [](const Vec3& c) {
+        return (c - Vec3(0, 0, 30)).norm() < 6 || (c - Vec3(30, 0, 0)).norm() < 4;
+    });
     mesh.triangles.push_back(mesh.triangles[100]);
     const Mended mended = mend(mesh);
     CHECK(faults_of(mended, "hole") == 2);
@@ -169,7 +179,8 @@ TEST_CASE("faults are counted and placed") {
     for (const Fault& fault : mended.part.faults()) {
         if (fault.kind == "hole") {
             REQUIRE(fault.sizes_mm.size() == 2);
-            // The rims lie near circles of radius 6 and 4; steps along the grid lengthen them by up to 4/pi.
+            // The rims lie near circles of radius 6 and 4; steps along the grid lengthen them by up
+            // to 4/pi.
             CHECK(fault.sizes_mm[0] > 2 * 3.14159 * 5.0);
             CHECK(fault.sizes_mm[0] < 2 * 3.14159 * 7.0 * 1.3);
         }
@@ -180,7 +191,8 @@ TEST_CASE("faults are counted and placed") {
 TEST_CASE("levels of mending: off takes only what is sound, gentle invents nothing to speak of") {
     const Solid box = box_solid(40, 40, 40);
     CHECK(refusal(damage::exploded(box.mesh), {.level = MendLevel::off}) == "accepted");
-    CHECK(refusal(flipped(box.mesh), {.level = MendLevel::off}).find("inside out") != std::string::npos);
+    CHECK(refusal(flipped(box.mesh), {.level = MendLevel::off}).find("inside out") !=
+          std::string::npos);
     TriMesh open = subdivided(box.mesh, 3);
     open.triangles.resize(open.triangles.size() - 40);
     CHECK(refusal(open, {.level = MendLevel::off}).find("mending is off") != std::string::npos);
@@ -197,7 +209,8 @@ TEST_CASE("hollows are kept or filled; the two skins of one wall are told from a
     CHECK(faults_of(kept, "double_skin") == 1);
     CHECK(kept.part.volume_above_mm3() == doctest::Approx(inner.volume_mm3));
     CHECK_NEAR(volume(mend(wall, {.hollows = Hollows::fill})), outer.volume_mm3, 1e-12);
-    const Mended cavity = mend(joined(outer.mesh, flipped(transformed(inner.mesh, 0.3, Vec3(5, 0, 0)))));
+    const Mended cavity =
+        mend(joined(outer.mesh, flipped(transformed(inner.mesh, 0.3, Vec3(5, 0, 0)))));
     CHECK(faults_of(cavity, "hollow") == 1);
     CHECK(faults_of(cavity, "double_skin") == 0);
 }
@@ -213,7 +226,8 @@ TEST_CASE("crossing solids become their union, whichever way their faces look") 
         CHECK(faults_of(mended, "overlap") == 1);
     }
     // Three in a chain.
-    const TriMesh three = joined(joined(box.mesh, shifted), transformed(box.mesh, 1.0, Vec3(40, 40, 40)));
+    const TriMesh three =
+        joined(joined(box.mesh, shifted), transformed(box.mesh, 1.0, Vec3(40, 40, 40)));
     CHECK_NEAR(volume(mend(three)), 3 * 64000.0 - 2 * 8000.0, 1e-12);
 }
 

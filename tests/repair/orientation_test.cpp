@@ -3,6 +3,7 @@
 
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/mesh/solids.h"
+
 #include "support/damage.h"
 #include "support/near.h"
 
@@ -37,6 +38,7 @@ TEST_CASE("shells: outer outward, inner inward, the next one solid again") {
         CHECK(nesting.depth == std::vector<int>{0, 1, 2, 0});
         CHECK(nesting.assumed_hollow.size() == (turned & 2 ? 0 : 1));
         CHECK_NEAR(mass_properties(mesh).volume_mm3,
-                   big.volume_mm3 - middle.volume_mm3 + small.volume_mm3 + beside.volume_mm3, 1e-12);
+                   big.volume_mm3 - middle.volume_mm3 + small.volume_mm3 + beside.volume_mm3,
+                   1e-12);
     }
 }

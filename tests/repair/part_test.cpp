@@ -18,6 +18,7 @@ TEST_CASE("a part is closed and outward, or it is none") {
     TriMesh open = box_solid(1, 1, 1).mesh;
     open.triangles.pop_back();
     CHECK_THROWS_AS(static_cast<void>(part_from_closed(open)), UnusableInput);
-    CHECK_THROWS_AS(static_cast<void>(part_from_closed(flipped(box_solid(1, 1, 1).mesh))), UnusableInput);
+    CHECK_THROWS_AS(static_cast<void>(part_from_closed(flipped(box_solid(1, 1, 1).mesh))),
+                    UnusableInput);
     CHECK_THROWS_AS(static_cast<void>(part_from_closed(TriMesh{})), UnusableInput);
 }

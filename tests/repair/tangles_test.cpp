@@ -4,6 +4,7 @@
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/solids.h"
+
 #include "support/near.h"
 
 using namespace cavigram;

@@ -6,6 +6,7 @@
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/solids.h"
+
 #include "support/damage.h"
 #include "support/near.h"
 
@@ -13,7 +14,8 @@ using namespace cavigram;
 
 TEST_CASE("the winding volume of a closed solid is its volume, and of one with a hole nearly so") {
     const Solid sphere = sphere_solid(30, 64);
-    // 1,000 points in a box of 60^3 mm, of which a share p lies inside: three standard deviations are 3 sqrt(p (1 - p) / 1000) of the box.
+    // 1,000 points in a box of 60^3 mm, of which a share p lies inside: three standard deviations
+    // are 3 sqrt(p (1 - p) / 1000) of the box.
     const double box = 60.0 * 60 * 60;
     const double p = sphere.volume_mm3 / box;
     const double three_sigma = 3.0 * std::sqrt(p * (1.0 - p) / 1000.0) * box;

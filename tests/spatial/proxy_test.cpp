@@ -4,6 +4,7 @@
 #include "cavigram/core/error.h"
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/solids.h"
+
 #include "support/near.h"
 
 using namespace cavigram;
@@ -44,8 +45,9 @@ TEST_CASE("a ring stays a ring, with the deviation that chords have") {
     CHECK(adjacency(proxy.mesh).closed());
     CHECK(euler(ring) == 0);
     CHECK(euler(proxy.mesh) == 0);
-    // Even triangles of this count have sides of about sqrt(4 A / (sqrt 3 n)), 3.7 mm, and chords that long lie s^2 / 8r from a circle
-    // of 25 mm: 0.07 mm. Uneven ones are some times as far off.
+    // Even triangles of this count have sides of about sqrt(4 A / (sqrt 3 n)), 3.7 mm, and chords
+    // that long lie s^2 / 8r from a circle of 25 mm: 0.07 mm. Uneven ones are some times as far
+    // off.
     CHECK(proxy.deviation_mm > 0.01);
     CHECK(proxy.deviation_mm < 0.6);
     CHECK(proxy.mean_deviation_mm < 0.1);
@@ -53,8 +55,9 @@ TEST_CASE("a ring stays a ring, with the deviation that chords have") {
 }
 
 TEST_CASE("shells and hollows survive") {
-    TriMesh hollow = joined(subdivided(box_solid(30, 30, 30).mesh, 5),
-                            transformed(flipped(subdivided(box_solid(10, 10, 10).mesh, 5)), 1.0, Vec3(10, 10, 10)));
+    TriMesh hollow = joined(
+        subdivided(box_solid(30, 30, 30).mesh, 5),
+        transformed(flipped(subdivided(box_solid(10, 10, 10).mesh, 5)), 1.0, Vec3(10, 10, 10)));
     const Proxy proxy = decimated_proxy(hollow, TriangleBvh(hollow), {.triangles = 500});
     CHECK(shells(proxy.mesh, adjacency(proxy.mesh)).count == 2);
     CHECK_NEAR(volume(proxy.mesh), 26000.0, 1e-9);
@@ -78,5 +81,6 @@ TEST_CASE("small meshes come back as they are; the same bytes every time") {
     CHECK(one.mesh.vertices == five.mesh.vertices);
     CHECK(one.deviation_mm == five.deviation_mm);
     CHECK(one.mean_deviation_mm == five.mean_deviation_mm);
-    CHECK_THROWS_AS(static_cast<void>(decimated_proxy(ring, surface, {.triangles = 10})), InvalidInput);
+    CHECK_THROWS_AS(static_cast<void>(decimated_proxy(ring, surface, {.triangles = 10})),
+                    InvalidInput);
 }

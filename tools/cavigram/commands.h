@@ -7,6 +7,7 @@
 #include <CLI/CLI.hpp>
 
 #include "cavigram/core/run_context.h"
+
 #include "options.h"
 
 namespace cavigram::program {
@@ -28,9 +29,11 @@ struct Command {
 [[nodiscard]] Command add_tally(CLI::App& app, Options& options);
 [[nodiscard]] Command add_foams(CLI::App& app, Options& options);
 
-/// Computes the stages, prints `text` of the plan unless quiet, writes JSON where asked. Gives 1 if a finding says stop, else 0.
+/// Computes the stages, prints `text` of the plan unless quiet, writes JSON where asked. Gives 1 if
+/// a finding says stop, else 0.
 [[nodiscard]] int run_stages(const Options& options, const Stages& stages,
-                             const std::function<std::string(const Plan&)>& text, const RunContext& context);
+                             const std::function<std::string(const Plan&)>& text,
+                             const RunContext& context);
 
 /// Writes to standard output, whole. \throw WriteError if it is closed or full
 void print(const std::string& text);

@@ -6,17 +6,21 @@
 #include "cavigram/io/mesh_writer.h"
 #include "cavigram/report/colored_faults.h"
 #include "cavigram/report/text.h"
+
 #include "commands.h"
 
 namespace cavigram::program {
 
 namespace {
 
-// The mended part, and the surface as the file has it with its faults colored. Gives the line that says so.
-std::string write_meshes(const Plan& plan, const PartRequest& request, const std::filesystem::path& out, const RunContext& context) {
+// The mended part, and the surface as the file has it with its faults colored. Gives the line that
+// says so.
+std::string write_meshes(const Plan& plan, const PartRequest& request,
+                         const std::filesystem::path& out, const RunContext& context) {
     context.report("writing", 0.0);
     const Soup soup = read_mesh(request.file, request.read, context);
-    const std::string faults = faults_colored(transformed(soup.mesh, plan.input.scale, Vec3::Zero()), plan.part->faults());
+    const std::string faults =
+        faults_colored(transformed(soup.mesh, plan.input.scale, Vec3::Zero()), plan.part->faults());
     const std::string mended = stl_bytes(plan.part->mesh());
     make_folder(out);
     write_file(out / "mended.stl", mended);
@@ -27,7 +31,9 @@ std::string write_meshes(const Plan& plan, const PartRequest& request, const std
 }  // namespace
 
 Command add_inspect(CLI::App& app, Options& options) {
-    CLI::App* command = app.add_subcommand("inspect", "What the file holds, what is wrong with it and what mending did; size, volume, area");
+    CLI::App* command = app.add_subcommand(
+        "inspect",
+        "What the file holds, what is wrong with it and what mending did; size, volume, area");
     add_options(*command, options, {.out = true});
     return {command, [](const Options& given, const RunContext& context) {
                 const auto text = [&](const Plan& plan) {

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The program: words become a request, results become text, errors become one sentence and an exit status (here and nowhere else).
+// The program: words become a request, results become text, errors become one sentence and an exit
+// status (here and nowhere else).
 #include <algorithm>
 #include <cerrno>
 #include <cstdio>
@@ -7,14 +8,14 @@
 #include <exception>
 #include <new>
 #include <string>
-#include <vector>
-
 #include <unistd.h>
+#include <vector>
 
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/report/json.h"
+
 #include "commands.h"
 #include "job.h"
 #include "session.h"
@@ -23,7 +24,14 @@ namespace cavigram::program {
 
 namespace {
 
-enum ExitStatus { kDone = 0, kNeedsAttention = 1, kWrongCall = 2, kUnusable = 3, kInternal = 4, kStopped = 130 };
+enum ExitStatus {
+    kDone = 0,
+    kNeedsAttention = 1,
+    kWrongCall = 2,
+    kUnusable = 3,
+    kInternal = 4,
+    kStopped = 130
+};
 
 int complain(const std::string& sentence, int status) {
     std::fprintf(stderr, "cavigram: %s\n", sentence.c_str());
@@ -53,30 +61,40 @@ const CLI::App& innermost(const CLI::App& app) {
     return *at;
 }
 
-std::string sentence_of(const CLI::ParseError& error, const CLI::App& app, const std::vector<std::string>& arguments) {
-    if (dynamic_cast<const CLI::ExtrasError*>(&error) != nullptr || dynamic_cast<const CLI::RequiredError*>(&error) != nullptr) {
+std::string sentence_of(const CLI::ParseError& error, const CLI::App& app,
+                        const std::vector<std::string>& arguments) {
+    if (dynamic_cast<const CLI::ExtrasError*>(&error) != nullptr ||
+        dynamic_cast<const CLI::RequiredError*>(&error) != nullptr) {
         const std::vector<std::string> names = option_names(app);
         std::vector<std::string> commands;
         for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; })) {
             commands.push_back(command->get_name());
         }
-        if (arguments.empty() || (!arguments.front().empty() && arguments.front()[0] != '-' &&
-                                  std::find(commands.begin(), commands.end(), arguments.front()) == commands.end())) {
-            const std::string nearest = arguments.empty() ? "" : nearest_word(arguments.front(), commands);
+        if (arguments.empty() ||
+            (!arguments.front().empty() && arguments.front()[0] != '-' &&
+             std::find(commands.begin(), commands.end(), arguments.front()) == commands.end())) {
+            const std::string nearest =
+                arguments.empty() ? "" : nearest_word(arguments.front(), commands);
             return format("%s%s%s%s; \"cavigram --help\" lists the commands.",
-                          arguments.empty() ? "No command is given" : ("\"" + arguments.front() + "\" is no command").c_str(),
-                          nearest.empty() ? "" : "; did you mean ", nearest.c_str(), nearest.empty() ? "" : "?");
+                          arguments.empty()
+                              ? "No command is given"
+                              : ("\"" + arguments.front() + "\" is no command").c_str(),
+                          nearest.empty() ? "" : "; did you mean ", nearest.c_str(),
+                          nearest.empty() ? "" : "?");
         }
-        if (arguments.front() == "tally" && (arguments.size() < 2 || arguments[1].rfind("--", 0) == 0 ||
-                                             innermost(app).get_name() == "tally")) {
+        if (arguments.front() == "tally" &&
+            (arguments.size() < 2 || arguments[1].rfind("--", 0) == 0 ||
+             innermost(app).get_name() == "tally")) {
             return "tally needs to be told what to do; give add, list, undo, fit or export.";
         }
         for (const std::string& argument : arguments) {
             const std::string name = argument.substr(0, argument.find('='));
-            if (name.rfind("--", 0) == 0 && std::find(names.begin(), names.end(), name) == names.end()) {
+            if (name.rfind("--", 0) == 0 &&
+                std::find(names.begin(), names.end(), name) == names.end()) {
                 const std::string nearest = nearest_word(name, names);
-                return format("%s is no option%s%s%s; \"cavigram %s --help\" lists them.", name.c_str(),
-                              nearest.empty() ? "" : "; did you mean ", nearest.c_str(), nearest.empty() ? "" : "?",
+                return format("%s is no option%s%s%s; \"cavigram %s --help\" lists them.",
+                              name.c_str(), nearest.empty() ? "" : "; did you mean ",
+                              nearest.c_str(), nearest.empty() ? "" : "?",
                               arguments.front().c_str());
             }
         }
@@ -90,13 +108,17 @@ int run(const std::vector<std::string>& arguments) {
     CLI::App app("cavigram: a part's mesh in; grams, vents and a pour plan out.");
     app.set_version_flag("--version", "cavigram " CAVIGRAM_VERSION);
     app.require_subcommand(1);
-    app.footer("cavigram COMMAND --help lists a command's options. Quantities take a unit: 14in, 355mm, 8lb/ft3, 68F, 150g.\n"
-               "Exit status: 0 done; 1 done, but the part needs attention first; 2 wrong call; 3 input unusable; 4 internal error; "
-               "130 stopped.");
+    app.footer(
+        "cavigram COMMAND --help lists a command's options. Quantities take a unit: 14in, 355mm, "
+        "8lb/ft3, 68F, 150g.\n"
+        "Exit status: 0 done; 1 done, but the part needs attention first; 2 wrong call; 3 input "
+        "unusable; 4 internal error; "
+        "130 stopped.");
     Options options;
-    const std::vector<Command> commands = {add_inspect(app, options), add_thin(app, options), add_weigh(app, options),
-                                           add_vent(app, options), add_orient(app, options), add_bench(app, options), add_plan(app, options),
-                                           add_tally(app, options), add_foams(app, options)};
+    const std::vector<Command> commands = {
+        add_inspect(app, options), add_thin(app, options),   add_weigh(app, options),
+        add_vent(app, options),    add_orient(app, options), add_bench(app, options),
+        add_plan(app, options),    add_tally(app, options),  add_foams(app, options)};
     const auto parse = [&](std::vector<std::string> words) {
         std::reverse(words.begin(), words.end());  // as the parser wants them
         app.parse(words);
@@ -142,13 +164,14 @@ int run(const std::vector<std::string>& arguments) {
 }  // namespace
 
 void print(const std::string& text) {
-    if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0) {
+    if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() ||
+        std::fflush(stdout) != 0) {
         throw WriteError(format("Can't write to standard output: %s.", std::strerror(errno)));
     }
 }
 
-int run_stages(const Options& options, const Stages& stages, const std::function<std::string(const Plan&)>& text,
-               const RunContext& context) {
+int run_stages(const Options& options, const Stages& stages,
+               const std::function<std::string(const Plan&)>& text, const RunContext& context) {
     const PlanRequest request = request_of(options);
     const Plan plan = make_plan(request, stages, context);
     const std::string shown = text(plan);
@@ -181,8 +204,12 @@ int main(int argc, char** argv) {
     } catch (const WriteError& error) {
         return complain(error.what(), kUnusable);
     } catch (const std::bad_alloc&) {
-        return complain("There is not enough memory for this part; close other programs or use a coarser mesh.", kUnusable);
+        return complain(
+            "There is not enough memory for this part; close other programs or use a coarser mesh.",
+            kUnusable);
     } catch (const std::exception& error) {
-        return complain(std::string("An internal error, which should be reported with the file: ") + error.what(), kInternal);
+        return complain(std::string("An internal error, which should be reported with the file: ") +
+                            error.what(),
+                        kInternal);
     }
 }

@@ -13,7 +13,8 @@ namespace {
 
 constexpr double kMostLength_mm = 1e6;  // a kilometer
 
-// Three numbers parted by commas, each with an optional common unit behind the last: `10,20,30` or `1,2,3in`.
+// Three numbers parted by commas, each with an optional common unit behind the last: `10,20,30` or
+// `1,2,3in`.
 Vec3 parse_triple(const std::string& text, const std::string& name, const char* example) {
     Vec3 triple = Vec3::Zero();
     const char* at = text.data();
@@ -26,23 +27,27 @@ Vec3 parse_triple(const std::string& text, const std::string& name, const char* 
         at = rest;
         const bool comma = i == 2 || (at < end && *at == ',');
         if (error != std::errc() || !comma || !std::isfinite(triple[i])) {
-            throw InvalidInput(format("%s is \"%s\"; give three numbers such as %s.", name.c_str(), text.c_str(), example));
+            throw InvalidInput(format("%s is \"%s\"; give three numbers such as %s.", name.c_str(),
+                                      text.c_str(), example));
         }
         at += i < 2 ? 1 : 0;
     }
     if (at != end) {
-        throw InvalidInput(format("%s is \"%s\"; give three numbers such as %s.", name.c_str(), text.c_str(), example));
+        throw InvalidInput(format("%s is \"%s\"; give three numbers such as %s.", name.c_str(),
+                                  text.c_str(), example));
     }
     return triple;
 }
 
 Vec3 parse_direction(const std::string& text, const std::string& name) {
-    if (text.size() == 2 && (text[0] == '+' || text[0] == '-') && text[1] >= 'x' && text[1] <= 'z') {
+    if (text.size() == 2 && (text[0] == '+' || text[0] == '-') && text[1] >= 'x' &&
+        text[1] <= 'z') {
         return (text[0] == '+' ? 1.0 : -1.0) * Vec3::Unit(text[1] - 'x');
     }
     const Vec3 direction = parse_triple(text, name, "0,0,1, or +z");
     if (direction.squaredNorm() == 0.0) {
-        throw InvalidInput(format("%s has no length; give a direction such as 0,0,1, or +z.", name.c_str()));
+        throw InvalidInput(
+            format("%s has no length; give a direction such as 0,0,1, or +z.", name.c_str()));
     }
     return direction;
 }
@@ -51,7 +56,8 @@ Vec3 parse_direction(const std::string& text, const std::string& name) {
 ShopFit shop_of(const FoamOptions& foam, const std::string& db) {
     const FoamCard card = card_of(foam);
     const std::string mix = format("%g:%g", card.mix.a, card.mix.b);
-    const CastingLog log(db.empty() ? usual_log_path() : std::filesystem::path(db), CastingLog::Access::read);
+    const CastingLog log(db.empty() ? usual_log_path() : std::filesystem::path(db),
+                         CastingLog::Access::read);
     std::vector<Casting> same = log.all();
     std::erase_if(same, [&](const Casting& c) { return c.foam != card.name || c.mix != mix; });
     return fit_castings(same);
@@ -73,10 +79,12 @@ FoamOptions foam_of(const Options& o) {
         foam.overpack = parse_quantity(o.overpack, Kind::share, "--overpack", 1.0, 20.0);
     }
     if (!o.skin_thickness.empty()) {
-        foam.skin_thickness_mm = parse_quantity(o.skin_thickness, Kind::length, "--skin-thickness", 0.0, 1000.0);
+        foam.skin_thickness_mm =
+            parse_quantity(o.skin_thickness, Kind::length, "--skin-thickness", 0.0, 1000.0);
     }
     if (!o.skin_density.empty()) {
-        foam.skin_density_kg_m3 = parse_quantity(o.skin_density, Kind::density, "--skin-density", 10.0, 2000.0);
+        foam.skin_density_kg_m3 =
+            parse_quantity(o.skin_density, Kind::density, "--skin-density", 10.0, 2000.0);
     }
     if (!o.profile.empty()) {
         foam.profile = parse_profile(o.profile, "--profile");
@@ -91,14 +99,16 @@ FoamOptions foam_of(const Options& o) {
         foam.pigment_share = parse_quantity(o.pigment, Kind::share, "--pigment", 0.0, 0.5);
     }
     if (!o.scale_readability.empty()) {
-        foam.scale_readability_g = parse_quantity(o.scale_readability, Kind::mass, "--scale-readability", 1e-4, 1000.0);
+        foam.scale_readability_g =
+            parse_quantity(o.scale_readability, Kind::mass, "--scale-readability", 1e-4, 1000.0);
     }
     if (!o.spare.empty()) {
         foam.spare_g = parse_quantity(o.spare, Kind::mass, "--spare", 0.0, 1e6);
     }
     foam.copies = o.copies;
     if (!o.largest_batch.empty()) {
-        foam.largest_batch_g = parse_quantity(o.largest_batch, Kind::mass, "--largest-batch", 1e-3, 1e7);
+        foam.largest_batch_g =
+            parse_quantity(o.largest_batch, Kind::mass, "--largest-batch", 1e-3, 1e7);
     }
     foam.also.assign(o.also.begin(), o.also.end());
     if (o.from_tally) {
@@ -110,7 +120,8 @@ FoamOptions foam_of(const Options& o) {
 BenchOptions bench_of(const Options& o) {
     BenchOptions bench;
     if (!o.temperature.empty()) {
-        bench.temperature_c = parse_quantity(o.temperature, Kind::temperature, "--temperature", -10.0, 60.0);
+        bench.temperature_c =
+            parse_quantity(o.temperature, Kind::temperature, "--temperature", -10.0, 60.0);
     }
     const auto seconds = [](const std::string& text, const char* name, double& value) {
         if (!text.empty()) {
@@ -122,10 +133,12 @@ BenchOptions bench_of(const Options& o) {
     seconds(o.strap, "--strap", bench.times.strap_s);
     seconds(o.turn, "--turn", bench.times.turn_s);
     if (!o.pour_hole_width.empty()) {
-        bench.pour_hole_mm = parse_quantity(o.pour_hole_width, Kind::length, "--pour-hole-width", 0.5, 500.0);
+        bench.pour_hole_mm =
+            parse_quantity(o.pour_hole_width, Kind::length, "--pour-hole-width", 0.5, 500.0);
     }
     if (!o.viscosity.empty()) {
-        bench.viscosity_pa_s = parse_quantity(o.viscosity, Kind::viscosity, "--viscosity", 1e-4, 1e4);
+        bench.viscosity_pa_s =
+            parse_quantity(o.viscosity, Kind::viscosity, "--viscosity", 1e-4, 1e4);
     }
     if (!o.method.empty()) {
         bench.method = parse_pour_method(o.method, "--method");
@@ -150,74 +163,139 @@ MendLevel parse_mend_level(const std::string& text) {
 
 void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
     command.add_option("part", o.part, "Mesh file of the part");
-    command.add_option("--units", o.units, "Unit of the file's numbers: mm, cm, m, in, ft")->group("Size");
-    command.add_option("--longest", o.longest, "Scale so that the longest side is this: 355mm")->group("Size");
+    command.add_option("--units", o.units, "Unit of the file's numbers: mm, cm, m, in, ft")
+        ->group("Size");
+    command.add_option("--longest", o.longest, "Scale so that the longest side is this: 355mm")
+        ->group("Size");
     command.add_option("--scale", o.scale, "Scale by this factor")->group("Size");
-    command.add_option("--largest-hole", o.largest_hole, "Refuse to close holes wider than this: 40mm")->group("Mending");
-    command.add_option("--mend", o.mend, "How far mending may go: off, gentle or full (default)")->group("Mending");
-    command.add_option("--hollow", o.hollow, "What shells within the part are: keep them hollow (default), or fill")->group("Mending");
-    command.add_flag("--keep-scraps", o.keep_scraps, "Keep closed pieces however small")->group("Mending");
-    command.add_flag("--wrap", o.wrap, "Replace the surface by a wrap around it: the last resort")->group("Mending");
+    command
+        .add_option("--largest-hole", o.largest_hole, "Refuse to close holes wider than this: 40mm")
+        ->group("Mending");
+    command.add_option("--mend", o.mend, "How far mending may go: off, gentle or full (default)")
+        ->group("Mending");
+    command
+        .add_option("--hollow", o.hollow,
+                    "What shells within the part are: keep them hollow (default), or fill")
+        ->group("Mending");
+    command.add_flag("--keep-scraps", o.keep_scraps, "Keep closed pieces however small")
+        ->group("Mending");
+    command.add_flag("--wrap", o.wrap, "Replace the surface by a wrap around it: the last resort")
+        ->group("Mending");
     if (groups.foam) {
         const char* const g = "Foam";
         command.add_option("--foam", o.foam, "Foam card: a name or a TOML file")->group(g);
         command.add_option("--mix", o.mix, "Parts of A and B by weight: 50:100")->group(g);
         command.add_option("--density", o.density, "Wanted density: 8lb/ft3 or 128kg/m3")->group(g);
-        command.add_option("--basis", o.basis, "What --density means: molded (the finished part's mean; default), core, free_rise")->group(g);
-        command.add_option("--overpack", o.overpack, "With free_rise: part's mean density over free-rise density: 1.1")->group(g);
+        command
+            .add_option(
+                "--basis", o.basis,
+                "What --density means: molded (the finished part's mean; default), core, free_rise")
+            ->group(g);
+        command
+            .add_option("--overpack", o.overpack,
+                        "With free_rise: part's mean density over free-rise density: 1.1")
+            ->group(g);
         command.add_option("--skin-thickness", o.skin_thickness, "Skin: 1.5mm")->group(g);
         command.add_option("--skin-density", o.skin_density, "Skin: 400kg/m3")->group(g);
-        command.add_option("--profile", o.profile, "How the skin fades: step or exponential")->group(g);
-        command.add_option("--cell", o.cell, "Smallest cell for the skin's volume; finer is slower")->group(g);
+        command.add_option("--profile", o.profile, "How the skin fades: step or exponential")
+            ->group(g);
+        command
+            .add_option("--cell", o.cell, "Smallest cell for the skin's volume; finer is slower")
+            ->group(g);
         const char* const b = "Batch";
-        command.add_option("--waste", o.waste, "Share of the pour that stays in the cup: 10%")->group(b);
+        command.add_option("--waste", o.waste, "Share of the pour that stays in the cup: 10%")
+            ->group(b);
         command.add_option("--pigment", o.pigment, "Share of part B: 3%")->group(b);
-        command.add_option("--scale-readability", o.scale_readability, "Smallest step of your scale: 0.1g")->group(b);
+        command
+            .add_option("--scale-readability", o.scale_readability,
+                        "Smallest step of your scale: 0.1g")
+            ->group(b);
         command.add_option("--spare", o.spare, "Held back for pour hole and vents: 5g")->group(b);
         command.add_option("--copies", o.copies, "How many parts to pour")->group(b);
-        command.add_option("--largest-batch", o.largest_batch, "The most you can stir and pour in time: 400g")->group(b);
-        command.add_option("--also", o.also, "Another part poured from the same cup; may be repeated")->group(b);
-        command.add_flag("--from-tally", o.from_tally, "Density, skin and waste from this shop's own castings")->group(b);
+        command
+            .add_option("--largest-batch", o.largest_batch,
+                        "The most you can stir and pour in time: 400g")
+            ->group(b);
+        command
+            .add_option("--also", o.also, "Another part poured from the same cup; may be repeated")
+            ->group(b);
+        command
+            .add_flag("--from-tally", o.from_tally,
+                      "Density, skin and waste from this shop's own castings")
+            ->group(b);
         command.add_option("--db", o.db, "With --from-tally: the log's file")->group(b);
     }
     if (groups.thin) {
-        command.add_option("--limit", o.limit, "List places thinner than this: 4mm")->group("Thin places");
+        command.add_option("--limit", o.limit, "List places thinner than this: 4mm")
+            ->group("Thin places");
     }
     if (groups.vent) {
         const char* const v = "Pouring";
-        command.add_option("--up", o.up, "Which way is up in the mold: x,y,z or +z, -y ...")->group(v);
-        command.add_option("--pour-hole", o.pour_hole, "Place of the pour hole in mm: x,y,z (default: the highest place)")->group(v);
-        command.add_option("--vent", o.vents, "Place of a vent in mm: x,y,z; may be repeated")->group(v);
-        command.add_option("--most-vents", o.most_vents, "How many vents may be proposed")->group(v);
-        command.add_option("--smallest-pocket", o.smallest_pocket, "Smaller pockets are counted, not listed: 0.1ml")->group(v);
+        command.add_option("--up", o.up, "Which way is up in the mold: x,y,z or +z, -y ...")
+            ->group(v);
+        command
+            .add_option("--pour-hole", o.pour_hole,
+                        "Place of the pour hole in mm: x,y,z (default: the highest place)")
+            ->group(v);
+        command.add_option("--vent", o.vents, "Place of a vent in mm: x,y,z; may be repeated")
+            ->group(v);
+        command.add_option("--most-vents", o.most_vents, "How many vents may be proposed")
+            ->group(v);
+        command
+            .add_option("--smallest-pocket", o.smallest_pocket,
+                        "Smaller pockets are counted, not listed: 0.1ml")
+            ->group(v);
     }
     if (groups.orient) {
         const char* const v = "Which way up";
         if (!groups.vent) {
-            command.add_option("--up", o.up, "The way up that you have in mind, scored beside the others: x,y,z or +z, -y ...")->group(v);
-            command.add_option("--most-vents", o.most_vents, "How many vents may be made")->group(v);
+            command
+                .add_option("--up", o.up,
+                            "The way up that you have in mind, scored beside the others: x,y,z or "
+                            "+z, -y ...")
+                ->group(v);
+            command.add_option("--most-vents", o.most_vents, "How many vents may be made")
+                ->group(v);
         }
-        command.add_option("--show", o.show, "The side that is seen, kept free of holes: x,y,z or +y ...")->group(v);
+        command
+            .add_option("--show", o.show,
+                        "The side that is seen, kept free of holes: x,y,z or +y ...")
+            ->group(v);
     }
     if (groups.bench) {
         const char* const t = "Bench";
-        command.add_option("--temperature", o.temperature, "Today's temperature of room and liquids: 18C or 64F")->group(t);
+        command
+            .add_option("--temperature", o.temperature,
+                        "Today's temperature of room and liquids: 18C or 64F")
+            ->group(t);
         command.add_option("--stir", o.stir, "Your stirring time: 12s")->group(t);
         command.add_option("--close", o.close, "Time to close the mold: 6s")->group(t);
         command.add_option("--strap", o.strap, "Time to strap it: 8s")->group(t);
         command.add_option("--turn", o.turn, "Time to turn it over: 3s")->group(t);
-        command.add_option("--pour-hole-width", o.pour_hole_width, "Diameter of the pour hole: 15mm")->group(t);
+        command
+            .add_option("--pour-hole-width", o.pour_hole_width, "Diameter of the pour hole: 15mm")
+            ->group(t);
         command.add_option("--viscosity", o.viscosity, "Of the stirred liquid: 1000mPas")->group(t);
-        command.add_option("--method", o.method, "through_hole, open_half_and_turn or brush_first (default: what fits best)")->group(t);
+        command
+            .add_option("--method", o.method,
+                        "through_hole, open_half_and_turn or brush_first (default: what fits best)")
+            ->group(t);
     }
     const char* const g = "Program";
-    command.add_option("--job", o.job, "TOML file that holds any of these options; what you type wins")->group(g);
-    command.add_option("--json", o.json, "Write everything computed as JSON to a file, or - for standard output")->group(g);
+    command
+        .add_option("--job", o.job, "TOML file that holds any of these options; what you type wins")
+        ->group(g);
+    command
+        .add_option("--json", o.json,
+                    "Write everything computed as JSON to a file, or - for standard output")
+        ->group(g);
     if (groups.out) {
         command.add_option("--out", o.out, "Folder to write to")->group(g);
     }
-    command.add_option("--threads", o.threads, "Threads to use (default: one for each core)")->group(g);
-    command.add_option("--progress", o.progress, "on or off (default: on a terminal only)")->group(g);
+    command.add_option("--threads", o.threads, "Threads to use (default: one for each core)")
+        ->group(g);
+    command.add_option("--progress", o.progress, "on or off (default: on a terminal only)")
+        ->group(g);
     command.add_flag("--quiet", o.quiet, "Print nothing but errors")->group(g);
 }
 
@@ -232,7 +310,8 @@ PlanRequest request_of(const Options& o) {
         request.part.units = parse_length_unit(o.units);
     }
     if (!o.longest.empty()) {
-        request.part.longest_mm = parse_quantity(o.longest, Kind::length, "--longest", 1e-3, kMostLength_mm);
+        request.part.longest_mm =
+            parse_quantity(o.longest, Kind::length, "--longest", 1e-3, kMostLength_mm);
     }
     request.part.mend.level = parse_mend_level(o.mend);
     if (!o.hollow.empty() && o.hollow != "keep" && o.hollow != "fill") {
@@ -242,15 +321,18 @@ PlanRequest request_of(const Options& o) {
     request.part.mend.keep_scraps = o.keep_scraps;
     request.part.mend.wrap = o.wrap;
     if (o.wrap && request.part.mend.level != MendLevel::full) {
-        throw InvalidInput("A wrap changes the whole surface; give --wrap without --mend off or gentle.");
+        throw InvalidInput(
+            "A wrap changes the whole surface; give --wrap without --mend off or gentle.");
     }
     if (!o.largest_hole.empty()) {
-        request.part.mend.largest_hole_mm = parse_quantity(o.largest_hole, Kind::length, "--largest-hole", 1e-6, kMostLength_mm);
+        request.part.mend.largest_hole_mm =
+            parse_quantity(o.largest_hole, Kind::length, "--largest-hole", 1e-6, kMostLength_mm);
     }
     request.foam = foam_of(o);
     request.bench = bench_of(o);
     if (!o.limit.empty()) {
-        request.thin_limit_mm = parse_quantity(o.limit, Kind::length, "--limit", 1e-6, kMostLength_mm);
+        request.thin_limit_mm =
+            parse_quantity(o.limit, Kind::length, "--limit", 1e-6, kMostLength_mm);
     }
     request.air.up = parse_direction(o.up, "--up");
     if (!o.pour_hole.empty()) {
@@ -267,10 +349,12 @@ PlanRequest request_of(const Options& o) {
         request.air.show = parse_direction(o.show, "--show");
     }
     if (!o.smallest_pocket.empty()) {
-        request.air.smallest_pocket_mm3 = parse_quantity(o.smallest_pocket, Kind::volume, "--smallest-pocket", 0.0, 1e12);
+        request.air.smallest_pocket_mm3 =
+            parse_quantity(o.smallest_pocket, Kind::volume, "--smallest-pocket", 0.0, 1e12);
     }
     if (o.threads < 0 || o.threads > 256) {
-        throw InvalidInput(format("--threads is %d; give 1 to 256, or 0 for one on each core.", o.threads));
+        throw InvalidInput(
+            format("--threads is %d; give 1 to 256, or 0 for one on each core.", o.threads));
     }
     return request;
 }

@@ -10,7 +10,8 @@
 
 namespace cavigram::program {
 
-/// What the person typed, word for word; `request_of` turns it into quantities. Empty means not given.
+/// What the person typed, word for word; `request_of` turns it into quantities. Empty means not
+/// given.
 struct Options {
     std::string part;
     std::string job;
@@ -20,8 +21,8 @@ struct Options {
     std::string longest;
     double scale = 1.0;
     std::string largest_hole;
-    std::string mend;     // off, gentle, full
-    std::string hollow;   // keep, fill
+    std::string mend;    // off, gentle, full
+    std::string hollow;  // keep, fill
     bool keep_scraps = false;
     bool wrap = false;
     int threads = 0;

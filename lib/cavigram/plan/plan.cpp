@@ -20,26 +20,37 @@ namespace cavigram {
 
 namespace {
 
-// How far a density or a skin that a person states may be off when no bounds come with it. Common practice, no source.
+// How far a density or a skin that a person states may be off when no bounds come with it. Common
+// practice, no source.
 constexpr double kStatedSpread = 1.1;
 
-// Two methods that differ by more than this share of the part do not agree: the columns are about 0.5 % of the part apart.
+// Two methods that differ by more than this share of the part do not agree: the columns are about
+// 0.5 % of the part apart.
 constexpr double kMethodsDiffer = 0.02;
 
-Ranged stated(double value) { return {value, value / kStatedSpread, value * kStatedSpread}; }
+Ranged stated(double value) {
+    return {value, value / kStatedSpread, value * kStatedSpread};
+}
 
-// What the shop's castings say of core and skin. They know only the product (skin - core) * thickness, so the card's thickness stands and the
-// skin's density follows; its range is that of the product.
+// What the shop's castings say of core and skin. They know only the product (skin - core) *
+// thickness, so the card's thickness stands and the skin's density follows; its range is that of
+// the product.
 void take_shop(FoamRequest& request, const ShopFit& shop) {
-    const auto ranged = [](const Estimate& e) { return Ranged{e.value, e.value - e.plus_minus, e.value + e.plus_minus}; };
+    const auto ranged = [](const Estimate& e) {
+        return Ranged{e.value, e.value - e.plus_minus, e.value + e.plus_minus};
+    };
     const double t = request.skin_thickness_mm.value;
     const Ranged core = ranged(shop.core_density_kg_m3);
     const Ranged surplus = ranged(shop.skin_mass_per_area_g_m2);
     if (!(core.value > 0.0) || !(t > 0.0) || !(core.value + surplus.value / t > 0.0)) {
-        throw InvalidInput("The castings in the log give a core or a skin of no density; weigh more castings, or leave --from-tally out.");
+        throw InvalidInput(
+            "The castings in the log give a core or a skin of no density; weigh more castings, or "
+            "leave --from-tally out.");
     }
     request.skin_thickness_mm = {t, t, t};
-    request.skin_density_kg_m3 = {core.value + surplus.value / t, std::max(1.0, core.value + surplus.low / t), core.value + surplus.high / t};
+    request.skin_density_kg_m3 = {core.value + surplus.value / t,
+                                  std::max(1.0, core.value + surplus.low / t),
+                                  core.value + surplus.high / t};
     request.skin_is_typical = false;
     if (request.basis == DensityBasis::free_rise && !request.overpack) {
         request.basis = DensityBasis::core;
@@ -50,26 +61,34 @@ void take_shop(FoamRequest& request, const ShopFit& shop) {
 FoamRequest foam_request(const FoamOptions& options, const FoamCard& card) {
     FoamRequest request;
     if (options.density_kg_m3) {
-        request.basis = options.basis.value_or(options.overpack ? DensityBasis::free_rise : DensityBasis::molded);
+        request.basis = options.basis.value_or(options.overpack ? DensityBasis::free_rise
+                                                                : DensityBasis::molded);
         // A goal for the whole part has no spread of its own; a property of the foam has.
         const double density = *options.density_kg_m3;
-        request.density_kg_m3 = request.basis == DensityBasis::molded ? Ranged{density, density, density} : stated(density);
+        request.density_kg_m3 = request.basis == DensityBasis::molded
+                                    ? Ranged{density, density, density}
+                                    : stated(density);
     } else {
         if (options.basis && *options.basis != card.basis) {
-            throw InvalidInput(format("--basis %s needs a --density: the card %s states its density as %s.", to_text(*options.basis),
-                                      card.name.c_str(), to_text(card.basis)));
+            throw InvalidInput(
+                format("--basis %s needs a --density: the card %s states its density as %s.",
+                       to_text(*options.basis), card.name.c_str(), to_text(card.basis)));
         }
         request.basis = card.basis;
         request.density_kg_m3 = card.density_kg_m3;
     }
     if (options.overpack && options.skin_thickness_mm) {
-        throw InvalidInput("--overpack and --skin-thickness settle the same thing; give one of them.");
+        throw InvalidInput(
+            "--overpack and --skin-thickness settle the same thing; give one of them.");
     }
     request.overpack = options.overpack;
-    request.skin_thickness_mm = options.skin_thickness_mm ? stated(*options.skin_thickness_mm) : card.skin_thickness_mm;
-    request.skin_density_kg_m3 = options.skin_density_kg_m3 ? stated(*options.skin_density_kg_m3) : card.skin_density_kg_m3;
+    request.skin_thickness_mm =
+        options.skin_thickness_mm ? stated(*options.skin_thickness_mm) : card.skin_thickness_mm;
+    request.skin_density_kg_m3 =
+        options.skin_density_kg_m3 ? stated(*options.skin_density_kg_m3) : card.skin_density_kg_m3;
     request.profile = options.profile.value_or(card.skin_profile);
-    request.skin_is_typical = card.typical && !options.skin_thickness_mm && !options.skin_density_kg_m3;
+    request.skin_is_typical =
+        card.typical && !options.skin_thickness_mm && !options.skin_density_kg_m3;
     if (options.shop) {
         take_shop(request, *options.shop);
     }
@@ -79,10 +98,12 @@ FoamRequest foam_request(const FoamOptions& options, const FoamCard& card) {
 // Composes the stages; what two of them need is made once.
 class Planner {
   public:
-    Planner(const PlanRequest& request, const RunContext& context) : request_(request), context_(context) {}
+    Planner(const PlanRequest& request, const RunContext& context)
+        : request_(request), context_(context) {}
 
     Plan run(const Stages& stages) {
-        // Options are settled before the part is read: a typing error must not cost a minute of waiting.
+        // Options are settled before the part is read: a typing error must not cost a minute of
+        // waiting.
         const FoamCard card = card_of(request_.foam);
         const FoamRequest foam = foam_request(request_.foam, card);
         PreparedPart prepared = prepare_part(request_.part, context_);
@@ -189,9 +210,12 @@ class Planner {
         cavity.volume_low_mm3 = plan_.measures.volume_low_mm3;
         cavity.volume_high_mm3 = plan_.measures.volume_high_mm3;
         cavity.deepest_mm = block.depth.deepest.depth_mm;
-        cavity.skin_curve = [&depth_curve = block.depth](double d) { return depth_curve.skin_volume_mm3(d); };
+        cavity.skin_curve = [&depth_curve = block.depth](double d) {
+            return depth_curve.skin_volume_mm3(d);
+        };
         const double skin = block.depth.skin_volume_mm3(foam.skin_thickness_mm.value);
-        block.skin_error_share = skin > 0.0 ? block.depth.error_mm3(foam.skin_thickness_mm.value) / skin : 0.0;
+        block.skin_error_share =
+            skin > 0.0 ? block.depth.error_mm3(foam.skin_thickness_mm.value) / skin : 0.0;
         cavity.skin_error_share = block.skin_error_share;
         block.mass = foam_mass(cavity, foam);
         take(block.mass.findings);
@@ -218,12 +242,16 @@ class Planner {
         batch_request.pigment_share = request_.foam.pigment_share;
         batch_request.scale_readability_g = request_.foam.scale_readability_g;
         batch_request.copies = request_.foam.copies;
-        batch_request.liquid_kg_m3 = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
-        batch_request.free_rise_kg_m3 =
-            card.basis == DensityBasis::free_rise ? card.density_kg_m3.value : block.mass.core_density_kg_m3;
+        batch_request.liquid_kg_m3 =
+            mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
+        batch_request.free_rise_kg_m3 = card.basis == DensityBasis::free_rise
+                                            ? card.density_kg_m3.value
+                                            : block.mass.core_density_kg_m3;
         plan_.batch = batch(batch_request);
-        block.expansion_ratio = expansion_ratio(batch_request.liquid_kg_m3, batch_request.free_rise_kg_m3);
-        block.liquid_share = block.mass.part_mass_g / batch_request.liquid_kg_m3 * 1e6 / cavity.volume_mm3;
+        block.expansion_ratio =
+            expansion_ratio(batch_request.liquid_kg_m3, batch_request.free_rise_kg_m3);
+        block.liquid_share =
+            block.mass.part_mass_g / batch_request.liquid_kg_m3 * 1e6 / cavity.volume_mm3;
         note_pressure(block, card);
         take(plan_.batch->findings);
         plan_.foam = std::move(block);
@@ -250,37 +278,52 @@ class Planner {
     }
 
     void note_pressure(FoamBlock& block, const FoamCard& card) {
-        constexpr double kPolymer_kg_m3 = 1100.0;     // gas-free polymer; from memory
-        constexpr double kWorthAWarning_kpa = 50.0;   // common practice, no source
+        constexpr double kPolymer_kg_m3 = 1100.0;    // gas-free polymer; from memory
+        constexpr double kWorthAWarning_kpa = 50.0;  // common practice, no source
         const double mean = block.mass.molded_density_kg_m3;
-        if (card.basis != DensityBasis::free_rise || mean >= kPolymer_kg_m3 || card.density_kg_m3.value >= kPolymer_kg_m3) {
+        if (card.basis != DensityBasis::free_rise || mean >= kPolymer_kg_m3 ||
+            card.density_kg_m3.value >= kPolymer_kg_m3) {
             return;
         }
         block.pressure_upper_kpa = gas_pressure_kpa(card.density_kg_m3.value, mean, kPolymer_kg_m3);
         if (mean < 0.98 * card.density_kg_m3.value) {
-            plan_.findings.push_back({Severity::warning, "short_shot",
-                                      format("At a mean of %s kg/m3 this foam, which rises freely to %s, does not fill the mold.",
-                                             significant(mean, 3).c_str(), significant(card.density_kg_m3.value, 3).c_str()), {}});
+            plan_.findings.push_back({Severity::warning,
+                                      "short_shot",
+                                      format("At a mean of %s kg/m3 this foam, which rises freely "
+                                             "to %s, does not fill the mold.",
+                                             significant(mean, 3).c_str(),
+                                             significant(card.density_kg_m3.value, 3).c_str()),
+                                      {}});
         } else if (*block.pressure_upper_kpa > kWorthAWarning_kpa) {
-            plan_.findings.push_back({Severity::warning, "high_pressure",
-                                      format("The foam may press with up to %s kPa, if no gas leaks; strap the mold well or pack less.",
-                                             significant(*block.pressure_upper_kpa, 2).c_str()), {}});
+            plan_.findings.push_back({Severity::warning,
+                                      "high_pressure",
+                                      format("The foam may press with up to %s kPa, if no gas "
+                                             "leaks; strap the mold well or pack less.",
+                                             significant(*block.pressure_upper_kpa, 2).c_str()),
+                                      {}});
         }
     }
 
     void note_guesses(const FoamCard& card) {
         if (request_.foam.shop) {
-            plan_.findings.push_back({Severity::note, "from_tally",
-                                      format("Density, skin and waste come from %zu of this shop's own castings.", request_.foam.shop->castings), {}});
+            plan_.findings.push_back(
+                {Severity::note,
+                 "from_tally",
+                 format("Density, skin and waste come from %zu of this shop's own castings.",
+                        request_.foam.shop->castings),
+                 {}});
             return;
         }
         if (!card.typical) {
             return;
         }
-        plan_.findings.push_back({Severity::note, "typical_foam",
-                                  format("The foam card %s holds typical values, a guess for your foam; copy it (cavigram foams show "
+        plan_.findings.push_back({Severity::note,
+                                  "typical_foam",
+                                  format("The foam card %s holds typical values, a guess for your "
+                                         "foam; copy it (cavigram foams show "
                                          "generic-firm) and fill in your supplier's sheet.",
-                                         card.name.c_str()), {}});
+                                         card.name.c_str()),
+                                  {}});
     }
 
     void vent(const FoamCard& card) {
@@ -301,14 +344,18 @@ class Planner {
         block.unvented = pockets.unvented;
         block.trapped_vented_mm3 = pockets.vented.total_mm3;
         block.smallest_pocket_mm3 = pockets.min_volume_mm3;
-        const double liquid = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
-        const GompertzRise rise(std::max(1.1, expansion_ratio(liquid, card.density_kg_m3.value)), card.rise_time_s);
+        const double liquid =
+            mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
+        const GompertzRise rise(std::max(1.1, expansion_ratio(liquid, card.density_kg_m3.value)),
+                                card.rise_time_s);
         block.air_rate_mm3_s = rise.steepest_share_per_s() * plan_.measures.mass.volume_mm3;
         // Each vent is wide enough for all the air, since any of them may be the last that is open.
-        const double diameter = vent_size(1, {.growth_ml_s = block.air_rate_mm3_s / 1000.0}).drill_mm;
+        const double diameter =
+            vent_size(1, {.growth_ml_s = block.air_rate_mm3_s / 1000.0}).drill_mm;
         for (const Opening& opening : pockets.openings) {
             if (!opening.pour_hole) {
-                block.vents.push_back({opening.place_mm, 0.0, pockets.vented.total_mm3, diameter, true});
+                block.vents.push_back(
+                    {opening.place_mm, 0.0, pockets.vented.total_mm3, diameter, true});
             }
         }
         if (request_.air.vents_mm.empty()) {
@@ -324,12 +371,14 @@ class Planner {
         request.temperature_c = request_.bench.temperature_c.value_or(card.at_c);
         request.times = request_.bench.times;
         request.pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g;
-        request.liquid_kg_m3 = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
+        request.liquid_kg_m3 =
+            mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
         request.viscosity_pa_s = request_.bench.viscosity_pa_s.value_or(card.viscosity_pa_s);
         request.rule = card.rule;
         request.pour_hole_mm = request_.bench.pour_hole_mm;
         request.area_mm2 = plan_.measures.mass.area_mm2;
-        // Where the mold is parted is the shop's choice; it is taken through the middle of the height for the way up that is asked for.
+        // Where the mold is parted is the shop's choice; it is taken through the middle of the
+        // height for the way up that is asked for.
         const HeightVolume heights(mesh(), request_.air.up, context_);
         const double middle = 0.5 * (heights.lowest_mm() + heights.highest_mm());
         request.lower_half_mm3 = heights.volume_below_mm3(middle);
@@ -346,7 +395,8 @@ class Planner {
             if (static_cast<int>(block.vents.size()) == request_.air.most_vents) {
                 break;
             }
-            block.vents.push_back({vent.place_mm, vent.gain_mm3, vent.residual_mm3, diameter_mm, false});
+            block.vents.push_back(
+                {vent.place_mm, vent.gain_mm3, vent.residual_mm3, diameter_mm, false});
             block.trapped_vented_mm3 = vent.residual_mm3;
         }
     }
@@ -365,11 +415,16 @@ class Planner {
         block.second_volume_mm3 = seen.volume_mm3;
         const double most = std::max(seen.largest_mm3, std::abs(seen.volume_mm3));
         if (most > limit) {
-            plan_.findings.push_back({Severity::warning, "air_methods_differ",
-                                      format("A second way of finding the air (upright columns) differs by %s cm3, %s %% of the part; "
-                                             "the surface crosses itself, or the part has gaps finer than %s mm: take the pockets with care.",
-                                             significant(most / 1000.0, 2).c_str(), significant(100.0 * most / volume, 2).c_str(),
-                                             significant(columns.spacing_mm, 2).c_str()), {}});
+            plan_.findings.push_back({Severity::warning,
+                                      "air_methods_differ",
+                                      format("A second way of finding the air (upright columns) "
+                                             "differs by %s cm3, %s %% of the part; "
+                                             "the surface crosses itself, or the part has gaps "
+                                             "finer than %s mm: take the pockets with care.",
+                                             significant(most / 1000.0, 2).c_str(),
+                                             significant(100.0 * most / volume, 2).c_str(),
+                                             significant(columns.spacing_mm, 2).c_str()),
+                                      {}});
         }
     }
 
@@ -382,18 +437,30 @@ class Planner {
     }
 
     void note_air(const AirBlock& block) {
-        if (block.trapped_vented_mm3 > std::max(block.smallest_pocket_mm3, 0.01 * plan_.measures.mass.volume_mm3)) {
-            plan_.findings.push_back({Severity::warning, "air_stays",
-                                      format("Even with %zu vent%s, %s cm3 of air stays (%s %% of the part); turn the part another way up, or allow "
-                                             "more vents.",
-                                             block.vents.size(), block.vents.size() == 1 ? "" : "s",
-                                             significant(block.trapped_vented_mm3 / 1000.0, 3).c_str(),
-                                             significant(100.0 * block.trapped_vented_mm3 / plan_.measures.mass.volume_mm3, 2).c_str()), {}});
+        if (block.trapped_vented_mm3 >
+            std::max(block.smallest_pocket_mm3, 0.01 * plan_.measures.mass.volume_mm3)) {
+            plan_.findings.push_back(
+                {Severity::warning,
+                 "air_stays",
+                 format("Even with %zu vent%s, %s cm3 of air stays (%s %% of the part); turn the "
+                        "part another way up, or allow "
+                        "more vents.",
+                        block.vents.size(), block.vents.size() == 1 ? "" : "s",
+                        significant(block.trapped_vented_mm3 / 1000.0, 3).c_str(),
+                        significant(
+                            100.0 * block.trapped_vented_mm3 / plan_.measures.mass.volume_mm3, 2)
+                            .c_str()),
+                 {}});
         }
-        const auto holes = std::count_if(block.openings.begin(), block.openings.end(), [](const Opening& o) { return o.pour_hole; });
+        const auto holes = std::count_if(block.openings.begin(), block.openings.end(),
+                                         [](const Opening& o) { return o.pour_hole; });
         if (holes > 1) {
-            plan_.findings.push_back({Severity::warning, "several_solids",
-                                      format("The file holds %ld separate solids; each needs a pour hole of its own.", static_cast<long>(holes)), {}});
+            plan_.findings.push_back(
+                {Severity::warning,
+                 "several_solids",
+                 format("The file holds %ld separate solids; each needs a pour hole of its own.",
+                        static_cast<long>(holes)),
+                 {}});
         }
     }
 

@@ -27,7 +27,8 @@ namespace cavigram {
 struct FoamOptions {
     std::string card = "generic-firm";  ///< A name or a path.
     std::optional<MixRatio> mix;        ///< Between two cards of the same foam only.
-    /// Wanted density; without a basis it is the finished part's mean, the number that a person can check on a scale.
+    /// Wanted density; without a basis it is the finished part's mean, the number that a person can
+    /// check on a scale.
     std::optional<double> density_kg_m3;
     std::optional<DensityBasis> basis;
     std::optional<double> overpack;
@@ -43,7 +44,8 @@ struct FoamOptions {
     std::optional<double> largest_batch_g;  ///< As BatchRequest::largest_g.
     /// More parts that are poured from the same cup; same unit and scale as the first.
     std::vector<std::filesystem::path> also;
-    /// What this shop's own castings say; replaces density, skin and waste that are not given. docs/rooms/plan.md
+    /// What this shop's own castings say; replaces density, skin and waste that are not given.
+    /// docs/rooms/plan.md
     std::optional<ShopFit> shop;
 };
 
@@ -52,16 +54,17 @@ struct AirOptions {
     Vec3 up = Vec3::UnitZ();
     std::optional<Vec3> pour_hole_mm;  ///< None: the highest place.
     std::vector<Vec3> vents_mm;        ///< None: up to most_vents are proposed.
-    int most_vents = 3;                ///< More holes than this are hard to plug; common practice, no source.
+    int most_vents = 3;  ///< More holes than this are hard to plug; common practice, no source.
     std::optional<double> smallest_pocket_mm3;  ///< As PocketOptions::min_volume_mm3.
-    std::optional<Vec3> show;  ///< The side that is seen, for the search of a way up; as OrientationOptions.
+    std::optional<Vec3>
+        show;  ///< The side that is seen, for the search of a way up; as OrientationOptions.
 };
 
 /// The room, the hands and the hole.
 struct BenchOptions {
     std::optional<double> temperature_c;  ///< None: the card's own.
     BenchTimes times;
-    double pour_hole_mm = 15.0;           ///< As BenchRequest.
+    double pour_hole_mm = 15.0;            ///< As BenchRequest.
     std::optional<double> viscosity_pa_s;  ///< None: the card's.
     std::optional<PourMethod> method;
 };
@@ -95,7 +98,8 @@ struct MeasuresBlock {
     int genus = 0;  ///< Handles over all shells: (2 shells - Euler number) / 2.
 };
 
-/// Thickness is measured, and colored, up to this many times the limit of what counts as thin; beyond it is only "thick".
+/// Thickness is measured, and colored, up to this many times the limit of what counts as thin;
+/// beyond it is only "thick".
 inline constexpr double kShownOverLimit = 3.0;
 
 struct ThinBlock {
@@ -114,15 +118,16 @@ struct AlsoPoured {
 };
 
 struct FoamBlock {
-    FoamCard card;       ///< As used, interpolated where a mix asked for it.
+    FoamCard card;  ///< As used, interpolated where a mix asked for it.
     FoamRequest request;
     FoamMass mass;
     DepthVolume depth;
     double skin_error_share = 0.0;  ///< Likely relative error of the skin's volume.
     double expansion_ratio = 0.0;   ///< Liquid to free-rise volume.
-    /// Gas held at the part's mean density instead of free rise, none leaking: an upper bound. None where free rise is not known.
+    /// Gas held at the part's mean density instead of free rise, none leaking: an upper bound. None
+    /// where free rise is not known.
     std::optional<double> pressure_upper_kpa;
-    double liquid_share = 0.0;      ///< Of the cavity, before it rises.
+    double liquid_share = 0.0;  ///< Of the cavity, before it rises.
     std::vector<AlsoPoured> also;
 };
 
@@ -144,7 +149,8 @@ struct AirBlock {
     double smallest_pocket_mm3 = 0.0;
     double air_rate_mm3_s = 0.0;  ///< At the fastest of the rise; what the vents are sized for.
     int second_columns = 0;       ///< The second method: columns along the longer side.
-    double second_piece_mm3 = 0.0;   ///< Largest difference of a piece of air between the two methods.
+    double second_piece_mm3 =
+        0.0;  ///< Largest difference of a piece of air between the two methods.
     double second_volume_mm3 = 0.0;  ///< The second method's volume of the part less the first's.
 };
 
@@ -166,8 +172,10 @@ struct Plan {
 /// The card that the options ask for, interpolated to their mix. \throw InvalidInput, UnusableInput
 [[nodiscard]] FoamCard card_of(const FoamOptions& options);
 
-/// Reads the part and computes the stages asked for, each once. \throw InvalidInput, UnusableInput, Cancelled
-[[nodiscard]] Plan make_plan(const PlanRequest& request, const Stages& stages, const RunContext& context = {});
+/// Reads the part and computes the stages asked for, each once. \throw InvalidInput, UnusableInput,
+/// Cancelled
+[[nodiscard]] Plan make_plan(const PlanRequest& request, const Stages& stages,
+                             const RunContext& context = {});
 
 /// Whether a finding makes the result unusable as it stands.
 [[nodiscard]] bool has_stop(const Plan& plan);

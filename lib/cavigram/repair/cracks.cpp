@@ -32,7 +32,9 @@ std::vector<BorderVertex> border_vertices(const TriMesh& mesh) {
         const std::size_t t = h / 3;
         const Vec3& a = mesh.corner(t, static_cast<int>(h % 3));
         const Vec3& b = mesh.corner(t, static_cast<int>((h + 1) % 3));
-        const double area = 0.5 * double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
+        const double area =
+            0.5 *
+            double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
         for (const std::size_t i : {h % 3, (h + 1) % 3}) {
             BorderVertex& entry = found[mesh.triangles[t][i]];
             entry.vertex = mesh.triangles[t][i];
@@ -63,20 +65,23 @@ CrackClosing close_cracks(const TriMesh& mesh, double reach_mm) {
     });
     std::vector<std::tuple<double, std::size_t, std::size_t>> pairs;
     for (std::size_t i = 0; i < by_x.size(); ++i) {
-        for (std::size_t j = i + 1; j < by_x.size() && position(by_x[j]).x() - position(by_x[i]).x() <= reach_mm; ++j) {
+        for (std::size_t j = i + 1;
+             j < by_x.size() && position(by_x[j]).x() - position(by_x[i]).x() <= reach_mm; ++j) {
             const std::size_t a = std::min(by_x[i], by_x[j]);
             const std::size_t b = std::max(by_x[i], by_x[j]);
             const double distance = (position(a) - position(b)).norm();
             // A quarter of the local edge, as two ends of one edge must never fall together.
-            const double limit = std::min(reach_mm, 0.25 * std::min(border[a].shortest_mm, border[b].shortest_mm));
+            const double limit =
+                std::min(reach_mm, 0.25 * std::min(border[a].shortest_mm, border[b].shortest_mm));
             if (distance <= limit) {
                 pairs.emplace_back(distance, a, b);
             }
         }
     }
     std::sort(pairs.begin(), pairs.end());
-    // Groups grow nearest pairs first; a group's first vertex stays, and another group joins only if its own first vertex is within the limit
-    // too, so that no chain of small steps can swallow an edge.
+    // Groups grow nearest pairs first; a group's first vertex stays, and another group joins only
+    // if its own first vertex is within the limit too, so that no chain of small steps can swallow
+    // an edge.
     std::vector<std::size_t> first(border.size());
     std::iota(first.begin(), first.end(), std::size_t{0});
     const auto lead = [&](std::size_t i) {
@@ -88,7 +93,8 @@ CrackClosing close_cracks(const TriMesh& mesh, double reach_mm) {
     for (const auto& pair : pairs) {
         const std::size_t a = lead(std::get<1>(pair));
         const std::size_t b = lead(std::get<2>(pair));
-        const double limit = std::min(reach_mm, 0.25 * std::min(border[a].shortest_mm, border[b].shortest_mm));
+        const double limit =
+            std::min(reach_mm, 0.25 * std::min(border[a].shortest_mm, border[b].shortest_mm));
         if (a != b && (position(a) - position(b)).norm() <= limit) {
             first[std::max(a, b)] = std::min(a, b);
         }

@@ -27,7 +27,8 @@ using CrossingPair = std::array<std::int32_t, 2>;
                                                        const Adjacency& adjacent,
                                                        const RunContext& context = {});
 
-/// As crossing_pairs, but corners at the very same place count as shared, whatever their vertex: for meshes that cut_to_manifold parted.
+/// As crossing_pairs, but corners at the very same place count as shared, whatever their vertex:
+/// for meshes that cut_to_manifold parted.
 [[nodiscard]] std::vector<CrossingPair> crossing_pairs_by_place(const TriMesh& mesh,
                                                                 const RunContext& context = {});
 

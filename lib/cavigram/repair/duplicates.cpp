@@ -36,7 +36,9 @@ DuplicateRemoval remove_duplicates(const TriMesh& mesh) {
     std::transform(mesh.triangles.begin(), mesh.triangles.end(), keys.begin(), key_of);
     std::vector<std::int32_t> order(n);
     std::iota(order.begin(), order.end(), 0);
-    const auto key = [&](std::int32_t t) -> const Key& { return keys[static_cast<std::size_t>(t)]; };
+    const auto key = [&](std::int32_t t) -> const Key& {
+        return keys[static_cast<std::size_t>(t)];
+    };
     std::sort(order.begin(), order.end(), [&](std::int32_t s, std::int32_t t) {
         return std::pair(key(s).sorted, s) < std::pair(key(t).sorted, t);
     });

@@ -16,7 +16,8 @@ constexpr double kSpikeSlope = 0.5;  // cosine of 60 degrees
 constexpr double kSmoothCosine = 0.8;
 constexpr std::size_t kFewestSmooth = 200;  // vertices; a coarse mesh tells nothing of noise
 
-// For each vertex the sum over its neighbors, each counted once for every triangle (twice inside the surface).
+// For each vertex the sum over its neighbors, each counted once for every triangle (twice inside
+// the surface).
 struct Neighborhood {
     std::vector<Vec3> mean;
     std::vector<Vec3> normal;  // sum of double areas
@@ -30,10 +31,12 @@ Neighborhood neighborhoods(const TriMesh& mesh) {
     around.normal.assign(n, Vec3::Zero());
     around.count.assign(n, 0);
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        const Vec3 area = double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+        const Vec3 area =
+            double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
         for (int i = 0; i < 3; ++i) {
             const auto v = static_cast<std::size_t>(mesh.triangles[t][static_cast<std::size_t>(i)]);
-            around.mean[v] += mesh.corner(t, (i + 1) % 3) + mesh.corner(t, (i + 2) % 3) - 2.0 * mesh.vertices[v];
+            around.mean[v] +=
+                mesh.corner(t, (i + 1) % 3) + mesh.corner(t, (i + 2) % 3) - 2.0 * mesh.vertices[v];
             around.normal[v] += area;
             around.count[v] += 2;
         }
@@ -55,13 +58,14 @@ void put_place(Fault& fault, const Vec3& p) {
     }
 }
 
-
 std::vector<Fault> slivers_and_spikes(const TriMesh& mesh, const Neighborhood& around) {
     Fault slivers{"sliver", 0, {}, {}};
-    std::vector<double> radius(mesh.vertices.size(), 0.0);  // the neighbors' mean distance from their mean
+    std::vector<double> radius(mesh.vertices.size(),
+                               0.0);  // the neighbors' mean distance from their mean
     std::vector<double> flattest(mesh.vertices.size(), -1.0);
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        const Vec3 area = double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+        const Vec3 area =
+            double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
         double longest2 = 0.0;
         for (int i = 0; i < 3; ++i) {
             const auto v = static_cast<std::size_t>(mesh.triangles[t][static_cast<std::size_t>(i)]);
@@ -69,10 +73,12 @@ std::vector<Fault> slivers_and_spikes(const TriMesh& mesh, const Neighborhood& a
             const Vec3 ahead = mesh.corner(t, (i + 1) % 3) - p;
             const Vec3 behind = mesh.corner(t, (i + 2) % 3) - p;
             longest2 = std::max(longest2, ahead.squaredNorm());
-            radius[v] += ((ahead - around.mean[v]).norm() + (behind - around.mean[v]).norm()) / around.count[v];
+            radius[v] += ((ahead - around.mean[v]).norm() + (behind - around.mean[v]).norm()) /
+                         around.count[v];
             // Against the direction in which the vertex stands out.
             const double out = around.mean[v].norm() * area.norm();
-            flattest[v] = std::max(flattest[v], out > 0.0 ? std::abs(area.dot(around.mean[v])) / out : 1.0);
+            flattest[v] =
+                std::max(flattest[v], out > 0.0 ? std::abs(area.dot(around.mean[v])) / out : 1.0);
         }
         if (area.squaredNorm() < kSliver * kSliver * longest2 * longest2) {
             put_place(slivers, (mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0);
@@ -104,15 +110,18 @@ double noise_of(const TriMesh& mesh, const Neighborhood& around) {
     for (std::size_t v = 0; v < n; ++v) {
         offset[v] = around.mean[v].dot(around.normal[v]);
     }
-    // Edges and corners of a part are no noise: only vertices whose triangles all look roughly one way count.
+    // Edges and corners of a part are no noise: only vertices whose triangles all look roughly one
+    // way count.
     std::vector<double> neighbors(n, 0.0);
     std::vector<bool> smooth(n, true);
     for (std::size_t k = 0; k < mesh.triangles.size(); ++k) {
         const Triangle& t = mesh.triangles[k];
-        const Vec3 area = double_area_vector(mesh.corner(k, 0), mesh.corner(k, 1), mesh.corner(k, 2));
+        const Vec3 area =
+            double_area_vector(mesh.corner(k, 0), mesh.corner(k, 1), mesh.corner(k, 2));
         for (std::size_t i = 0; i < 3; ++i) {
             const auto v = static_cast<std::size_t>(t[i]);
-            neighbors[v] += offset[static_cast<std::size_t>(t[(i + 1) % 3])] + offset[static_cast<std::size_t>(t[(i + 2) % 3])];
+            neighbors[v] += offset[static_cast<std::size_t>(t[(i + 1) % 3])] +
+                            offset[static_cast<std::size_t>(t[(i + 2) % 3])];
             smooth[v] = smooth[v] && area.dot(around.normal[v]) >= kSmoothCosine * area.norm();
         }
     }

@@ -23,16 +23,21 @@ namespace {
 using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
 using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
 
-constexpr std::size_t kPlainRim = 8;       // edges; too few to tell a shape from
-constexpr double kFlatShare = 0.025;       // of the diameter: scans end in a jagged rim where they met the table
-constexpr double kBaseShare = 0.3;         // of the part's largest extent
-constexpr double kBaseTurn = 1.05;         // radians, 60 degrees: a side that leans less runs on, one that leans more was cut off
-constexpr double kBaseSag = 0.02;          // of the diameter: how uneven a foot may be; common practice, no source
-constexpr int kRings = 3;                  // fairing to tangent continuity looks two rings beyond the rim
+constexpr std::size_t kPlainRim = 8;  // edges; too few to tell a shape from
+constexpr double kFlatShare =
+    0.025;  // of the diameter: scans end in a jagged rim where they met the table
+constexpr double kBaseShare = 0.3;  // of the part's largest extent
+constexpr double kBaseTurn =
+    1.05;  // radians, 60 degrees: a side that leans less runs on, one that leans more was cut off
+constexpr double kBaseSag =
+    0.02;                  // of the diameter: how uneven a foot may be; common practice, no source
+constexpr int kRings = 3;  // fairing to tangent continuity looks two rings beyond the rim
 constexpr std::size_t kMostRimsForRings = 64;  // beyond, it is a sieve and no foot
-constexpr std::size_t kCubicSearch = 500;  // rim edges; beyond, CGAL's exhaustive search would seem to hang
+constexpr std::size_t kCubicSearch =
+    500;  // rim edges; beyond, CGAL's exhaustive search would seem to hang
 
-// Everything about one rim that the patch and its range need. The rim runs as the border halfedges do, so the patch runs against it.
+// Everything about one rim that the patch and its range need. The rim runs as the border halfedges
+// do, so the patch runs against it.
 struct Rim {
     std::vector<std::int32_t> vertices;
     Vec3 center = Vec3::Zero();
@@ -40,10 +45,13 @@ struct Rim {
     double length_mm = 0.0;
     double flat_area_mm2 = 0.0;
     double unevenness_mm = 0.0;  // mean distance from the rim's plane
-    double turn = 0.0;  // angle from `outward` at which the surface's normals lean away from the hole's middle; > 0 bulges
+    double turn = 0.0;  // angle from `outward` at which the surface's normals lean away from the
+                        // hole's middle; > 0 bulges
 };
 
-Vec3 position(const TriMesh& mesh, std::int32_t v) { return mesh.vertices[static_cast<std::size_t>(v)]; }
+Vec3 position(const TriMesh& mesh, std::int32_t v) {
+    return mesh.vertices[static_cast<std::size_t>(v)];
+}
 
 // Triangles at each vertex (compressed rows).
 struct VertexTriangles {
@@ -71,13 +79,15 @@ VertexTriangles triangles_at_vertices(const TriMesh& mesh) {
     return at;
 }
 
-std::set<std::int32_t> triangles_near(const TriMesh& mesh, const VertexTriangles& at, const Rim& rim, int rings) {
+std::set<std::int32_t> triangles_near(const TriMesh& mesh, const VertexTriangles& at,
+                                      const Rim& rim, int rings) {
     std::set<std::int32_t> near;
     std::set<std::int32_t> front(rim.vertices.begin(), rim.vertices.end());
     for (int ring = 0; ring < rings; ++ring) {
         std::set<std::int32_t> next;
         for (const std::int32_t v : front) {
-            for (std::int32_t k = at.first[static_cast<std::size_t>(v)]; k < at.first[static_cast<std::size_t>(v) + 1]; ++k) {
+            for (std::int32_t k = at.first[static_cast<std::size_t>(v)];
+                 k < at.first[static_cast<std::size_t>(v) + 1]; ++k) {
                 const std::int32_t t = at.triangles[static_cast<std::size_t>(k)];
                 if (near.insert(t).second) {
                     const Triangle& corners = mesh.triangles[static_cast<std::size_t>(t)];
@@ -109,14 +119,17 @@ Rim measure_rim(const TriMesh& mesh, std::vector<std::int32_t> loop, const Verte
     rim.flat_area_mm2 = area.norm();  // of the rim's outline; a jagged rim's own fan has more
     rim.outward = area.norm() > 0.0 ? Vec3(area.normalized()) : Vec3::UnitZ();
     for (const std::int32_t v : rim.vertices) {
-        rim.unevenness_mm += std::abs((position(mesh, v) - rim.center).dot(rim.outward)) / static_cast<double>(n);
+        rim.unevenness_mm +=
+            std::abs((position(mesh, v) - rim.center).dot(rim.outward)) / static_cast<double>(n);
     }
-    // The lean of the surface over two rings, weighted by area: single triangles at a scanned rim point anywhere.
+    // The lean of the surface over two rings, weighted by area: single triangles at a scanned rim
+    // point anywhere.
     double sine = 0.0;
     double cosine = 0.0;
     for (const std::int32_t k : triangles_near(mesh, at, rim, 2)) {
         const auto t = static_cast<std::size_t>(k);
-        const Vec3 normal = double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+        const Vec3 normal =
+            double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
         Vec3 away = (mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0 - rim.center;
         away -= away.dot(rim.outward) * rim.outward;
         if (away.norm() > 0.0) {
@@ -128,7 +141,8 @@ Rim measure_rim(const TriMesh& mesh, std::vector<std::int32_t> loop, const Verte
     return rim;
 }
 
-std::vector<Kernel::Point_3> cgal_points(const TriMesh& mesh, const std::vector<std::int32_t>& vertices) {
+std::vector<Kernel::Point_3> cgal_points(const TriMesh& mesh,
+                                         const std::vector<std::int32_t>& vertices) {
     std::vector<Kernel::Point_3> points;
     for (const std::int32_t v : vertices) {
         const Vec3 p = position(mesh, v);
@@ -137,16 +151,20 @@ std::vector<Kernel::Point_3> cgal_points(const TriMesh& mesh, const std::vector<
     return points;
 }
 
-// Where three vertices of a rim lie in a line, the patch may hold the triangle between them, which lies on its neighbors: the longest edge of such a
-// triangle is turned to the far corner of the triangle beyond it.
+// Where three vertices of a rim lie in a line, the patch may hold the triangle between them, which
+// lies on its neighbors: the longest edge of such a triangle is turned to the far corner of the
+// triangle beyond it.
 void turn_slivers(const TriMesh& mesh, std::vector<Triangle>& patch) {
     constexpr double kSliver = 1e-9;
     const auto shape = [&](const Triangle& t) {  // height over longest edge, squared
         double longest = 0.0;
         for (std::size_t i = 0; i < 3; ++i) {
-            longest = std::max(longest, (position(mesh, t[(i + 1) % 3]) - position(mesh, t[i])).squaredNorm());
+            longest = std::max(
+                longest, (position(mesh, t[(i + 1) % 3]) - position(mesh, t[i])).squaredNorm());
         }
-        const double area = double_area_vector(position(mesh, t[0]), position(mesh, t[1]), position(mesh, t[2])).squaredNorm();
+        const double area =
+            double_area_vector(position(mesh, t[0]), position(mesh, t[1]), position(mesh, t[2]))
+                .squaredNorm();
         return longest > 0.0 ? area / (longest * longest) : 0.0;
     };
     std::map<std::array<std::int32_t, 2>, std::size_t> at;  // the patch's triangle at each halfedge
@@ -163,7 +181,9 @@ void turn_slivers(const TriMesh& mesh, std::vector<Triangle>& patch) {
         }
         std::size_t i = 0;
         for (std::size_t j = 1; j < 3; ++j) {
-            const auto length = [&](std::size_t e) { return (position(mesh, sliver[(e + 1) % 3]) - position(mesh, sliver[e])).norm(); };
+            const auto length = [&](std::size_t e) {
+                return (position(mesh, sliver[(e + 1) % 3]) - position(mesh, sliver[e])).norm();
+            };
             i = length(j) > length(i) ? j : i;
         }
         const std::int32_t a = sliver[i];
@@ -201,8 +221,8 @@ std::vector<Triangle> plain_patch(const TriMesh& mesh, const Rim& rim, bool flat
     std::vector<CGAL::Triple<int, int, int>> triples;
     CGAL::Polygon_mesh_processing::triangulate_hole_polyline(
         cgal_points(mesh, reversed), std::back_inserter(triples),
-        CGAL::parameters::use_2d_constrained_delaunay_triangulation(flat).do_not_use_cubic_algorithm(
-            reversed.size() > kCubicSearch));
+        CGAL::parameters::use_2d_constrained_delaunay_triangulation(flat)
+            .do_not_use_cubic_algorithm(reversed.size() > kCubicSearch));
     std::vector<Triangle> patch;
     patch.reserve(triples.size());
     for (const auto& triple : triples) {
@@ -214,7 +234,8 @@ std::vector<Triangle> plain_patch(const TriMesh& mesh, const Rim& rim, bool flat
     return patch;
 }
 
-// Fills, refines and fairs the hole seen in its neighborhood; new vertices go to the mesh's end. Empty if CGAL can't.
+// Fills, refines and fairs the hole seen in its neighborhood; new vertices go to the mesh's end.
+// Empty if CGAL can't.
 std::vector<Triangle> faired_patch(TriMesh& mesh, const VertexTriangles& at, const Rim& rim) {
     TriMesh near;
     near.vertices = {};
@@ -224,7 +245,8 @@ std::vector<Triangle> faired_patch(TriMesh& mesh, const VertexTriangles& at, con
         Triangle moved;
         for (std::size_t i = 0; i < 3; ++i) {
             const std::int32_t v = mesh.triangles[static_cast<std::size_t>(t)][i];
-            const auto [entry, is_new] = local.try_emplace(v, static_cast<std::int32_t>(ours.size()));
+            const auto [entry, is_new] =
+                local.try_emplace(v, static_cast<std::int32_t>(ours.size()));
             if (is_new) {
                 ours.push_back(v);
                 near.vertices.push_back(position(mesh, v));
@@ -233,7 +255,8 @@ std::vector<Triangle> faired_patch(TriMesh& mesh, const VertexTriangles& at, con
         }
         near.triangles.push_back(moved);
     }
-    // Where the neighborhood is cut off, a vertex may keep two fans; each needs a vertex of its own.
+    // Where the neighborhood is cut off, a vertex may keep two fans; each needs a vertex of its
+    // own.
     const ManifoldCut cut = cut_to_manifold(near);
     ours.resize(cut.mesh.vertices.size(), -1);
     for (std::size_t t = 0; t < near.triangles.size(); ++t) {
@@ -246,7 +269,9 @@ std::vector<Triangle> faired_patch(TriMesh& mesh, const VertexTriangles& at, con
     for (const Vec3& p : cut.mesh.vertices) {
         surface.add_vertex(Kernel::Point_3(p.x(), p.y(), p.z()));
     }
-    const auto vertex = [](std::int32_t v) { return Surface::Vertex_index(static_cast<Surface::size_type>(v)); };
+    const auto vertex = [](std::int32_t v) {
+        return Surface::Vertex_index(static_cast<Surface::size_type>(v));
+    };
     for (const Triangle& t : cut.mesh.triangles) {
         if (surface.add_face(vertex(t[0]), vertex(t[1]), vertex(t[2])) == Surface::null_face()) {
             return {};
@@ -254,7 +279,8 @@ std::vector<Triangle> faired_patch(TriMesh& mesh, const VertexTriangles& at, con
     }
     Surface::Halfedge_index border = Surface::null_halfedge();
     for (const Surface::Halfedge_index h : surface.halfedges()) {
-        if (surface.is_border(h) && ours[surface.source(h)] == rim.vertices[1] && ours[surface.target(h)] == rim.vertices[0]) {
+        if (surface.is_border(h) && ours[surface.source(h)] == rim.vertices[1] &&
+            ours[surface.target(h)] == rim.vertices[0]) {
             border = h;
             break;
         }
@@ -266,8 +292,8 @@ std::vector<Triangle> faired_patch(TriMesh& mesh, const VertexTriangles& at, con
     std::vector<Surface::Vertex_index> vertices;
     const bool faired = std::get<0>(CGAL::Polygon_mesh_processing::triangulate_refine_and_fair_hole(
         surface, border, std::back_inserter(faces), std::back_inserter(vertices),
-        CGAL::parameters::use_2d_constrained_delaunay_triangulation(false).do_not_use_cubic_algorithm(
-            rim.vertices.size() > kCubicSearch)));
+        CGAL::parameters::use_2d_constrained_delaunay_triangulation(false)
+            .do_not_use_cubic_algorithm(rim.vertices.size() > kCubicSearch)));
     if (!faired || faces.empty()) {
         return {};
     }
@@ -280,17 +306,21 @@ std::vector<Triangle> faired_patch(TriMesh& mesh, const VertexTriangles& at, con
     std::vector<Triangle> patch;
     for (const Surface::Face_index f : faces) {
         const auto h = surface.halfedge(f);
-        patch.push_back({ours[surface.source(h)], ours[surface.target(h)], ours[surface.target(surface.next(h))]});
+        patch.push_back({ours[surface.source(h)], ours[surface.target(h)],
+                         ours[surface.target(surface.next(h))]});
     }
     return patch;
 }
 
-// Whether `inner` bounds, in the plane of `outer`, a hole in the area that `outer` bounds: together they are the rims of a ring-shaped foot.
+// Whether `inner` bounds, in the plane of `outer`, a hole in the area that `outer` bounds: together
+// they are the rims of a ring-shaped foot.
 bool ring_of(const TriMesh& mesh, const Rim& outer, const Rim& inner) {
     const double scale = std::sqrt(outer.flat_area_mm2);
-    const bool flat = std::max(outer.unevenness_mm, inner.unevenness_mm) <= kFlatShare * scale &&
-                      std::abs((inner.center - outer.center).dot(outer.outward)) <= kFlatShare * scale;
-    if (!flat || inner.flat_area_mm2 >= outer.flat_area_mm2 || outer.outward.dot(inner.outward) > -0.98) {
+    const bool flat =
+        std::max(outer.unevenness_mm, inner.unevenness_mm) <= kFlatShare * scale &&
+        std::abs((inner.center - outer.center).dot(outer.outward)) <= kFlatShare * scale;
+    if (!flat || inner.flat_area_mm2 >= outer.flat_area_mm2 ||
+        outer.outward.dot(inner.outward) > -0.98) {
         return false;
     }
     // The angle under which the outer rim goes around a vertex of the inner one, in the plane.
@@ -304,14 +334,17 @@ bool ring_of(const TriMesh& mesh, const Rim& outer, const Rim& inner) {
     return std::abs(angle) > std::numbers::pi;
 }
 
-// One loop of both rims, joined there and back between their nearest vertices; the least area between it is the ring.
+// One loop of both rims, joined there and back between their nearest vertices; the least area
+// between it is the ring.
 Rim bridged(const TriMesh& mesh, const Rim& outer, const Rim& inner) {
     std::size_t from = 0;
     std::size_t to = 0;
     double nearest = std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < outer.vertices.size(); ++i) {
         for (std::size_t j = 0; j < inner.vertices.size(); ++j) {
-            const double distance = (position(mesh, outer.vertices[i]) - position(mesh, inner.vertices[j])).squaredNorm();
+            const double distance =
+                (position(mesh, outer.vertices[i]) - position(mesh, inner.vertices[j]))
+                    .squaredNorm();
             if (distance < nearest) {
                 nearest = distance;
                 from = i;
@@ -332,7 +365,8 @@ Rim bridged(const TriMesh& mesh, const Rim& outer, const Rim& inner) {
     return both;
 }
 
-// Volume of the spherical cap that runs on from the rim at the angle of its surface, signed: outward is positive.
+// Volume of the spherical cap that runs on from the rim at the angle of its surface, signed:
+// outward is positive.
 double cap_volume_mm3(double diameter_mm, double turn) {
     const double limited = std::clamp(turn, -std::numbers::pi / 2, std::numbers::pi / 2);
     const double r = 0.5 * diameter_mm;
@@ -340,23 +374,28 @@ double cap_volume_mm3(double diameter_mm, double turn) {
     return std::numbers::pi * h * (3.0 * r * r + h * h) / 6.0;
 }
 
-void measure_patch(Patch& patch, const TriMesh& mesh, const std::vector<Triangle>& triangles, const Rim& rim) {
+void measure_patch(Patch& patch, const TriMesh& mesh, const std::vector<Triangle>& triangles,
+                   const Rim& rim) {
     for (const Triangle& t : triangles) {
         const Vec3 a = position(mesh, t[0]) - rim.center;
         const Vec3 b = position(mesh, t[1]) - rim.center;
         const Vec3 c = position(mesh, t[2]) - rim.center;
         patch.area_mm2 += 0.5 * (b - a).cross(c - a).norm();
-        patch.volume_change_mm3 += a.dot(b.cross(c)) / 6.0;  // the flat fan from the center has none
+        patch.volume_change_mm3 +=
+            a.dot(b.cross(c)) / 6.0;  // the flat fan from the center has none
     }
     // However the patch lies, the true surface may be as uneven as the rim is.
     const double uneven = patch.area_mm2 * rim.unevenness_mm;
     if (patch.kind == PatchKind::base) {
-        patch.volume_below_mm3 = patch.volume_above_mm3 = std::max(uneven, patch.area_mm2 * kBaseSag * patch.diameter_mm);
+        patch.volume_below_mm3 = patch.volume_above_mm3 =
+            std::max(uneven, patch.area_mm2 * kBaseSag * patch.diameter_mm);
         return;
     }
     const double cap = cap_volume_mm3(patch.diameter_mm, rim.turn);
-    patch.volume_below_mm3 = patch.volume_change_mm3 - std::min({0.0, patch.volume_change_mm3, cap}) + uneven;
-    patch.volume_above_mm3 = std::max({0.0, patch.volume_change_mm3, cap}) - patch.volume_change_mm3 + uneven;
+    patch.volume_below_mm3 =
+        patch.volume_change_mm3 - std::min({0.0, patch.volume_change_mm3, cap}) + uneven;
+    patch.volume_above_mm3 =
+        std::max({0.0, patch.volume_change_mm3, cap}) - patch.volume_change_mm3 + uneven;
 }
 
 }  // namespace
@@ -374,8 +413,10 @@ HoleFilling fill_holes(const TriMesh& mesh, const HoleOptions& options, const Ru
     }
     const auto close_rings = [&](std::size_t i) {
         for (std::size_t j = 0; j < rims.size(); ++j) {
-            const bool fits = i != j && !rims[i].vertices.empty() && rims[i].vertices.size() >= 3 && rims[j].vertices.size() >= 3 &&
-                              rims[i].vertices.size() + rims[j].vertices.size() < kCubicSearch && ring_of(mesh, rims[i], rims[j]);
+            const bool fits = i != j && !rims[i].vertices.empty() && rims[i].vertices.size() >= 3 &&
+                              rims[j].vertices.size() >= 3 &&
+                              rims[i].vertices.size() + rims[j].vertices.size() < kCubicSearch &&
+                              ring_of(mesh, rims[i], rims[j]);
             if (!fits) {
                 continue;
             }
@@ -387,12 +428,14 @@ HoleFilling fill_holes(const TriMesh& mesh, const HoleOptions& options, const Ru
             patch.rim_edges = rims[i].vertices.size() + rims[j].vertices.size();
             patch.rim_mm = both.length_mm;
             patch.diameter_mm = 2.0 * std::sqrt(both.flat_area_mm2 / std::numbers::pi);
-            const bool too_wide = options.largest_rim_diameter_mm > 0.0 && patch.diameter_mm > options.largest_rim_diameter_mm;
+            const bool too_wide = options.largest_rim_diameter_mm > 0.0 &&
+                                  patch.diameter_mm > options.largest_rim_diameter_mm;
             if (triangles.empty() || too_wide) {
                 continue;
             }
             measure_patch(patch, mesh, triangles, both);
-            result.mesh.triangles.insert(result.mesh.triangles.end(), triangles.begin(), triangles.end());
+            result.mesh.triangles.insert(result.mesh.triangles.end(), triangles.begin(),
+                                         triangles.end());
             result.patches.push_back(patch);
             rims[i].vertices.clear();
             rims[j].vertices.clear();
@@ -413,7 +456,8 @@ HoleFilling fill_holes(const TriMesh& mesh, const HoleOptions& options, const Ru
         patch.rim_mm = rim.length_mm;
         patch.diameter_mm = 2.0 * std::sqrt(rim.flat_area_mm2 / std::numbers::pi);
         const bool flat = rim.unevenness_mm <= kFlatShare * patch.diameter_mm;
-        const bool too_wide = options.largest_rim_diameter_mm > 0.0 && patch.diameter_mm > options.largest_rim_diameter_mm;
+        const bool too_wide = options.largest_rim_diameter_mm > 0.0 &&
+                              patch.diameter_mm > options.largest_rim_diameter_mm;
         if (too_wide || rim.vertices.size() < 3) {
             result.left_open.push_back(patch);
             continue;
@@ -435,7 +479,8 @@ HoleFilling fill_holes(const TriMesh& mesh, const HoleOptions& options, const Ru
             continue;
         }
         measure_patch(patch, result.mesh, triangles, rim);
-        result.mesh.triangles.insert(result.mesh.triangles.end(), triangles.begin(), triangles.end());
+        result.mesh.triangles.insert(result.mesh.triangles.end(), triangles.begin(),
+                                     triangles.end());
         result.patches.push_back(patch);
     }
     return result;

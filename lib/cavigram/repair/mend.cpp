@@ -26,18 +26,22 @@ namespace cavigram {
 namespace {
 
 constexpr std::size_t kMostPlaces = 32;
-// Cracks wider than this share of the part's diagonal are holes. A tenth of a millimeter on a hand-sized part.
+// Cracks wider than this share of the part's diagonal are holes. A tenth of a millimeter on a
+// hand-sized part.
 constexpr double kCrackShare = 3e-4;
-// A surface whose volume is less than this share of area^1.5 encloses nothing: a sphere has 0.094, a sheet of paper 1e-4.
+// A surface whose volume is less than this share of area^1.5 encloses nothing: a sphere has 0.094,
+// a sheet of paper 1e-4.
 constexpr double kSheetShare = 1e-6;
-// Patches that make up more than this of the area mean that the file holds a piece of a surface, not a part with holes.
+// Patches that make up more than this of the area mean that the file holds a piece of a surface,
+// not a part with holes.
 constexpr double kMostPatched = 0.45;
 // Gentle mending closes no hole wider than this share of the diagonal: 2 mm on a hand-sized part.
 constexpr double kGentleHole = 0.02;
 // Noise below this share of the diagonal is not worth a range: 0.01 mm on a hand-sized part.
 constexpr double kLeastNoise = 1e-4;
-// Nested shells are the two skins of one scanned wall if the inner has at least this share of the outer's area, and the wall's thickness varies
-// (interquartile range) by less than this share of its median.
+// Nested shells are the two skins of one scanned wall if the inner has at least this share of the
+// outer's area, and the wall's thickness varies (interquartile range) by less than this share of
+// its median.
 constexpr double kSkinArea = 0.4;
 constexpr double kSkinVariation = 0.5;
 
@@ -112,16 +116,21 @@ class Mender {
         }
         mesh_ = std::move(welded.mesh);
         if (mesh_.triangles.empty()) {
-            throw UnusableInput("Every triangle in the file has two corners in the same place; export the mesh again.");
+            throw UnusableInput(
+                "Every triangle in the file has two corners in the same place; export the mesh "
+                "again.");
         }
     }
 
-    // Until every edge has its two triangles, every vertex its one fan, and, where that can be, nothing crosses.
+    // Until every edge has its two triangles, every vertex its one fan, and, where that can be,
+    // nothing crosses.
     void close() {
         if (!adjacent_.closed() || pinched_somewhere(mesh_, adjacent_)) {
             if (options_.level == MendLevel::off) {
-                throw UnusableInput(format("The surface is not closed as it stands (%zu open and %zu irregular edge sides), and mending is off; allow --mend gentle or full.",
-                                           adjacent_.border_halfedges, adjacent_.irregular_halfedges));
+                throw UnusableInput(
+                    format("The surface is not closed as it stands (%zu open and %zu irregular "
+                           "edge sides), and mending is off; allow --mend gentle or full.",
+                           adjacent_.border_halfedges, adjacent_.irregular_halfedges));
             }
             sew();
             adjacent_ = adjacency(mesh_);
@@ -142,7 +151,8 @@ class Mender {
 
     void untangle() {
         context_.report("looking for crossings", 0.0);
-        crossings_ = touching_ ? crossing_pairs_by_place(mesh_, context_) : crossing_pairs(mesh_, adjacent_, context_);
+        crossings_ = touching_ ? crossing_pairs_by_place(mesh_, context_)
+                               : crossing_pairs(mesh_, adjacent_, context_);
         if (crossings_.empty()) {
             return;
         }
@@ -167,22 +177,32 @@ class Mender {
                 widest = std::max(widest, one);
             }
         }
-        // Where the surface crosses itself in one shell, what is counted twice is no deeper than the crossing triangles are wide.
-        RepairStep& step = log("keep_crossings", crossings_.size(), places_of({crossings_.front()[0]}));
-        step.volume_below_mm3 = step.volume_above_mm3 = std::min(area, area_of(mesh_)) * std::sqrt(widest);
-        findings_.push_back({Severity::warning, "crosses_itself",
-                             format("%zu pairs of triangles still cross, the first near %s; air and volume there are less sure.",
-                                    crossings_.size(), place_text(mesh_.corner(static_cast<std::size_t>(crossings_.front()[0]), 0)).c_str()),
-                             steps_.back().places_mm});
+        // Where the surface crosses itself in one shell, what is counted twice is no deeper than
+        // the crossing triangles are wide.
+        RepairStep& step =
+            log("keep_crossings", crossings_.size(), places_of({crossings_.front()[0]}));
+        step.volume_below_mm3 = step.volume_above_mm3 =
+            std::min(area, area_of(mesh_)) * std::sqrt(widest);
+        findings_.push_back(
+            {Severity::warning, "crosses_itself",
+             format("%zu pairs of triangles still cross, the first near %s; air and volume there "
+                    "are less sure.",
+                    crossings_.size(),
+                    place_text(mesh_.corner(static_cast<std::size_t>(crossings_.front()[0]), 0))
+                        .c_str()),
+             steps_.back().places_mm});
     }
 
-    // Each shell that crosses itself is mended by itself, so that shells that cross each other stay for the union.
+    // Each shell that crosses itself is mended by itself, so that shells that cross each other stay
+    // for the union.
     void cut_tangles() {
         std::vector<bool> tangled(static_cast<std::size_t>(shells_.count), false);
         bool any = false;
         for (const CrossingPair& pair : crossings_) {
-            const auto a = static_cast<std::size_t>(shells_.of_triangle[static_cast<std::size_t>(pair[0])]);
-            if (a == static_cast<std::size_t>(shells_.of_triangle[static_cast<std::size_t>(pair[1])])) {
+            const auto a =
+                static_cast<std::size_t>(shells_.of_triangle[static_cast<std::size_t>(pair[0])]);
+            if (a ==
+                static_cast<std::size_t>(shells_.of_triangle[static_cast<std::size_t>(pair[1])])) {
                 tangled[a] = any = true;
             }
         }
@@ -196,7 +216,8 @@ class Mender {
         for (std::size_t s = 0; s < triangles.size(); ++s) {
             TriMesh shell = submesh(mesh_, triangles[s]);
             if (tangled[s]) {
-                Untangling done = undo_tangles(shell, crossing_pairs_by_place(shell, context_), context_);
+                Untangling done =
+                    undo_tangles(shell, crossing_pairs_by_place(shell, context_), context_);
                 shell = std::move(done.mesh);
                 step.count += done.triangles_removed;
                 step.volume_change_mm3 += done.volume_change_mm3;
@@ -227,15 +248,18 @@ class Mender {
         fault("overlap", united.groups + united.failed, united.places_mm);
         mesh_ = std::move(united.mesh);
         if (united.groups > 0) {
-            log("unite", united.shells, united.places_mm).volume_change_mm3 = signed_volume_mm3(mesh_) - before;
+            log("unite", united.shells, united.places_mm).volume_change_mm3 =
+                signed_volume_mm3(mesh_) - before;
             part_touching();
         }
         if (united.failed > 0) {
             RepairStep& step = log("keep_overlap", united.failed, united.places_mm);
             step.volume_below_mm3 = united.overlap_kept_mm3 + united.overlap_error_mm3;
             findings_.push_back({Severity::warning, "overlap_kept",
-                                 format("Solids overlap and could not be united; about %.3g cm3 is counted twice, which the range allows for.",
-                                        united.overlap_kept_mm3 / 1000.0), step.places_mm});
+                                 format("Solids overlap and could not be united; about %.3g cm3 is "
+                                        "counted twice, which the range allows for.",
+                                        united.overlap_kept_mm3 / 1000.0),
+                                 step.places_mm});
         }
         refresh();
         crossings_ = crossing_pairs_by_place(mesh_, context_);
@@ -247,7 +271,8 @@ class Mender {
             if (refusal != nullptr) {
                 throw UnusableInput(*refusal);
             }
-            throw InvalidInput("A wrap changes the whole surface; give --wrap without --mend off or gentle.");
+            throw InvalidInput(
+                "A wrap changes the whole surface; give --wrap without --mend off or gentle.");
         }
         double widest = 0.0;
         const Adjacency adjacent = adjacency(mesh_);
@@ -262,11 +287,15 @@ class Mender {
         if (refusal != nullptr && !(solid > 0.0)) {
             throw UnusableInput(refusal->what());
         }
-        // Where the holes could be filled they are no gaps any more; a third of the part is no gap but an open sheet.
-        const std::optional<Wrap> wrap = wrap_around(mesh_, std::min(widest, 0.1 * bounds(mesh_).diagonal()), solid, context_);
+        // Where the holes could be filled they are no gaps any more; a third of the part is no gap
+        // but an open sheet.
+        const std::optional<Wrap> wrap =
+            wrap_around(mesh_, std::min(widest, 0.1 * bounds(mesh_).diagonal()), solid, context_);
         if (!wrap) {
-            throw UnusableInput(refusal != nullptr ? refusal->what()
-                                                   : "The wrap went in through a gap of the surface and holds less than the part; close the gap in the mesh.");
+            throw UnusableInput(refusal != nullptr
+                                    ? refusal->what()
+                                    : "The wrap went in through a gap of the surface and holds "
+                                      "less than the part; close the gap in the mesh.");
         }
         mesh_ = wrap->mesh;
         refresh();
@@ -275,9 +304,12 @@ class Mender {
         RepairStep& step = log("wrap", mesh_.triangles.size(), {});
         step.volume_below_mm3 = wrap->volume_below_mm3;
         step.volume_above_mm3 = wrap->volume_above_mm3;
-        findings_.push_back({Severity::warning, "wrapped",
-                             format("The surface was replaced by a wrap that bridges gaps up to %.3g mm; %.3g cm2 of it has no surface of the file beneath.",
-                                    wrap->alpha_mm, wrap->invented_mm2 / 100.0), {}});
+        findings_.push_back({Severity::warning,
+                             "wrapped",
+                             format("The surface was replaced by a wrap that bridges gaps up to "
+                                    "%.3g mm; %.3g cm2 of it has no surface of the file beneath.",
+                                    wrap->alpha_mm, wrap->invented_mm2 / 100.0),
+                             {}});
     }
 
     void shape_and_noise() {
@@ -326,18 +358,25 @@ class Mender {
         }
         mesh_ = std::move(removal.mesh);
         if (mesh_.triangles.empty()) {
-            throw UnusableInput("The surface is folded flat onto itself and encloses nothing; export a part with a thickness.");
+            throw UnusableInput(
+                "The surface is folded flat onto itself and encloses nothing; export a part with a "
+                "thickness.");
         }
     }
 
-    [[nodiscard]] bool closed_when_parted() const { return adjacency(cut_to_manifold(mesh_).mesh).closed(); }
+    [[nodiscard]] bool closed_when_parted() const {
+        return adjacency(cut_to_manifold(mesh_).mesh).closed();
+    }
 
     void part_touching() {
         ManifoldCut cut = cut_to_manifold(mesh_);
         if (cut.vertices_parted > 0) {
-            std::vector<Vec3> places(cut.mesh.vertices.end() - static_cast<std::ptrdiff_t>(cut.vertices_parted), cut.mesh.vertices.end());
+            std::vector<Vec3> places(
+                cut.mesh.vertices.end() - static_cast<std::ptrdiff_t>(cut.vertices_parted),
+                cut.mesh.vertices.end());
             log("part_touching", cut.edges_parted + cut.vertices_parted, places);
-            fault(cut.edges_parted > 0 ? "nonmanifold_edge" : "nonmanifold_vertex", std::max(cut.edges_parted, std::size_t{1}), places);
+            fault(cut.edges_parted > 0 ? "nonmanifold_edge" : "nonmanifold_vertex",
+                  std::max(cut.edges_parted, std::size_t{1}), places);
             touching_ = true;
         }
         mesh_ = std::move(cut.mesh);
@@ -382,7 +421,8 @@ class Mender {
         std::vector<bool> counted(area.size(), false);
         for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
             const auto piece = static_cast<std::size_t>(pieces.of_triangle[t]);
-            if (area[piece] >= options_.scrap_share * whole || (options_.keep_scraps && !open[piece])) {
+            if (area[piece] >= options_.scrap_share * whole ||
+                (options_.keep_scraps && !open[piece])) {
                 kept.push_back(static_cast<std::int32_t>(t));
             } else if (!counted[piece]) {
                 counted[piece] = true;
@@ -396,7 +436,8 @@ class Mender {
         mesh_ = submesh(mesh_, kept);
         fault("scrap", places.size(), places);
         RepairStep& step = log("drop_scraps", places.size(), places);
-        step.volume_change_mm3 = adjacency(mesh_).closed() ? signed_volume_mm3(mesh_) - before : 0.0;
+        step.volume_change_mm3 =
+            adjacency(mesh_).closed() ? signed_volume_mm3(mesh_) - before : 0.0;
     }
 
     void close_holes() {
@@ -404,7 +445,8 @@ class Mender {
         holes.largest_rim_diameter_mm = options_.largest_hole_mm.value_or(0.0);
         if (options_.level == MendLevel::gentle) {
             const double gentle = kGentleHole * bounds(mesh_).diagonal();
-            holes.largest_rim_diameter_mm = std::min(options_.largest_hole_mm.value_or(gentle), gentle);
+            holes.largest_rim_diameter_mm =
+                std::min(options_.largest_hole_mm.value_or(gentle), gentle);
         }
         const double limit = holes.largest_rim_diameter_mm;
         HoleFilling filling = fill_holes(mesh_, holes, context_);
@@ -412,9 +454,13 @@ class Mender {
             const Patch& hole = filling.left_open.front();
             const bool limited = limit > 0.0 && hole.diameter_mm > limit;
             const std::string text = format(
-                "%zu hole%s can't be closed, the first %.3g mm wide near %s; mend the mesh there%s.", filling.left_open.size(),
-                filling.left_open.size() == 1 ? "" : "s", hole.diameter_mm, place_text(hole.center_mm).c_str(),
-                !limited ? "" : options_.level == MendLevel::gentle ? ", or allow --mend full" : ", or allow a larger --largest-hole");
+                "%zu hole%s can't be closed, the first %.3g mm wide near %s; mend the mesh "
+                "there%s.",
+                filling.left_open.size(), filling.left_open.size() == 1 ? "" : "s",
+                hole.diameter_mm, place_text(hole.center_mm).c_str(),
+                !limited                              ? ""
+                : options_.level == MendLevel::gentle ? ", or allow --mend full"
+                                                      : ", or allow a larger --largest-hole");
             if (limited) {
                 throw UnusableInput(text);
             }
@@ -442,17 +488,22 @@ class Mender {
         mesh_ = std::move(filling.mesh);
         const double whole = area_of(mesh_);
         if (patched > kMostPatched * whole) {
-            throw UnusableInput(format("The surface is open: closing it would add %.0f %% of its area, the largest gap %.3g mm wide near %s; "
-                                       "give a mesh that goes all around the part.",
-                                       100.0 * patched / (whole - patched), filling.patches.front().diameter_mm,
-                                       place_text(filling.patches.front().center_mm).c_str()));
+            throw UnusableInput(
+                format("The surface is open: closing it would add %.0f %% of its area, the largest "
+                       "gap %.3g mm wide near %s; "
+                       "give a mesh that goes all around the part.",
+                       100.0 * patched / (whole - patched), filling.patches.front().diameter_mm,
+                       place_text(filling.patches.front().center_mm).c_str()));
         }
     }
 
     void note_patch(const Patch& patch) {
         if (patch.kind == PatchKind::base) {
-            findings_.push_back({Severity::note, "base_closed",
-                                 format("The flat open side, %.3g mm wide, was closed flat, as if the part had stood there.", patch.diameter_mm),
+            findings_.push_back({Severity::note,
+                                 "base_closed",
+                                 format("The flat open side, %.3g mm wide, was closed flat, as if "
+                                        "the part had stood there.",
+                                        patch.diameter_mm),
                                  {to_array(patch.center_mm)}});
         }
     }
@@ -495,7 +546,9 @@ class Mender {
         const Nesting nesting = orient_shells(mesh_, shells_, crossing_shells());
         if (!nesting.turned.empty()) {
             if (options_.level == MendLevel::off) {
-                throw UnusableInput("The surface, or a shell of it, is inside out, and mending is off; allow --mend gentle or full.");
+                throw UnusableInput(
+                    "The surface, or a shell of it, is inside out, and mending is off; allow "
+                    "--mend gentle or full.");
             }
             log("turn_shells", nesting.turned.size(), {});
             refresh();
@@ -536,16 +589,24 @@ class Mender {
         }
         if (skins) {
             log("keep_hollow", count, places).volume_above_mm3 = hollow;
-            findings_.push_back({Severity::warning, "double_skin",
-                                 format("An inner surface follows the outer one, as a scan of both sides of a wall does; its %.3g cm3 are taken for hollow "
-                                        "space; if the part is solid there, give --hollow fill.", hollow / 1000.0), {}});
+            findings_.push_back({Severity::warning,
+                                 "double_skin",
+                                 format("An inner surface follows the outer one, as a scan of both "
+                                        "sides of a wall does; its %.3g cm3 are taken for hollow "
+                                        "space; if the part is solid there, give --hollow fill.",
+                                        hollow / 1000.0),
+                                 {}});
             return;
         }
         steps_.back().volume_above_mm3 = assumed;
         const std::size_t shells_within = nesting.assumed_hollow.size();
-        findings_.push_back({Severity::warning, "hollow_assumed",
-                             format("%zu shell%s inside the part, %.3g cm3 together, taken for hollow space; if the part is solid there, give --hollow fill.",
-                                    shells_within, shells_within == 1 ? " lies" : "s lie", assumed / 1000.0), {}});
+        findings_.push_back(
+            {Severity::warning,
+             "hollow_assumed",
+             format("%zu shell%s inside the part, %.3g cm3 together, taken for hollow space; if "
+                    "the part is solid there, give --hollow fill.",
+                    shells_within, shells_within == 1 ? " lies" : "s lie", assumed / 1000.0),
+             {}});
     }
 
     void fill_hollows(const Nesting& nesting, std::size_t count) {
@@ -558,12 +619,14 @@ class Mender {
         }
         mesh_ = submesh(mesh_, kept);
         refresh();
-        crossings_ = options_.crossings ? crossing_pairs_by_place(mesh_, context_) : std::vector<CrossingPair>{};
+        crossings_ = options_.crossings ? crossing_pairs_by_place(mesh_, context_)
+                                        : std::vector<CrossingPair>{};
         log("fill_hollows", count, {}).volume_change_mm3 = signed_volume_mm3(mesh_) - before;
     }
 
     // Whether some inner shell runs along the outside at about one distance.
-    [[nodiscard]] bool double_skin(const Nesting& nesting, const std::vector<std::vector<std::int32_t>>& triangles) const {
+    [[nodiscard]] bool double_skin(const Nesting& nesting,
+                                   const std::vector<std::vector<std::int32_t>>& triangles) const {
         std::vector<std::int32_t> outer;
         double outer_area = 0.0;
         for (std::size_t s = 0; s < triangles.size(); ++s) {
@@ -595,7 +658,9 @@ class Mender {
 
     void check_volume() const {
         if (!(signed_volume_mm3(mesh_) > kSheetShare * std::pow(area_of(mesh_), 1.5))) {
-            throw UnusableInput("The surface encloses no volume: it is a sheet or folded flat; give a mesh that goes all around the part.");
+            throw UnusableInput(
+                "The surface encloses no volume: it is a sheet or folded flat; give a mesh that "
+                "goes all around the part.");
         }
     }
 
@@ -644,7 +709,8 @@ class Mender {
 
 Mended mend(const TriMesh& soup_mm, const MendOptions& options, const RunContext& context) {
     if (soup_mm.triangles.empty()) {
-        throw UnusableInput("The mesh has no triangles; give a file that holds the surface of a part.");
+        throw UnusableInput(
+            "The mesh has no triangles; give a file that holds the surface of a part.");
     }
     return Mender(soup_mm, options, context).run();
 }

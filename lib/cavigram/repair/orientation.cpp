@@ -27,11 +27,13 @@ bool same_way(const Triangle& s, const Triangle& t) {
     return true;
 }
 
-double six_volumes(const TriMesh& mesh, const std::vector<std::int32_t>& triangles, const Vec3& origin) {
+double six_volumes(const TriMesh& mesh, const std::vector<std::int32_t>& triangles,
+                   const Vec3& origin) {
     double sum = 0.0;
     for (const std::int32_t t : triangles) {
         const auto k = static_cast<std::size_t>(t);
-        sum += (mesh.corner(k, 0) - origin).dot((mesh.corner(k, 1) - origin).cross(mesh.corner(k, 2) - origin));
+        sum += (mesh.corner(k, 0) - origin)
+                   .dot((mesh.corner(k, 1) - origin).cross(mesh.corner(k, 2) - origin));
     }
     return sum;
 }
@@ -48,9 +50,11 @@ Consistency make_consistent(const TriMesh& mesh) {
     std::vector<std::array<std::size_t, 3>> polygons;
     polygons.reserve(mesh.triangles.size());
     for (const Triangle& t : mesh.triangles) {
-        polygons.push_back({static_cast<std::size_t>(t[0]), static_cast<std::size_t>(t[1]), static_cast<std::size_t>(t[2])});
+        polygons.push_back({static_cast<std::size_t>(t[0]), static_cast<std::size_t>(t[1]),
+                            static_cast<std::size_t>(t[2])});
     }
-    // It copies vertices where it can't make ends meet; only the turning is taken from it, the vertices stay ours.
+    // It copies vertices where it can't make ends meet; only the turning is taken from it, the
+    // vertices stay ours.
     CGAL::Polygon_mesh_processing::orient_polygon_soup(points, polygons);
     Consistency result;
     result.mesh = mesh;
@@ -70,7 +74,8 @@ Consistency make_consistent(const TriMesh& mesh) {
             }
         }
     }
-    // Each piece keeps the way of most of its area: a scan with a few flipped patches must not be turned as a whole.
+    // Each piece keeps the way of most of its area: a scan with a few flipped patches must not be
+    // turned as a whole.
     TriMesh trial = mesh;
     for (std::size_t t = 0; t < turned.size(); ++t) {
         if (turned[t]) {
@@ -80,7 +85,8 @@ Consistency make_consistent(const TriMesh& mesh) {
     const Shells pieces = shells(trial, adjacency(trial));
     std::vector<double> balance(static_cast<std::size_t>(pieces.count), 0.0);
     for (std::size_t t = 0; t < turned.size(); ++t) {
-        const double area = double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
+        const double area =
+            double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
         balance[static_cast<std::size_t>(pieces.of_triangle[t])] += turned[t] ? -area : area;
     }
     for (std::size_t t = 0; t < turned.size(); ++t) {
@@ -96,7 +102,8 @@ Consistency make_consistent(const TriMesh& mesh) {
     return result;
 }
 
-Nesting orient_shells(TriMesh& mesh, const Shells& shells, const std::vector<std::array<std::int32_t, 2>>& crossing) {
+Nesting orient_shells(TriMesh& mesh, const Shells& shells,
+                      const std::vector<std::array<std::int32_t, 2>>& crossing) {
     const auto count = static_cast<std::size_t>(shells.count);
     std::vector<std::vector<std::int32_t>> triangles(count);
     std::vector<Box3> boxes(count);
@@ -115,10 +122,12 @@ Nesting orient_shells(TriMesh& mesh, const Shells& shells, const std::vector<std
     for (std::size_t outer = 0; outer < count; ++outer) {
         std::vector<std::size_t> inner;
         for (std::size_t s = 0; s < count; ++s) {
-            const bool holds = s != outer && (boxes[outer].min.array() <= boxes[s].min.array()).all() &&
+            const bool holds = s != outer &&
+                               (boxes[outer].min.array() <= boxes[s].min.array()).all() &&
                                (boxes[s].max.array() <= boxes[outer].max.array()).all();
-            const std::array<std::int32_t, 2> pair = {static_cast<std::int32_t>(std::min(s, outer)),
-                                                      static_cast<std::int32_t>(std::max(s, outer))};
+            const std::array<std::int32_t, 2> pair = {
+                static_cast<std::int32_t>(std::min(s, outer)),
+                static_cast<std::int32_t>(std::max(s, outer))};
             if (holds && !std::binary_search(crossing.begin(), crossing.end(), pair)) {
                 inner.push_back(s);
             }
@@ -143,7 +152,8 @@ Nesting orient_shells(TriMesh& mesh, const Shells& shells, const std::vector<std
             nesting.assumed_hollow.push_back(static_cast<std::int32_t>(s));
         }
         for (const std::int32_t t : triangles[s]) {
-            std::swap(mesh.triangles[static_cast<std::size_t>(t)][1], mesh.triangles[static_cast<std::size_t>(t)][2]);
+            std::swap(mesh.triangles[static_cast<std::size_t>(t)][1],
+                      mesh.triangles[static_cast<std::size_t>(t)][2]);
         }
     }
     return nesting;

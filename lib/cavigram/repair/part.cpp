@@ -48,7 +48,9 @@ double signed_volume_mm3(const TriMesh& mesh) {
     return six_volumes / 6.0;
 }
 
-std::string place_text(const Vec3& p) { return format("(%.4g, %.4g, %.4g) mm", p.x(), p.y(), p.z()); }
+std::string place_text(const Vec3& p) {
+    return format("(%.4g, %.4g, %.4g) mm", p.x(), p.y(), p.z());
+}
 
 bool pinched_somewhere(const TriMesh& mesh, const Adjacency& adjacent) {
     std::vector<std::int32_t> last(mesh.vertices.size(), -1);
@@ -76,9 +78,10 @@ Part PartMaker::make(PartPieces pieces) {
         while (pieces.adjacent.twin[h] >= 0) {
             ++h;
         }
-        throw UnusableInput(format("The surface is not closed: %zu open and %zu irregular edge sides, the first near %s.",
-                                   pieces.adjacent.border_halfedges, pieces.adjacent.irregular_halfedges,
-                                   place_text(pieces.mesh.corner(h / 3, static_cast<int>(h % 3))).c_str()));
+        throw UnusableInput(format(
+            "The surface is not closed: %zu open and %zu irregular edge sides, the first near %s.",
+            pieces.adjacent.border_halfedges, pieces.adjacent.irregular_halfedges,
+            place_text(pieces.mesh.corner(h / 3, static_cast<int>(h % 3))).c_str()));
     }
     Part part;
     part.mesh_ = std::move(pieces.mesh);
@@ -93,10 +96,12 @@ Part PartMaker::make(PartPieces pieces) {
 
 Part part_from_closed(TriMesh mesh_mm) {
     if (mesh_mm.triangles.empty()) {
-        throw UnusableInput("The mesh has no triangles; give a file that holds the surface of a part.");
+        throw UnusableInput(
+            "The mesh has no triangles; give a file that holds the surface of a part.");
     }
     if (!(signed_volume_mm3(mesh_mm) > 0.0)) {
-        throw UnusableInput("The surface encloses no volume, or is inside out; turn its faces over.");
+        throw UnusableInput(
+            "The surface encloses no volume, or is inside out; turn its faces over.");
     }
     PartPieces pieces;
     pieces.mesh = std::move(mesh_mm);

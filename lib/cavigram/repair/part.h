@@ -14,13 +14,14 @@ namespace cavigram {
 
 /// One thing that was done to the surface, and what it did to the volume.
 struct RepairStep {
-    std::string action;              ///< Stable short name, `lower_snake`: `weld`, `fill_holes`, ...
-    std::size_t count = 0;           ///< How many vertices, triangles or holes it touched.
+    std::string action;     ///< Stable short name, `lower_snake`: `weld`, `fill_holes`, ...
+    std::size_t count = 0;  ///< How many vertices, triangles or holes it touched.
     double volume_change_mm3 = 0.0;  ///< Signed change of the part's volume by this step.
     /// How far below and above the true volume may lie because of this step, both >= 0.
     double volume_below_mm3 = 0.0;
     double volume_above_mm3 = 0.0;
-    std::vector<std::array<double, 3>> places_mm;  ///< Where, in the part's coordinates; the worst first, at most 32.
+    std::vector<std::array<double, 3>>
+        places_mm;  ///< Where, in the part's coordinates; the worst first, at most 32.
 };
 
 /// How the part came to be closed.
@@ -33,11 +34,13 @@ enum class Verdict {
 /// The word for a verdict in text and JSON.
 [[nodiscard]] const char* to_text(Verdict verdict);
 
-/// A closed, outward-oriented, edge- and vertex-manifold surface in millimeters, with the log of every change that made it so.
+/// A closed, outward-oriented, edge- and vertex-manifold surface in millimeters, with the log of
+/// every change that made it so.
 ///
-/// Only the repair room makes one, so every later room may rely on it: each edge has exactly two triangles that run against
-/// each other, each vertex one fan, all coordinates are finite, no triangle repeats a vertex. Shells of hollows are oriented inward.
-/// Not promised: that the surface never crosses itself.
+/// Only the repair room makes one, so every later room may rely on it: each edge has exactly two
+/// triangles that run against each other, each vertex one fan, all coordinates are finite, no
+/// triangle repeats a vertex. Shells of hollows are oriented inward. Not promised: that the surface
+/// never crosses itself.
 class Part {
   public:
     [[nodiscard]] const TriMesh& mesh() const { return mesh_; }
@@ -47,7 +50,8 @@ class Part {
     [[nodiscard]] Verdict verdict() const { return verdict_; }
     /// What was wrong with the surface as read, and what remains to know about it.
     [[nodiscard]] const std::vector<Fault>& faults() const { return faults_; }
-    /// Pairs of triangles that still cross each other, for the air tree; empty also if crossings were not looked for.
+    /// Pairs of triangles that still cross each other, for the air tree; empty also if crossings
+    /// were not looked for.
     [[nodiscard]] const std::vector<CrossingPair>& crossings() const { return crossings_; }
     /// Sum of the steps' allowances: how far the true volume may lie below and above the mesh's.
     [[nodiscard]] double volume_below_mm3() const;
@@ -66,8 +70,8 @@ class Part {
     Verdict verdict_ = Verdict::sound;
 };
 
-/// Takes a mesh that is already closed, oriented and manifold. For solids made by a program, and for tests.
-/// \throw UnusableInput naming a place, if it is not closed or lies inside out. O(n).
+/// Takes a mesh that is already closed, oriented and manifold. For solids made by a program, and
+/// for tests. \throw UnusableInput naming a place, if it is not closed or lies inside out. O(n).
 [[nodiscard]] Part part_from_closed(TriMesh mesh_mm);
 
 }  // namespace cavigram

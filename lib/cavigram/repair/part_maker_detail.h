@@ -28,7 +28,8 @@ class PartMaker {
 /// Whether a vertex has two fans of triangles. \pre `adjacent` is closed
 [[nodiscard]] bool pinched_somewhere(const TriMesh& mesh, const Adjacency& adjacent);
 
-/// Divergence-theorem volume about the box center: plain sum, for decisions. The measure room has the exact one.
+/// Divergence-theorem volume about the box center: plain sum, for decisions. The measure room has
+/// the exact one.
 [[nodiscard]] double signed_volume_mm3(const TriMesh& mesh);
 
 /// A place for a sentence: "(1.2, 30, -4.5) mm".

@@ -9,7 +9,8 @@
 namespace cavigram {
 
 /// Some triangles of a mesh with their own vertices, in order of first use.
-[[nodiscard]] inline TriMesh submesh(const TriMesh& mesh, const std::vector<std::int32_t>& triangles) {
+[[nodiscard]] inline TriMesh submesh(const TriMesh& mesh,
+                                     const std::vector<std::int32_t>& triangles) {
     TriMesh one;
     std::vector<std::int32_t> index(mesh.vertices.size(), -1);
     one.triangles.reserve(triangles.size());
@@ -29,10 +30,12 @@ namespace cavigram {
 }
 
 /// For each shell its triangles, rising.
-[[nodiscard]] inline std::vector<std::vector<std::int32_t>> triangles_of_shells(const Shells& shells) {
+[[nodiscard]] inline std::vector<std::vector<std::int32_t>> triangles_of_shells(
+    const Shells& shells) {
     std::vector<std::vector<std::int32_t>> list(static_cast<std::size_t>(shells.count));
     for (std::size_t t = 0; t < shells.of_triangle.size(); ++t) {
-        list[static_cast<std::size_t>(shells.of_triangle[t])].push_back(static_cast<std::int32_t>(t));
+        list[static_cast<std::size_t>(shells.of_triangle[t])].push_back(
+            static_cast<std::int32_t>(t));
     }
     return list;
 }

@@ -17,9 +17,10 @@ namespace cavigram {
 namespace {
 
 constexpr int kMostRounds = 6;
-constexpr double kMostRemoved = 0.1;      // of the area
-constexpr double kMostVolume = 0.02;      // of the volume
-constexpr double kIslandShare = 1e-3;     // of the area: a piece cut loose that is smaller goes with the rest
+constexpr double kMostRemoved = 0.1;  // of the area
+constexpr double kMostVolume = 0.02;  // of the volume
+constexpr double kIslandShare =
+    1e-3;  // of the area: a piece cut loose that is smaller goes with the rest
 
 double area_of(const TriMesh& mesh, std::size_t t) {
     return 0.5 * double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
@@ -48,8 +49,11 @@ std::vector<bool> around(const TriMesh& mesh, const std::vector<CrossingPair>& p
     return taken;
 }
 
-// Pieces that the cut left as islands go too: small, where the whole surface had no such piece before.
-std::vector<std::int32_t> without_islands(const TriMesh& mesh, const std::vector<std::int32_t>& kept, double whole_area) {
+// Pieces that the cut left as islands go too: small, where the whole surface had no such piece
+// before.
+std::vector<std::int32_t> without_islands(const TriMesh& mesh,
+                                          const std::vector<std::int32_t>& kept,
+                                          double whole_area) {
     const TriMesh rest = submesh(mesh, kept);
     const Adjacency adjacent = adjacency(rest);
     const Shells pieces = shells(rest, adjacent);
@@ -72,8 +76,8 @@ std::vector<std::int32_t> without_islands(const TriMesh& mesh, const std::vector
     return result;
 }
 
-std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<CrossingPair>& pairs, int rings, bool faired,
-                                  const RunContext& context) {
+std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<CrossingPair>& pairs,
+                                  int rings, bool faired, const RunContext& context) {
     const std::vector<bool> taken = around(mesh, pairs, rings);
     double whole = 0.0;
     double removed = 0.0;
@@ -91,7 +95,8 @@ std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<Crossin
         return std::nullopt;
     }
     kept = without_islands(mesh, kept, whole);
-    HoleFilling filling = fill_holes(cut_to_manifold(submesh(mesh, kept)).mesh, {.faired = faired}, context);
+    HoleFilling filling =
+        fill_holes(cut_to_manifold(submesh(mesh, kept)).mesh, {.faired = faired}, context);
     Untangling trial;
     trial.mesh = cut_to_manifold(filling.mesh).mesh;
     const Adjacency adjacent = adjacency(trial.mesh);
@@ -101,7 +106,8 @@ std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<Crossin
     trial.left = crossing_pairs_by_place(trial.mesh, context);
     const double before = signed_volume_mm3(mesh);
     trial.volume_change_mm3 = signed_volume_mm3(trial.mesh) - before;
-    if (trial.left.size() >= pairs.size() || std::abs(trial.volume_change_mm3) > kMostVolume * std::abs(before)) {
+    if (trial.left.size() >= pairs.size() ||
+        std::abs(trial.volume_change_mm3) > kMostVolume * std::abs(before)) {
         return std::nullopt;
     }
     trial.triangles_removed = taken.size() - kept.size();
@@ -115,14 +121,16 @@ std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<Crossin
 
 }  // namespace
 
-Untangling undo_tangles(const TriMesh& mesh, const std::vector<CrossingPair>& pairs, const RunContext& context) {
+Untangling undo_tangles(const TriMesh& mesh, const std::vector<CrossingPair>& pairs,
+                        const RunContext& context) {
     Untangling result;
     result.mesh = mesh;
     result.left = pairs;
     for (int round = 0; round < 2 * kMostRounds && !result.left.empty(); ++round) {
         const int rings = round / 2;
         context.report("undoing tangles", 0.5 * round / kMostRounds);
-        std::optional<Untangling> trial = attempt(result.mesh, result.left, rings, round % 2 == 0, context);
+        std::optional<Untangling> trial =
+            attempt(result.mesh, result.left, rings, round % 2 == 0, context);
         if (!trial) {
             continue;
         }
@@ -132,7 +140,8 @@ Untangling undo_tangles(const TriMesh& mesh, const std::vector<CrossingPair>& pa
         result.volume_change_mm3 += trial->volume_change_mm3;
         result.volume_below_mm3 += trial->volume_below_mm3;
         result.volume_above_mm3 += trial->volume_above_mm3;
-        result.places_mm.insert(result.places_mm.end(), trial->places_mm.begin(), trial->places_mm.end());
+        result.places_mm.insert(result.places_mm.end(), trial->places_mm.begin(),
+                                trial->places_mm.end());
     }
     return result;
 }

@@ -13,17 +13,22 @@ namespace cavigram {
 struct Untangling {
     TriMesh mesh;
     std::size_t triangles_removed = 0;
-    std::vector<CrossingPair> left;   ///< Pairs that still cross, of `mesh`.
+    std::vector<CrossingPair> left;  ///< Pairs that still cross, of `mesh`.
     double volume_change_mm3 = 0.0;
-    double volume_below_mm3 = 0.0;    ///< As for holes: how far the true volume may lie below and above.
+    double volume_below_mm3 =
+        0.0;  ///< As for holes: how far the true volume may lie below and above.
     double volume_above_mm3 = 0.0;
     std::vector<Vec3> places_mm;
 };
 
-/// Takes out the triangles that cross others, with rings of their neighbors, and closes the holes anew, on a copy.
+/// Takes out the triangles that cross others, with rings of their neighbors, and closes the holes
+/// anew, on a copy.
 ///
-/// Up to six rounds, with one ring more each time, each with faired and then with plain patches; a round is kept only if the surface is closed and fewer pairs cross than before, and never if it would take out more than a tenth of the area or change
-/// the volume by more than 2 %. \pre closed, manifold; `pairs` from crossing_pairs
-[[nodiscard]] Untangling undo_tangles(const TriMesh& mesh, const std::vector<CrossingPair>& pairs, const RunContext& context = {});
+/// Up to six rounds, with one ring more each time, each with faired and then with plain patches; a
+/// round is kept only if the surface is closed and fewer pairs cross than before, and never if it
+/// would take out more than a tenth of the area or change the volume by more than 2 %. \pre closed,
+/// manifold; `pairs` from crossing_pairs
+[[nodiscard]] Untangling undo_tangles(const TriMesh& mesh, const std::vector<CrossingPair>& pairs,
+                                      const RunContext& context = {});
 
 }  // namespace cavigram

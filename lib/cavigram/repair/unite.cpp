@@ -25,8 +25,9 @@ namespace {
 using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
 using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
 
-constexpr std::size_t kChecks = 2000;   // points
-constexpr double kMostDisagree = 5e-3;  // of them: those within rounding of a surface, and thin slivers of overlap
+constexpr std::size_t kChecks = 2000;  // points
+constexpr double kMostDisagree =
+    5e-3;  // of them: those within rounding of a surface, and thin slivers of overlap
 constexpr std::size_t kGrid = 48;
 
 std::optional<Surface> surface_of(const TriMesh& mesh) {
@@ -35,7 +36,9 @@ std::optional<Surface> surface_of(const TriMesh& mesh) {
         surface.add_vertex(Kernel::Point_3(p.x(), p.y(), p.z()));
     }
     for (const Triangle& t : mesh.triangles) {
-        const auto vertex = [&](std::size_t i) { return Surface::Vertex_index(static_cast<Surface::size_type>(t[i])); };
+        const auto vertex = [&](std::size_t i) {
+            return Surface::Vertex_index(static_cast<Surface::size_type>(t[i]));
+        };
         if (surface.add_face(vertex(0), vertex(1), vertex(2)) == Surface::null_face()) {
             return std::nullopt;
         }
@@ -52,8 +55,11 @@ TriMesh mesh_of(Surface& surface) {
     }
     for (const Surface::Face_index f : surface.faces()) {
         const auto h = surface.halfedge(f);
-        const auto index = [](Surface::Vertex_index v) { return static_cast<std::int32_t>(v.idx()); };
-        mesh.triangles.push_back({index(surface.source(h)), index(surface.target(h)), index(surface.target(surface.next(h)))});
+        const auto index = [](Surface::Vertex_index v) {
+            return static_cast<std::int32_t>(v.idx());
+        };
+        mesh.triangles.push_back({index(surface.source(h)), index(surface.target(h)),
+                                  index(surface.target(surface.next(h)))});
     }
     return mesh;
 }
@@ -64,9 +70,9 @@ std::optional<TriMesh> union_of(const std::vector<TriMesh>& shells) {
         for (std::size_t i = 1; whole && i < shells.size(); ++i) {
             std::optional<Surface> next = surface_of(shells[i]);
             Surface both;
-            if (!next || !CGAL::Polygon_mesh_processing::corefine_and_compute_union(
-                             *whole, *next, both,
-                             CGAL::parameters::throw_on_self_intersection(true))) {
+            if (!next ||
+                !CGAL::Polygon_mesh_processing::corefine_and_compute_union(
+                    *whole, *next, both, CGAL::parameters::throw_on_self_intersection(true))) {
                 return std::nullopt;
             }
             whole = std::move(both);
@@ -101,7 +107,8 @@ class Solids {
 
 bool agrees(const TriMesh& whole, const Solids& solids, const Box3& box) {
     const TriangleBvh tree(whole);
-    std::mt19937_64 random(1);  // fixed seed; the generator's bits are the same everywhere, unlike the library's distributions
+    std::mt19937_64 random(1);  // fixed seed; the generator's bits are the same everywhere, unlike
+                                // the library's distributions
     const auto unit = [&] { return static_cast<double>(random() >> 11) * 0x1p-53; };
     std::size_t wrong = 0;
     for (std::size_t i = 0; i < kChecks; ++i) {
@@ -111,14 +118,19 @@ bool agrees(const TriMesh& whole, const Solids& solids, const Box3& box) {
     return static_cast<double>(wrong) <= kMostDisagree * kChecks;
 }
 
-// Volume that is counted more than once, on a grid of cell centers; error as if a layer of half the cells at the overlap's surface were wrong by chance.
+// Volume that is counted more than once, on a grid of cell centers; error as if a layer of half the
+// cells at the overlap's surface were wrong by chance.
 double overlap_by_grid(const Solids& solids, const Box3& box, const RunContext& context) {
     const auto sums = map_blocks<std::size_t>(kGrid, 4, context, [&](const Block& block) {
         std::size_t sum = 0;
         for (std::size_t z = block.begin; z < block.end; ++z) {
             for (std::size_t y = 0; y < kGrid; ++y) {
                 for (std::size_t x = 0; x < kGrid; ++x) {
-                    const Vec3 share = (Vec3(static_cast<double>(x), static_cast<double>(y), static_cast<double>(z)).array() + 0.5) / kGrid;
+                    const Vec3 share = (Vec3(static_cast<double>(x), static_cast<double>(y),
+                                             static_cast<double>(z))
+                                            .array() +
+                                        0.5) /
+                                       kGrid;
                     const int count = solids.count(box.min + share.cwiseProduct(box.size()));
                     sum += static_cast<std::size_t>(std::max(0, count - 1));
                 }
@@ -126,13 +138,15 @@ double overlap_by_grid(const Solids& solids, const Box3& box, const RunContext& 
         }
         return sum;
     });
-    const double cells = static_cast<double>(std::accumulate(sums.begin(), sums.end(), std::size_t{0}));
+    const double cells =
+        static_cast<double>(std::accumulate(sums.begin(), sums.end(), std::size_t{0}));
     return cells * box.size().prod() / static_cast<double>(kGrid * kGrid * kGrid);
 }
 
-// Whether an inward shell is a hollow that touches its wall, rather than a solid turned inside out: nine of ten of its vertices lie in shells that look outward.
-bool is_hollow(const TriMesh& mesh, const std::vector<std::vector<std::int32_t>>& triangles, const std::vector<std::size_t>& group,
-               std::size_t self, const TriMesh& shell) {
+// Whether an inward shell is a hollow that touches its wall, rather than a solid turned inside out:
+// nine of ten of its vertices lie in shells that look outward.
+bool is_hollow(const TriMesh& mesh, const std::vector<std::vector<std::int32_t>>& triangles,
+               const std::vector<std::size_t>& group, std::size_t self, const TriMesh& shell) {
     std::vector<TriMesh> outward;
     for (const std::size_t s : group) {
         TriMesh other = submesh(mesh, triangles[s]);
@@ -151,7 +165,8 @@ bool is_hollow(const TriMesh& mesh, const std::vector<std::vector<std::int32_t>>
     return 10 * inside >= 9 * tried;
 }
 
-std::vector<std::vector<std::size_t>> crossing_groups(const Shells& shells, const std::vector<CrossingPair>& pairs) {
+std::vector<std::vector<std::size_t>> crossing_groups(const Shells& shells,
+                                                      const std::vector<CrossingPair>& pairs) {
     std::vector<std::size_t> first(static_cast<std::size_t>(shells.count));
     std::iota(first.begin(), first.end(), std::size_t{0});
     const auto lead = [&](std::size_t s) {
@@ -161,8 +176,10 @@ std::vector<std::vector<std::size_t>> crossing_groups(const Shells& shells, cons
         return s;
     };
     for (const CrossingPair& pair : pairs) {
-        const std::size_t a = lead(static_cast<std::size_t>(shells.of_triangle[static_cast<std::size_t>(pair[0])]));
-        const std::size_t b = lead(static_cast<std::size_t>(shells.of_triangle[static_cast<std::size_t>(pair[1])]));
+        const std::size_t a =
+            lead(static_cast<std::size_t>(shells.of_triangle[static_cast<std::size_t>(pair[0])]));
+        const std::size_t b =
+            lead(static_cast<std::size_t>(shells.of_triangle[static_cast<std::size_t>(pair[1])]));
         first[std::max(a, b)] = std::min(a, b);
     }
     std::map<std::size_t, std::vector<std::size_t>> groups;
@@ -180,7 +197,8 @@ std::vector<std::vector<std::size_t>> crossing_groups(const Shells& shells, cons
 
 }  // namespace
 
-Uniting unite_crossing(const TriMesh& mesh, const Shells& shells, const std::vector<CrossingPair>& pairs, const RunContext& context) {
+Uniting unite_crossing(const TriMesh& mesh, const Shells& shells,
+                       const std::vector<CrossingPair>& pairs, const RunContext& context) {
     Uniting result;
     const auto groups = crossing_groups(shells, pairs);
     if (groups.empty()) {
@@ -214,15 +232,18 @@ Uniting unite_crossing(const TriMesh& mesh, const Shells& shells, const std::vec
         }
         Vec3 place = Vec3::Zero();
         for (const CrossingPair& pair : pairs) {
-            const auto a = static_cast<std::size_t>(shells.of_triangle[static_cast<std::size_t>(pair[0])]);
-            const auto b = static_cast<std::size_t>(shells.of_triangle[static_cast<std::size_t>(pair[1])]);
+            const auto a =
+                static_cast<std::size_t>(shells.of_triangle[static_cast<std::size_t>(pair[0])]);
+            const auto b =
+                static_cast<std::size_t>(shells.of_triangle[static_cast<std::size_t>(pair[1])]);
             if (a != b && std::binary_search(group.begin(), group.end(), a)) {
                 place = mesh.corner(static_cast<std::size_t>(pair[0]), 0);
                 break;
             }
         }
         if (hollow) {
-            ++result.failed;  // a hollow that breaks through its wall: nothing is turned, nothing united
+            ++result.failed;  // a hollow that breaks through its wall: nothing is turned, nothing
+                              // united
             failed_places.push_back(place);
             continue;
         }
@@ -233,7 +254,8 @@ Uniting unite_crossing(const TriMesh& mesh, const Shells& shells, const std::vec
         const std::optional<TriMesh> whole = union_of(solids);
         const double volume = whole ? signed_volume_mm3(*whole) : 0.0;
         const double slack = 1e-9 * sum;
-        if (whole && adjacency(*whole).closed() && volume >= largest - slack && volume <= sum + slack && agrees(*whole, counted, box)) {
+        if (whole && adjacency(*whole).closed() && volume >= largest - slack &&
+            volume <= sum + slack && agrees(*whole, counted, box)) {
             ++result.groups;
             result.shells += group.size();
             result.overlap_mm3 += sum - volume;
@@ -245,7 +267,8 @@ Uniting unite_crossing(const TriMesh& mesh, const Shells& shells, const std::vec
         failed_places.push_back(place);
         const double overlap = overlap_by_grid(counted, box, context);
         result.overlap_kept_mm3 += overlap;
-        // The surface of the overlap passes through about 6 n^2 of n^3 cells of its box; half of each may be miscounted, at random.
+        // The surface of the overlap passes through about 6 n^2 of n^3 cells of its box; half of
+        // each may be miscounted, at random.
         result.overlap_error_mm3 += 0.5 * box.size().prod() / kGrid / kGrid * std::sqrt(6.0);
         for (const TriMesh& solid : solids) {
             added = joined(std::move(added), solid);

@@ -27,9 +27,10 @@ using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
 using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
 
 constexpr double kMostTriangles = 150000.0;
-constexpr double kOffsetShare = 30.0;    // alpha over offset
-constexpr double kFineShare = 0.01;      // of the diagonal: large flat triangles are no sign of a coarse scan
-constexpr double kReach = 1.5;           // offsets
+constexpr double kOffsetShare = 30.0;  // alpha over offset
+constexpr double kFineShare =
+    0.01;  // of the diagonal: large flat triangles are no sign of a coarse scan
+constexpr double kReach = 1.5;  // offsets
 constexpr double kLeastOfSolid = 0.9;
 constexpr std::size_t kPoints = 1000;
 constexpr std::size_t kFewTriangles = 50000;
@@ -50,7 +51,8 @@ double median_edge_mm(const TriMesh& mesh) {
 double area_mm2(const TriMesh& mesh) {
     double sum = 0.0;
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        sum += 0.5 * double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
+        sum += 0.5 *
+               double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
     }
     return sum;
 }
@@ -62,11 +64,14 @@ TriMesh raw_wrap(const TriMesh& mesh, double alpha, double offset) {
     }
     std::vector<std::vector<std::size_t>> faces;
     for (const Triangle& t : mesh.triangles) {
-        const auto point = [&](std::size_t i) -> const Kernel::Point_3& { return points[static_cast<std::size_t>(t[i])]; };
+        const auto point = [&](std::size_t i) -> const Kernel::Point_3& {
+            return points[static_cast<std::size_t>(t[i])];
+        };
         if (CGAL::collinear(point(0), point(1), point(2))) {
             continue;  // CGAL leaves these out itself, but crashes when none remains
         }
-        faces.push_back({static_cast<std::size_t>(t[0]), static_cast<std::size_t>(t[1]), static_cast<std::size_t>(t[2])});
+        faces.push_back({static_cast<std::size_t>(t[0]), static_cast<std::size_t>(t[1]),
+                         static_cast<std::size_t>(t[2])});
     }
     if (faces.empty()) {
         return {};
@@ -80,17 +85,22 @@ TriMesh raw_wrap(const TriMesh& mesh, double alpha, double offset) {
     }
     for (const Surface::Face_index f : surface.faces()) {
         const auto h = surface.halfedge(f);
-        const auto index = [](Surface::Vertex_index v) { return static_cast<std::int32_t>(v.idx()); };
-        wrap.triangles.push_back({index(surface.source(h)), index(surface.target(h)), index(surface.target(surface.next(h)))});
+        const auto index = [](Surface::Vertex_index v) {
+            return static_cast<std::int32_t>(v.idx());
+        };
+        wrap.triangles.push_back({index(surface.source(h)), index(surface.target(h)),
+                                  index(surface.target(surface.next(h)))});
     }
     return wrap;
 }
 
 // Brings vertices onto the input; gives back which of them have input beneath.
-std::vector<bool> settle(TriMesh& wrap, const TriangleBvh& tree, double reach, const RunContext& context) {
+std::vector<bool> settle(TriMesh& wrap, const TriangleBvh& tree, double reach,
+                         const RunContext& context) {
     std::vector<Vec3> normal(wrap.vertices.size(), Vec3::Zero());
     for (std::size_t t = 0; t < wrap.triangles.size(); ++t) {
-        const Vec3 area = double_area_vector(wrap.corner(t, 0), wrap.corner(t, 1), wrap.corner(t, 2));
+        const Vec3 area =
+            double_area_vector(wrap.corner(t, 0), wrap.corner(t, 1), wrap.corner(t, 2));
         for (const std::int32_t v : wrap.triangles[t]) {
             normal[static_cast<std::size_t>(v)] += area;
         }
@@ -103,7 +113,8 @@ std::vector<bool> settle(TriMesh& wrap, const TriangleBvh& tree, double reach, c
             if (near.triangle < 0) {
                 continue;
             }
-            // The wrap lies outward of the input: the way to it must run against the wrap's normal. The input's own normals may be wrong.
+            // The wrap lies outward of the input: the way to it must run against the wrap's normal.
+            // The input's own normals may be wrong.
             const Vec3 way = near.point_mm - wrap.vertices[v];
             if (way.dot(normal[v]) <= -0.5 * way.norm() * normal[v].norm()) {
                 target[v] = near.point_mm;
@@ -140,12 +151,16 @@ std::vector<bool> settle(TriMesh& wrap, const TriangleBvh& tree, double reach, c
 
 }  // namespace
 
-std::optional<Wrap> wrap_around(const TriMesh& mesh, double widest_gap_mm, double solid_volume_mm3, const RunContext& context) {
+std::optional<Wrap> wrap_around(const TriMesh& mesh, double widest_gap_mm, double solid_volume_mm3,
+                                const RunContext& context) {
     context.report("wrapping", 0.0);
     Wrap result;
-    // Triangles of edge e cover 0.43 e^2 each; the wrap's edges are about 0.7 alpha, as measured, so it has some 5 A / alpha^2 of them.
+    // Triangles of edge e cover 0.43 e^2 each; the wrap's edges are about 0.7 alpha, as measured,
+    // so it has some 5 A / alpha^2 of them.
     const double coarsest = std::sqrt(5.0 * area_mm2(mesh) / kMostTriangles);
-    result.alpha_mm = std::max({1.2 * widest_gap_mm, std::min(2.0 * median_edge_mm(mesh), kFineShare * bounds(mesh).diagonal()), coarsest});
+    result.alpha_mm = std::max(
+        {1.2 * widest_gap_mm,
+         std::min(2.0 * median_edge_mm(mesh), kFineShare * bounds(mesh).diagonal()), coarsest});
     result.offset_mm = result.alpha_mm / kOffsetShare;
     result.mesh = cut_to_manifold(raw_wrap(mesh, result.alpha_mm, result.offset_mm)).mesh;
     context.check_stop();
@@ -161,12 +176,16 @@ std::optional<Wrap> wrap_around(const TriMesh& mesh, double widest_gap_mm, doubl
     const std::vector<bool> beneath = settle(result.mesh, tree, reach, context);
     for (std::size_t t = 0; t < result.mesh.triangles.size(); ++t) {
         const Triangle& corners = result.mesh.triangles[t];
-        const Vec3 middle = (result.mesh.corner(t, 0) + result.mesh.corner(t, 1) + result.mesh.corner(t, 2)) / 3.0;
+        const Vec3 middle =
+            (result.mesh.corner(t, 0) + result.mesh.corner(t, 1) + result.mesh.corner(t, 2)) / 3.0;
         // A triangle whose corners have settled may still span a hollow.
         if (tree.nearest(middle, reach).triangle < 0 ||
-            std::any_of(corners.begin(), corners.end(), [&](std::int32_t v) { return !beneath[static_cast<std::size_t>(v)]; })) {
+            std::any_of(corners.begin(), corners.end(),
+                        [&](std::int32_t v) { return !beneath[static_cast<std::size_t>(v)]; })) {
             result.invented_mm2 +=
-                0.5 * double_area_vector(result.mesh.corner(t, 0), result.mesh.corner(t, 1), result.mesh.corner(t, 2)).norm();
+                0.5 * double_area_vector(result.mesh.corner(t, 0), result.mesh.corner(t, 1),
+                                         result.mesh.corner(t, 2))
+                          .norm();
         }
     }
     result.volume_mm3 = signed_volume_mm3(result.mesh);
@@ -189,9 +208,11 @@ double winding_volume_mm3(const TriMesh& mesh, const RunContext& context) {
         for (std::size_t i = block.begin; i < block.end; ++i) {
             double angle = 0.0;
             for (std::size_t t = 0; t < mesh.triangles.size(); t += stride) {
-                angle += solid_angle(points[i], mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+                angle +=
+                    solid_angle(points[i], mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
             }
-            count += std::abs(angle) * static_cast<double>(stride) >= 2.0 * std::numbers::pi ? 1 : 0;
+            count +=
+                std::abs(angle) * static_cast<double>(stride) >= 2.0 * std::numbers::pi ? 1 : 0;
         }
         return count;
     });

@@ -10,27 +10,36 @@ namespace cavigram {
 
 /// A closed surface stretched around a soup of triangles.
 struct Wrap {
-    TriMesh mesh;               ///< Closed, crossing itself nowhere that the wrap did not.
-    double alpha_mm = 0.0;      ///< Gaps narrower than this were bridged.
-    double offset_mm = 0.0;     ///< How far off the input the wrap first lay.
-    double raw_volume_mm3 = 0.0;  ///< Of the wrap before it was brought back onto the input: the input lies within it, so an upper bound.
+    TriMesh mesh;                 ///< Closed, crossing itself nowhere that the wrap did not.
+    double alpha_mm = 0.0;        ///< Gaps narrower than this were bridged.
+    double offset_mm = 0.0;       ///< How far off the input the wrap first lay.
+    double raw_volume_mm3 = 0.0;  ///< Of the wrap before it was brought back onto the input: the
+                                  ///< input lies within it, so an upper bound.
     double volume_mm3 = 0.0;
     double invented_mm2 = 0.0;  ///< Area that has no input surface beneath it.
     double volume_below_mm3 = 0.0;
     double volume_above_mm3 = 0.0;
 };
 
-/// Wraps the triangles (Portaneri et al., "Alpha wrapping with an offset", 2022, by CGAL), then brings each vertex onto the input.
+/// Wraps the triangles (Portaneri et al., "Alpha wrapping with an offset", 2022, by CGAL), then
+/// brings each vertex onto the input.
 ///
-/// alpha is the largest of 1.2 times `widest_gap_mm`, twice the median edge (but no more than 1 % of the diagonal), and what keeps the wrap within 150,000 triangles; the offset alpha/30. The wrap lies outside by
-/// about its offset; each vertex therefore moves to the nearest input point if that is within 1.5 offsets and the triangle there faces the same way, by half as far again and again where triangles would then
-/// cross. Area whose vertices stayed is invented; the range of the volume is that area times alpha, below, and up to the raw wrap, above. None if the wrap has
-/// less than 0.9 of the volume that `solid_volume_mm3` (by winding numbers) says: it then went in through a gap. \pre triangles not empty
-[[nodiscard]] std::optional<Wrap> wrap_around(const TriMesh& mesh, double widest_gap_mm, double solid_volume_mm3,
+/// alpha is the largest of 1.2 times `widest_gap_mm`, twice the median edge (but no more than 1 %
+/// of the diagonal), and what keeps the wrap within 150,000 triangles; the offset alpha/30. The
+/// wrap lies outside by about its offset; each vertex therefore moves to the nearest input point if
+/// that is within 1.5 offsets and the triangle there faces the same way, by half as far again and
+/// again where triangles would then cross. Area whose vertices stayed is invented; the range of the
+/// volume is that area times alpha, below, and up to the raw wrap, above. None if the wrap has less
+/// than 0.9 of the volume that `solid_volume_mm3` (by winding numbers) says: it then went in
+/// through a gap. \pre triangles not empty
+[[nodiscard]] std::optional<Wrap> wrap_around(const TriMesh& mesh, double widest_gap_mm,
+                                              double solid_volume_mm3,
                                               const RunContext& context = {});
 
-/// Volume of where the winding number is at least one half: what open or tangled triangles hold, by 1000 points of a fixed seed in
-/// their box; good to some 3 % of the box. O(n) for each point; above 50,000 triangles the far ones are not needed one by one, so every k-th with k times its weight.
+/// Volume of where the winding number is at least one half: what open or tangled triangles hold, by
+/// 1000 points of a fixed seed in their box; good to some 3 % of the box. O(n) for each point;
+/// above 50,000 triangles the far ones are not needed one by one, so every k-th with k times its
+/// weight.
 [[nodiscard]] double winding_volume_mm3(const TriMesh& mesh, const RunContext& context = {});
 
 }  // namespace cavigram

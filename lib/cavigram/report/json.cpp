@@ -11,7 +11,9 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-Json place(const Vec3& p) { return Json::array({p.x(), p.y(), p.z()}); }
+Json place(const Vec3& p) {
+    return Json::array({p.x(), p.y(), p.z()});
+}
 
 Json places(const std::vector<std::array<double, 3>>& list) {
     Json json = Json::array();
@@ -22,14 +24,21 @@ Json places(const std::vector<std::array<double, 3>>& list) {
 }
 
 Json input_json(const InputBlock& input) {
-    return {{"file", input.file},   {"format", input.format},             {"triangles", input.triangles},
-            {"units", input.units}, {"units_source", input.units_source}, {"scale", input.scale}};
+    return {{"file", input.file},
+            {"format", input.format},
+            {"triangles", input.triangles},
+            {"units", input.units},
+            {"units_source", input.units_source},
+            {"scale", input.scale}};
 }
 
 Json faults_json(const std::vector<Fault>& faults) {
     Json list = Json::array();
     for (const Fault& fault : faults) {
-        list.push_back({{"kind", fault.kind}, {"count", fault.count}, {"places_mm", places(fault.places_mm)}, {"sizes_mm", fault.sizes_mm}});
+        list.push_back({{"kind", fault.kind},
+                        {"count", fault.count},
+                        {"places_mm", places(fault.places_mm)},
+                        {"sizes_mm", fault.sizes_mm}});
     }
     return list;
 }
@@ -71,13 +80,16 @@ Json thin_json(const ThinBlock& thin) {
                            {"typical_mm", region.typical_mm},
                            {"area_mm2", region.area_mm2},
                            {"at_mm", place(region.at_mm)},
-                           {"reason", region.all_skin ? "all_skin" : region.hard_to_fill ? "hard_to_fill" : "below_limit"}});
+                           {"reason", region.all_skin       ? "all_skin"
+                                      : region.hard_to_fill ? "hard_to_fill"
+                                                            : "below_limit"}});
     }
     return {{"limit_mm", thin.limit_mm},
             {"skin_mm", thin.skin_mm},
             {"all_skin_area_mm2", thin.all_skin_area_mm2},
             {"regions", regions},
-            {"small_regions", {{"count", thin.regions.small_count}, {"area_mm2", thin.regions.small_area_mm2}}}};
+            {"small_regions",
+             {{"count", thin.regions.small_count}, {"area_mm2", thin.regions.small_area_mm2}}}};
 }
 
 Json foam_json(const FoamBlock& foam) {
@@ -112,7 +124,9 @@ Json foam_json(const FoamBlock& foam) {
         json["isocyanate_index"] = *foam.card.index;
     }
     for (const AlsoPoured& other : foam.also) {
-        json["also"].push_back({{"file", other.file}, {"volume_mm3", other.volume_mm3}, {"part_mass_g", other.part_mass_g}});
+        json["also"].push_back({{"file", other.file},
+                                {"volume_mm3", other.volume_mm3},
+                                {"part_mass_g", other.part_mass_g}});
     }
     if (mass.packing_factor) {
         json["packing_factor"] = *mass.packing_factor;
@@ -146,29 +160,38 @@ Json batch_json(const Batch& batch) {
 Json air_json(const AirBlock& air) {
     Json openings = Json::array();
     for (const Opening& opening : air.openings) {
-        openings.push_back({{"kind", opening.pour_hole ? "pour_hole" : "vent"}, {"at_mm", place(opening.place_mm)}});
+        openings.push_back({{"kind", opening.pour_hole ? "pour_hole" : "vent"},
+                            {"at_mm", place(opening.place_mm)}});
     }
     Json pockets = Json::array();
     for (const Pocket& pocket : air.unvented.pockets) {
-        pockets.push_back({{"peak_mm", place(pocket.peak_mm)}, {"volume_mm3", pocket.volume_mm3}, {"depth_mm", pocket.depth_mm},
+        pockets.push_back({{"peak_mm", place(pocket.peak_mm)},
+                           {"volume_mm3", pocket.volume_mm3},
+                           {"depth_mm", pocket.depth_mm},
                            {"inside_pocket", pocket.parent}});
     }
     Json vents = Json::array();
     for (const SizedVent& vent : air.vents) {
-        vents.push_back({{"at_mm", place(vent.at_mm)}, {"frees_mm3", vent.frees_mm3}, {"diameter_mm", vent.diameter_mm},
+        vents.push_back({{"at_mm", place(vent.at_mm)},
+                         {"frees_mm3", vent.frees_mm3},
+                         {"diameter_mm", vent.diameter_mm},
                          {"given", vent.given}});
     }
     return {{"up", place(air.up)},
             {"openings", openings},
             {"pockets", pockets},
-            {"small_pockets", {{"count", air.unvented.hidden_count}, {"volume_mm3", air.unvented.hidden_mm3},
-                               {"below_mm3", air.smallest_pocket_mm3}}},
+            {"small_pockets",
+             {{"count", air.unvented.hidden_count},
+              {"volume_mm3", air.unvented.hidden_mm3},
+              {"below_mm3", air.smallest_pocket_mm3}}},
             {"trapped_unvented_mm3", air.unvented.total_mm3},
             {"vents", vents},
             {"trapped_vented_mm3", air.trapped_vented_mm3},
             {"air_rate_mm3_s", air.air_rate_mm3_s},
-            {"second_method", {{"columns", air.second_columns}, {"piece_difference_mm3", air.second_piece_mm3},
-                               {"volume_difference_mm3", air.second_volume_mm3}}}};
+            {"second_method",
+             {{"columns", air.second_columns},
+              {"piece_difference_mm3", air.second_piece_mm3},
+              {"volume_difference_mm3", air.second_volume_mm3}}}};
 }
 
 Json orientations_json(const Orientations& found) {
@@ -198,8 +221,12 @@ Json bench_json(const BenchPlan& bench) {
         for (const BenchStep& step : method.steps) {
             steps.push_back({{"name", step.name}, {"seconds", step.seconds}});
         }
-        methods.push_back({{"method", to_text(method.method)}, {"steps", steps}, {"total_s", method.total_s}, {"spare_s", method.spare_s},
-                           {"possible", method.possible}, {"why_not", method.why_not}});
+        methods.push_back({{"method", to_text(method.method)},
+                           {"steps", steps},
+                           {"total_s", method.total_s},
+                           {"spare_s", method.spare_s},
+                           {"possible", method.possible},
+                           {"why_not", method.why_not}});
     }
     return {{"temperature_c", bench.temperature_c},
             {"work_time_s", bench.work_time_s},

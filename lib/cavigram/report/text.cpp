@@ -13,7 +13,9 @@ namespace {
 
 constexpr std::size_t kMostListed = 8;  // of regions and pockets; the rest is in the JSON
 
-std::string place_of(const Vec3& p) { return place_text(p.x(), p.y(), p.z()); }
+std::string place_of(const Vec3& p) {
+    return place_text(p.x(), p.y(), p.z());
+}
 
 std::string plural(std::size_t count, const char* one, const char* many) {
     return thousands(count) + " " + (count == 1 ? one : many);
@@ -21,7 +23,7 @@ std::string plural(std::size_t count, const char* one, const char* many) {
 
 void heading(Page& page, const Plan& plan) {
     const InputBlock& input = plan.input;
-    const char* const why = input.units_source == "assumed" ? "millimeters assumed"
+    const char* const why = input.units_source == "assumed"   ? "millimeters assumed"
                             : input.units_source == "longest" ? "scaled to the longest side"
                             : input.units_source == "file"    ? "unit as the file states"
                                                               : "unit as asked";
@@ -49,7 +51,8 @@ void faults(Page& page, const Plan& plan) {
             text = "noise of about " + length_text(fault.sizes_mm.front()) + " at each vertex";
         } else if (!fault.sizes_mm.empty()) {
             const double largest = *std::max_element(fault.sizes_mm.begin(), fault.sizes_mm.end());
-            text += std::string(fault.kind == "spike" ? ", the highest " : ", the longest rim ") + significant(largest, 3) + " mm";
+            text += std::string(fault.kind == "spike" ? ", the highest " : ", the longest rim ") +
+                    significant(largest, 3) + " mm";
         }
         if (!fault.places_mm.empty()) {
             const auto& p = fault.places_mm.front();
@@ -67,8 +70,9 @@ void faults(Page& page, const Plan& plan) {
 void mending(Page& page, const Plan& plan) {
     const Part& part = *plan.part;
     if (part.verdict() == Verdict::sound) {
-        page.row("File", std::string("sound: closed, and every face looks outward; nothing was changed") +
-                             (part.crossings().empty() ? "" : ", though it crosses itself"));
+        page.row("File",
+                 std::string("sound: closed, and every face looks outward; nothing was changed") +
+                     (part.crossings().empty() ? "" : ", though it crosses itself"));
         return;
     }
     page.row("File", std::string(to_text(part.verdict())) + "; what was done:");
@@ -77,9 +81,9 @@ void mending(Page& page, const Plan& plan) {
         std::replace(words.begin(), words.end(), '_', ' ');
         std::string text = words + ": " + thousands(step.count);
         if (step.volume_below_mm3 + step.volume_above_mm3 > 0.0) {
-            text += ", volume by " + significant(step.volume_change_mm3 / 1000.0, 2) + " cm3, could be " +
-                    significant(step.volume_below_mm3 / 1000.0, 2) + " less or " +
-                    significant(step.volume_above_mm3 / 1000.0, 2) + " more";
+            text += ", volume by " + significant(step.volume_change_mm3 / 1000.0, 2) +
+                    " cm3, could be " + significant(step.volume_below_mm3 / 1000.0, 2) +
+                    " less or " + significant(step.volume_above_mm3 / 1000.0, 2) + " more";
         }
         if (!step.places_mm.empty()) {
             const auto& p = step.places_mm.front();
@@ -92,12 +96,15 @@ void mending(Page& page, const Plan& plan) {
 void measures(Page& page, const Plan& plan) {
     const MeasuresBlock& m = plan.measures;
     const Vec3 size = m.mass.bounds_mm.size();
-    page.row("Size", format("%s x %s x %s mm (%s x %s x %s in)", significant(size.x(), 4).c_str(), significant(size.y(), 4).c_str(),
-                            significant(size.z(), 4).c_str(), significant(size.x() / 25.4, 3).c_str(),
-                            significant(size.y() / 25.4, 3).c_str(), significant(size.z() / 25.4, 3).c_str()));
+    page.row("Size", format("%s x %s x %s mm (%s x %s x %s in)", significant(size.x(), 4).c_str(),
+                            significant(size.y(), 4).c_str(), significant(size.z(), 4).c_str(),
+                            significant(size.x() / 25.4, 3).c_str(),
+                            significant(size.y() / 25.4, 3).c_str(),
+                            significant(size.z() / 25.4, 3).c_str()));
     std::string volume = volume_text(m.mass.volume_mm3);
     if (m.volume_high_mm3 > m.volume_low_mm3) {
-        volume += ", likely " + significant(m.volume_low_mm3 / 1000.0, 4) + " to " + significant(m.volume_high_mm3 / 1000.0, 4) + " cm3";
+        volume += ", likely " + significant(m.volume_low_mm3 / 1000.0, 4) + " to " +
+                  significant(m.volume_high_mm3 / 1000.0, 4) + " cm3";
     } else {
         volume += ", exact for this mesh";
     }
@@ -105,7 +112,8 @@ void measures(Page& page, const Plan& plan) {
     page.row("Area", area_text(m.mass.area_mm2));
     std::string shape = plural(static_cast<std::size_t>(m.shells), "shell", "shells");
     if (m.genus > 0) {
-        shape += ", " + plural(static_cast<std::size_t>(m.genus), "hole through it", "holes through it");
+        shape +=
+            ", " + plural(static_cast<std::size_t>(m.genus), "hole through it", "holes through it");
     }
     page.row("Shape", shape);
 }
@@ -114,25 +122,34 @@ void grams(Page& page, const Plan& plan) {
     const Batch& b = *plan.batch;
     const FoamBlock& foam = *plan.foam;
     const double step = b.scale_readability_g;
-    std::string cup = "A  " + scale_grams(b.part_a_g, step) + " g     B  " + scale_grams(b.part_b_g, step) + " g";
+    std::string cup =
+        "A  " + scale_grams(b.part_a_g, step) + " g     B  " + scale_grams(b.part_b_g, step) + " g";
     if (b.pigment_g > 0.0) {
         cup += "     pigment  " + scale_grams(b.pigment_g, std::min(step, 0.1)) + " g into B";
     }
     page.row("POUR", cup);
-    page.more(format("%g:%g by weight, %s g together; %s g of it stays in the cup as waste%s", foam.card.mix.a, foam.card.mix.b,
-                     scale_grams(b.part_a_g + b.part_b_g, step).c_str(), significant(b.waste_g, 2).c_str(),
-                     b.spare_g > 0.0 ? (", " + significant(b.spare_g, 2) + " g is spare").c_str() : ""));
-    page.more(format("ratio true to %s %% on a scale that shows %g g; cup of %.0f mL or more",
-                     significant(std::hypot(b.ratio_uncertainty_percent, b.ratio_off_percent), 2).c_str(), step, b.cup_ml));
+    page.more(
+        format("%g:%g by weight, %s g together; %s g of it stays in the cup as waste%s",
+               foam.card.mix.a, foam.card.mix.b, scale_grams(b.part_a_g + b.part_b_g, step).c_str(),
+               significant(b.waste_g, 2).c_str(),
+               b.spare_g > 0.0 ? (", " + significant(b.spare_g, 2) + " g is spare").c_str() : ""));
+    page.more(
+        format("ratio true to %s %% on a scale that shows %g g; cup of %.0f mL or more",
+               significant(std::hypot(b.ratio_uncertainty_percent, b.ratio_off_percent), 2).c_str(),
+               step, b.cup_ml));
     for (const AlsoPoured& other : foam.also) {
         page.more("together with " + other.file + ", " + mass_text(other.part_mass_g));
     }
     if (b.copies_per_kit > 0.0) {
         page.more(format("a kit makes %d copies%s", static_cast<int>(b.copies_per_kit),
-                         b.cost_per_copy > 0.0 ? (", at " + format("%.2f", b.cost_per_copy) + " " + foam.card.currency + " each").c_str() : ""));
+                         b.cost_per_copy > 0.0 ? (", at " + format("%.2f", b.cost_per_copy) + " " +
+                                                  foam.card.currency + " each")
+                                                     .c_str()
+                                               : ""));
     }
     if (b.batches > 1) {
-        page.more(format("for each of %d cups; in all A %s g, B %s g", b.batches, scale_grams(b.total_a_g, step).c_str(),
+        page.more(format("for each of %d cups; in all A %s g, B %s g", b.batches,
+                         scale_grams(b.total_a_g, step).c_str(),
                          scale_grams(b.total_b_g, step).c_str()));
     }
 }
@@ -140,20 +157,27 @@ void grams(Page& page, const Plan& plan) {
 void foam_rows(Page& page, const Plan& plan) {
     const FoamBlock& foam = *plan.foam;
     const FoamMass& mass = foam.mass;
-    const bool goal_only = mass.part_mass_high_g <= mass.part_mass_low_g;  // a stated mean density in a sound file
+    const bool goal_only =
+        mass.part_mass_high_g <= mass.part_mass_low_g;  // a stated mean density in a sound file
     page.row("Part", mass_text(mass.part_mass_g) +
                          (goal_only ? std::string(", the goal itself: weigh the first one")
-                                    : ", likely " + significant(mass.part_mass_low_g, 3) + " to " + significant(mass.part_mass_high_g, 3) + " g") +
+                                    : ", likely " + significant(mass.part_mass_low_g, 3) + " to " +
+                                          significant(mass.part_mass_high_g, 3) + " g") +
                          "; mean " + density_text(mass.molded_density_kg_m3));
-    page.row("Skin", length_text(mass.skin_thickness_mm) + " at " + density_text(mass.skin_density_kg_m3) + ": " +
-                         significant(mass.skin_mass_g, 3) + " g in " + significant(mass.skin_volume_mm3 / 1000.0, 3) + " cm3 (volume to " +
+    page.row("Skin", length_text(mass.skin_thickness_mm) + " at " +
+                         density_text(mass.skin_density_kg_m3) + ": " +
+                         significant(mass.skin_mass_g, 3) + " g in " +
+                         significant(mass.skin_volume_mm3 / 1000.0, 3) + " cm3 (volume to " +
                          significant(100.0 * foam.skin_error_share, 1) + " %)");
-    page.row("Core", density_text(mass.core_density_kg_m3) + ": " + significant(mass.core_mass_g, 3) + " g in " +
+    page.row("Core", density_text(mass.core_density_kg_m3) + ": " +
+                         significant(mass.core_mass_g, 3) + " g in " +
                          significant(mass.core_volume_mm3 / 1000.0, 3) + " cm3");
-    const char* const goal = mass.basis == DensityBasis::molded      ? "goal for the finished part's mean"
+    const char* const goal = mass.basis == DensityBasis::molded
+                                 ? "goal for the finished part's mean"
                              : mass.basis == DensityBasis::free_rise ? "free-rise density"
                                                                      : "density of the core";
-    std::string rests = foam.card.name + ", " + goal + " " + density_text(foam.request.density_kg_m3.value);
+    std::string rests =
+        foam.card.name + ", " + goal + " " + density_text(foam.request.density_kg_m3.value);
     if (mass.packing_factor) {
         rests += ", overpack " + significant(*mass.packing_factor, 3);
     }
@@ -161,77 +185,96 @@ void foam_rows(Page& page, const Plan& plan) {
         rests += ", index " + significant(*foam.card.index, 3);
     }
     page.row("Rests on", rests);
-    page.row("Rise", format("%s times its liquid, which fills %s %% of the mold at first", significant(foam.expansion_ratio, 2).c_str(),
-                            significant(100.0 * foam.liquid_share, 2).c_str()) +
-                         (foam.pressure_upper_kpa ? "; presses with up to " + significant(*foam.pressure_upper_kpa, 2) + " kPa (" +
-                                                        significant(*foam.pressure_upper_kpa / 6.894757293, 2) + " psi) if no gas leaks"
-                                                  : std::string()));
+    page.row("Rise",
+             format("%s times its liquid, which fills %s %% of the mold at first",
+                    significant(foam.expansion_ratio, 2).c_str(),
+                    significant(100.0 * foam.liquid_share, 2).c_str()) +
+                 (foam.pressure_upper_kpa
+                      ? "; presses with up to " + significant(*foam.pressure_upper_kpa, 2) +
+                            " kPa (" + significant(*foam.pressure_upper_kpa / 6.894757293, 2) +
+                            " psi) if no gas leaks"
+                      : std::string()));
 }
 
 void thin_rows(Page& page, const Plan& plan) {
     const ThinBlock& thin = *plan.thin;
     const auto& regions = thin.regions.regions;
-    page.row("Thin", regions.empty() ? "nowhere thinner than " + length_text(thin.limit_mm)
-                                     : plural(regions.size(), "place", "places") + " thinner than " + length_text(thin.limit_mm) +
-                                           "; all skin below " + significant(2.0 * thin.skin_mm, 3) + " mm: " +
-                                           area_text(thin.all_skin_area_mm2));
+    page.row("Thin", regions.empty()
+                         ? "nowhere thinner than " + length_text(thin.limit_mm)
+                         : plural(regions.size(), "place", "places") + " thinner than " +
+                               length_text(thin.limit_mm) + "; all skin below " +
+                               significant(2.0 * thin.skin_mm, 3) +
+                               " mm: " + area_text(thin.all_skin_area_mm2));
     for (std::size_t i = 0; i < std::min(kMostListed, regions.size()); ++i) {
         const ThinRegion& region = regions[i];
-        page.more(format("%zu. %s mm at the thinnest, over %s cm2, %s, near %s", i + 1, significant(region.thickness_mm, 2).c_str(),
+        page.more(format("%zu. %s mm at the thinnest, over %s cm2, %s, near %s", i + 1,
+                         significant(region.thickness_mm, 2).c_str(),
                          significant(region.area_mm2 / 100.0, 2).c_str(),
-                         region.all_skin ? "all skin" : region.hard_to_fill ? "hard to fill" : "thin", place_of(region.at_mm).c_str()));
+                         region.all_skin       ? "all skin"
+                         : region.hard_to_fill ? "hard to fill"
+                                               : "thin",
+                         place_of(region.at_mm).c_str()));
     }
     if (regions.size() > kMostListed) {
         page.more(format("and %zu more in the JSON", regions.size() - kMostListed));
     }
     if (thin.regions.small_count > 0) {
         page.more(plural(thin.regions.small_count, "speck", "specks") + " too small to matter, " +
-                  significant(thin.regions.small_area_mm2 / 100.0, 2) + " cm2 together, not listed");
+                  significant(thin.regions.small_area_mm2 / 100.0, 2) +
+                  " cm2 together, not listed");
     }
 }
 
 void air_rows(Page& page, const Plan& plan) {
     const AirBlock& air = *plan.air;
-    page.row("Up", format("%.3g, %.3g, %.3g", air.up.x() + 0.0, air.up.y() + 0.0, air.up.z() + 0.0));
+    page.row("Up",
+             format("%.3g, %.3g, %.3g", air.up.x() + 0.0, air.up.y() + 0.0, air.up.z() + 0.0));
     for (const Opening& opening : air.openings) {
         if (opening.pour_hole) {
-            page.row("Pour hole", place_of(opening.place_mm) + (opening.given ? "" : ", the highest place"));
+            page.row("Pour hole",
+                     place_of(opening.place_mm) + (opening.given ? "" : ", the highest place"));
         }
     }
     const double share = 100.0 / plan.measures.mass.volume_mm3;
     const bool nothing_listed = air.unvented.pockets.empty();
     page.row("Air", air.unvented.total_mm3 == 0.0 ? std::string("none stays")
-                    : nothing_listed             ? std::string("none worth a vent")
-                                     : volume_text(air.unvented.total_mm3) + " stays without vents, " +
-                                           significant(air.unvented.total_mm3 * share, 2) + " % of the part");
+                    : nothing_listed
+                        ? std::string("none worth a vent")
+                        : volume_text(air.unvented.total_mm3) + " stays without vents, " +
+                              significant(air.unvented.total_mm3 * share, 2) + " % of the part");
     for (std::size_t i = 0; i < std::min(kMostListed, air.unvented.pockets.size()); ++i) {
         const Pocket& pocket = air.unvented.pockets[i];
-        page.more(format("%s%s cm3, %s mm deep, top at %s", pocket.parent >= 0 ? "  within it " : "pocket of ",
-                         significant(pocket.volume_mm3 / 1000.0, 3).c_str(), significant(pocket.depth_mm, 2).c_str(),
-                         place_of(pocket.peak_mm).c_str()));
+        page.more(format(
+            "%s%s cm3, %s mm deep, top at %s", pocket.parent >= 0 ? "  within it " : "pocket of ",
+            significant(pocket.volume_mm3 / 1000.0, 3).c_str(),
+            significant(pocket.depth_mm, 2).c_str(), place_of(pocket.peak_mm).c_str()));
     }
     if (air.unvented.pockets.size() > kMostListed) {
         page.more(format("and %zu more in the JSON", air.unvented.pockets.size() - kMostListed));
     }
     if (air.unvented.hidden_count > 0) {
         page.more(plural(air.unvented.hidden_count, "bubble", "bubbles") + " below " +
-                  significant(air.smallest_pocket_mm3 / 1000.0, 1) + " cm3, " + significant(air.unvented.hidden_mm3 / 1000.0, 2) +
-                  " cm3 together, not listed");
+                  significant(air.smallest_pocket_mm3 / 1000.0, 1) + " cm3, " +
+                  significant(air.unvented.hidden_mm3 / 1000.0, 2) + " cm3 together, not listed");
     }
     for (std::size_t i = 0; i < air.vents.size(); ++i) {
         const SizedVent& vent = air.vents[i];
         const std::string effect =
-            vent.given ? ", as given" : "; frees " + significant(vent.frees_mm3 / 1000.0, 3) + " cm3, leaves " +
-                                            significant(vent.residual_mm3 / 1000.0, 3);
-        page.row(i == 0 ? "Vents" : "", format("%zu. %s, %s mm wide", i + 1, place_of(vent.at_mm).c_str(),
-                                               significant(vent.diameter_mm, 2).c_str()) + effect);
+            vent.given ? ", as given"
+                       : "; frees " + significant(vent.frees_mm3 / 1000.0, 3) + " cm3, leaves " +
+                             significant(vent.residual_mm3 / 1000.0, 3);
+        page.row(i == 0 ? "Vents" : "",
+                 format("%zu. %s, %s mm wide", i + 1, place_of(vent.at_mm).c_str(),
+                        significant(vent.diameter_mm, 2).c_str()) +
+                     effect);
     }
 }
 
 void second_method(Page& page, const Plan& plan) {
     const AirBlock& air = *plan.air;
     const double most = std::max(air.second_piece_mm3, std::abs(air.second_volume_mm3));
-    page.row("Check", "second method (upright columns) agrees within " + significant(100.0 * most / plan.measures.mass.volume_mm3, 2) +
+    page.row("Check", "second method (upright columns) agrees within " +
+                          significant(100.0 * most / plan.measures.mass.volume_mm3, 2) +
                           " % of the part");
 }
 
@@ -243,14 +286,21 @@ void orientation_rows(Page& page, const Plan& plan) {
         for (const std::string& reason : row.reasons) {
             words += (words.empty() ? "" : "; ") + reason;
         }
-        page.row(row.rank == 1 ? "BEST UP" : "", format("%d. %.3f,%.3f,%.3f%s: %s", row.rank, up.x() + 0.0, up.y() + 0.0, up.z() + 0.0,
-                                                       row.asked ? " (as asked)" : "", words.c_str()));
-        page.more(row.lean_deg > 0.0 ? format("may lean %g degree%s before more air stays", row.lean_deg, row.lean_deg == 1.0 ? "" : "s")
+        page.row(row.rank == 1 ? "BEST UP" : "",
+                 format("%d. %.3f,%.3f,%.3f%s: %s", row.rank, up.x() + 0.0, up.y() + 0.0,
+                        up.z() + 0.0, row.asked ? " (as asked)" : "", words.c_str()));
+        page.more(row.lean_deg > 0.0 ? format("may lean %g degree%s before more air stays",
+                                              row.lean_deg, row.lean_deg == 1.0 ? "" : "s")
                                      : std::string("a lean of 1 degree already leaves more air"));
     }
-    page.row("Search", plural(found.looked_at, "position", "positions") + " on " + plural(found.proxy_triangles, "triangle", "triangles") +
-                           (found.proxy_deviation_mm > 0.0 ? " (" + significant(found.proxy_deviation_mm, 2) + " mm off at most)" : std::string()) +
-                           ", those listed on the full mesh; up to " + significant(found.limit_mm3 / 1000.0, 2) + " cm3 needs no vent");
+    page.row("Search",
+             plural(found.looked_at, "position", "positions") + " on " +
+                 plural(found.proxy_triangles, "triangle", "triangles") +
+                 (found.proxy_deviation_mm > 0.0
+                      ? " (" + significant(found.proxy_deviation_mm, 2) + " mm off at most)"
+                      : std::string()) +
+                 ", those listed on the full mesh; up to " +
+                 significant(found.limit_mm3 / 1000.0, 2) + " cm3 needs no vent");
 }
 
 const char* words_of(PourMethod method) {
@@ -265,49 +315,64 @@ const char* words_of(PourMethod method) {
     return "";
 }
 
-std::string minutes(double seconds) { return significant(seconds / 60.0, 2); }
+std::string minutes(double seconds) {
+    return significant(seconds / 60.0, 2);
+}
 
 void bench_rows(Page& page, const Plan& plan) {
     const BenchPlan& bench = *plan.bench;
-    page.row("Clock", format("%s s of work time at %s C (%s F), from the start of stirring", significant(bench.work_time_s, 3).c_str(),
-                             significant(bench.temperature_c, 3).c_str(), significant(bench.temperature_c * 1.8 + 32.0, 3).c_str()));
+    page.row("Clock", format("%s s of work time at %s C (%s F), from the start of stirring",
+                             significant(bench.work_time_s, 3).c_str(),
+                             significant(bench.temperature_c, 3).c_str(),
+                             significant(bench.temperature_c * 1.8 + 32.0, 3).c_str()));
     for (const MethodBudget& method : bench.methods) {
         if (method.method != bench.method) {
             continue;
         }
         double at = 0.0;
         for (const BenchStep& step : method.steps) {
-            page.more(format("%5.1f s  %s, %s s", at, step.name.c_str(), significant(step.seconds, 2).c_str()));
+            page.more(format("%5.1f s  %s, %s s", at, step.name.c_str(),
+                             significant(step.seconds, 2).c_str()));
             at += step.seconds;
         }
-        page.more(format("%5.1f s  done; %s s %s", at, significant(std::abs(bench.spare_s), 2).c_str(),
+        page.more(format("%5.1f s  done; %s s %s", at,
+                         significant(std::abs(bench.spare_s), 2).c_str(),
                          bench.spare_s >= 0.0 ? "to spare" : "TOO LATE"));
     }
     page.row("Pour", words_of(bench.method));
     for (const MethodBudget& method : bench.methods) {
         if (method.method != bench.method) {
             page.more(std::string("not ") + words_of(method.method) + ": " +
-                      (method.why_not.empty() ? significant(method.spare_s, 2) + " s to spare, second choice" : method.why_not));
+                      (method.why_not.empty()
+                           ? significant(method.spare_s, 2) + " s to spare, second choice"
+                           : method.why_not));
         }
     }
-    page.row("Level", "the liquid stands " + length_text(bench.liquid_depth_mm) + " deep before it rises; turning the mold leaves a film of about " +
+    page.row("Level", "the liquid stands " + length_text(bench.liquid_depth_mm) +
+                          " deep before it rises; turning the mold leaves a film of about " +
                           significant(bench.film_mm, 1) + " mm on walls that it wets");
-    page.row("Open after", format("%s to %s min, when the leftover in the cup is firm", minutes(bench.demold_min_s).c_str(),
-                                  minutes(bench.demold_max_s).c_str()));
+    page.row("Open after",
+             format("%s to %s min, when the leftover in the cup is firm",
+                    minutes(bench.demold_min_s).c_str(), minutes(bench.demold_max_s).c_str()));
 }
 
 void checklist(Page& page, const Plan& plan) {
     const Batch& b = *plan.batch;
     const double step = b.scale_readability_g;
     std::vector<std::string> items = {
-        "Mold clean, released, dry; halves and straps at hand; vents open; gloves, eyes, ventilation.",
-        "Mold and liquids at " + significant(plan.bench->temperature_c, 3) + " C; a warm mold and a small opening give a better skin.",
-        "Weigh B: " + scale_grams(b.part_b_g, step) + " g into a cup of " + format("%.0f", b.cup_ml) + " mL or more."};
+        "Mold clean, released, dry; halves and straps at hand; vents open; gloves, eyes, "
+        "ventilation.",
+        "Mold and liquids at " + significant(plan.bench->temperature_c, 3) +
+            " C; a warm mold and a small opening give a better skin.",
+        "Weigh B: " + scale_grams(b.part_b_g, step) + " g into a cup of " +
+            format("%.0f", b.cup_ml) + " mL or more."};
     if (b.pigment_g > 0.0) {
-        items.push_back("Stir " + scale_grams(b.pigment_g, std::min(step, 0.1)) + " g of pigment into B until even.");
+        items.push_back("Stir " + scale_grams(b.pigment_g, std::min(step, 0.1)) +
+                        " g of pigment into B until even.");
     }
     items.push_back("Weigh A: " + scale_grams(b.part_a_g, step) + " g apart.");
-    items.push_back("A into B, start the clock, stir for " + significant(plan.bench->mix_s, 2) + " s, scrape walls and floor.");
+    items.push_back("A into B, start the clock, stir for " + significant(plan.bench->mix_s, 2) +
+                    " s, scrape walls and floor.");
     items.push_back(std::string("Pour ") + words_of(plan.bench->method) + ".");
     items.push_back("Leave the cup beside the mold, open: it shows when the foam is firm.");
     items.push_back("Weigh what comes out of the mold, and log it: cavigram tally add.");
@@ -425,12 +490,16 @@ std::string foam_card_text(const FoamCard& card) {
     const auto range = [](const Ranged& r, const std::string& text) {
         return text + ", likely " + significant(r.low, 3) + " to " + significant(r.high, 3);
     };
-    page.row("Density", range(card.density_kg_m3, density_text(card.density_kg_m3.value)) + ", " + to_text(card.basis));
+    page.row("Density", range(card.density_kg_m3, density_text(card.density_kg_m3.value)) + ", " +
+                            to_text(card.basis));
     page.row("Skin", range(card.skin_thickness_mm, length_text(card.skin_thickness_mm.value)));
-    page.more(range(card.skin_density_kg_m3, density_text(card.skin_density_kg_m3.value)) + ", " + to_text(card.skin_profile));
-    page.row("Liquids", "A " + significant(card.liquid_a_kg_m3, 4) + " kg/m3, B " + significant(card.liquid_b_kg_m3, 4) + " kg/m3");
-    page.row("Times", format("at %g C: work %g s, rise %g s, demold %g to %g min", card.at_c, card.work_time_s, card.rise_time_s,
-                             card.demold_min_s / 60.0, card.demold_max_s / 60.0));
+    page.more(range(card.skin_density_kg_m3, density_text(card.skin_density_kg_m3.value)) + ", " +
+              to_text(card.skin_profile));
+    page.row("Liquids", "A " + significant(card.liquid_a_kg_m3, 4) + " kg/m3, B " +
+                            significant(card.liquid_b_kg_m3, 4) + " kg/m3");
+    page.row("Times", format("at %g C: work %g s, rise %g s, demold %g to %g min", card.at_c,
+                             card.work_time_s, card.rise_time_s, card.demold_min_s / 60.0,
+                             card.demold_max_s / 60.0));
     return page.text();
 }
 
