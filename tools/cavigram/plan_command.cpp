@@ -3,18 +3,55 @@
 
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
+#include "cavigram/report/annotated_part.h"
 #include "cavigram/report/colored_part.h"
 #include "cavigram/report/json.h"
+#include "cavigram/report/paper_template.h"
+#include "cavigram/report/pour_sheet.h"
 #include "cavigram/report/sphere_map.h"
 #include "cavigram/report/text.h"
 
 #include "commands.h"
+#include "pour_sheet_page.h"
 
 namespace cavigram::program {
 
+namespace {
+
+// Everything into the folder, and the summary for the screen.
+std::string write_plan(const Plan& plan, const std::filesystem::path& out,
+                       const RunContext& context) {
+    context.report("writing", 0.0);
+    const std::string summary = summary_text(plan);
+    const ColoredPart thickness = thickness_colored(plan);
+    const AnnotatedPart annotated = annotated_part(plan);
+    const std::pair<const char*, std::string> files[] = {
+        {"pour_sheet.html", pour_sheet_html(plan, pour_sheet_page())},
+        {"summary.txt", summary},
+        {"plan.json", json_text(plan)},
+        {"template_top.svg", template_svg(plan, TemplateSide::top)},
+        {"template_front.svg", template_svg(plan, TemplateSide::front)},
+        {"annotated.glb", annotated.glb},
+        {"annotated.ply", annotated.ply},
+        {"thickness.glb", thickness.glb},
+        {"thickness.ply", thickness.ply},
+        {"orient_map.svg", sphere_map_svg(*plan.orientations)}};
+    make_folder(out);
+    std::string names;
+    for (const auto& [name, bytes] : files) {
+        write_file(out / name, bytes);
+        names += (names.empty() ? "" : ", ") + std::string(name);
+    }
+    return summary + "\nWritten to " + out.string() + ": " + names +
+           "\nOpen pour_sheet.html in any browser; print it for the card.\n";
+}
+
+}  // namespace
+
 Command add_plan(CLI::App& app, Options& options) {
-    CLI::App* command = app.add_subcommand(
-        "plan", "All of it into one folder: the summary, JSON, and the part colored by thickness");
+    CLI::App* command = app.add_subcommand("plan",
+                                           "All of it into one folder: the pour sheet, the "
+                                           "summary, JSON, templates, meshes with marks");
     add_options(
         *command, options,
         {.foam = true, .thin = true, .vent = true, .bench = true, .orient = true, .out = true});
@@ -25,22 +62,14 @@ Command add_plan(CLI::App& app, Options& options) {
                         ? std::filesystem::path(request.part.file.stem().string() + "_plan")
                         : std::filesystem::path(given.out);
                 return run_stages(
-                    given, {.thin = true, .foam = true, .air = true, .bench = true, .orient = true},
-                    [&](const Plan& plan) {
-                        context.report("writing", 0.0);
-                        make_folder(out);
-                        const std::string summary = summary_text(plan);
-                        const ColoredPart part = thickness_colored(plan);
-                        write_file(out / "plan.json", json_text(plan));
-                        write_file(out / "summary.txt", summary);
-                        write_file(out / "thickness.ply", part.ply);
-                        write_file(out / "thickness.glb", part.glb);
-                        write_file(out / "orient_map.svg", sphere_map_svg(*plan.orientations));
-                        return summary + "\nWritten to " + out.string() +
-                               ": summary.txt, plan.json, thickness.ply, thickness.glb, "
-                               "orient_map.svg\n";
-                    },
-                    context);
+                    given,
+                    {.thin = true,
+                     .foam = true,
+                     .air = true,
+                     .bench = true,
+                     .orient = true,
+                     .display = true},
+                    [&](const Plan& plan) { return write_plan(plan, out, context); }, context);
             }};
 }
 

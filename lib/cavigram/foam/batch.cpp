@@ -109,6 +109,7 @@ void settle_kit(Batch& batch, const BatchRequest& request) {
 Batch batch(const BatchRequest& request) {
     validate(request);
     Batch result;
+    result.request = request;
     result.scale_readability_g = request.scale_readability_g;
     result.spare_g = request.spare_g;
     result.pour_mass_g = (request.part_mass_g + request.spare_g) / (1.0 - request.waste_share);

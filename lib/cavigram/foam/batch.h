@@ -54,6 +54,7 @@ struct Batch {
     double total_pigment_g = 0.0;
     double copies_per_kit = 0.0;  ///< 0: not known.
     double cost_per_copy = 0.0;   ///< In the kit's currency; 0: not known.
+    BatchRequest request;         ///< What it was asked for.
     std::vector<Finding> findings;
 };
 

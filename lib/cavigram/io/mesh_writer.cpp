@@ -220,33 +220,44 @@ std::size_t add_colors(GlbFile& file, std::span<const Rgb> vertex_colors) {
 
 std::string glb_bytes(const TriMesh& mesh_mm, std::span<const Rgb> vertex_colors,
                       std::string_view name) {
-    if (mesh_mm.triangles.empty()) {
-        throw InvalidInput("There is no triangle to write; glTF knows no empty mesh.");
-    }
-    require_colors(mesh_mm, vertex_colors);
-    require_finite(mesh_mm, kLargestFloat);
+    const NamedMesh one{mesh_mm, vertex_colors, name};
+    return glb_bytes(std::span(&one, 1));
+}
+
+std::string glb_bytes(std::span<const NamedMesh> meshes) {
     GlbFile file;
     file.json["asset"] = {{"version", "2.0"}, {"generator", "cavigram"}};
     file.json["scene"] = 0;
-    file.json["scenes"] = {{{"nodes", {0}}}};
-    // A turn by -90 degrees about x brings z, up here, to y, up in glTF: (x, y, z) becomes (x, z,
-    // -y).
-    const double half = std::sqrt(0.5);
-    file.json["nodes"] = {{{"name", name}, {"mesh", 0}, {"rotation", {-half, 0.0, 0.0, half}}}};
-    nlohmann::ordered_json attributes = {{"POSITION", add_positions(file, mesh_mm)}};
-    if (!vertex_colors.empty()) {
-        attributes["COLOR_0"] = add_colors(file, vertex_colors);
-    }
-    const std::size_t indices = file.add(as_text(mesh_mm.triangles), kIndexData, kUnsignedInt,
-                                         3 * mesh_mm.triangles.size(), "SCALAR");
-    file.json["meshes"] = {
-        {{"name", name},
-         {"primitives",
-          {{{"attributes", attributes}, {"indices", indices}, {"material", 0}, {"mode", 4}}}}}};
+    file.json["scenes"] = {{{"nodes", nlohmann::ordered_json::array()}}};
     // Matte, and seen from both sides: cut-away and open surfaces are shown too.
     file.json["materials"] = {
         {{"pbrMetallicRoughness", {{"metallicFactor", 0.0}, {"roughnessFactor", 0.9}}},
          {"doubleSided", true}}};
+    // A turn by -90 degrees about x brings z, up here, to y, up in glTF: (x, y, z) becomes (x, z,
+    // -y).
+    const double half = std::sqrt(0.5);
+    for (std::size_t i = 0; i < meshes.size(); ++i) {
+        const NamedMesh& one = meshes[i];
+        if (one.mesh_mm.triangles.empty()) {
+            throw InvalidInput("There is no triangle to write; glTF knows no empty mesh.");
+        }
+        require_colors(one.mesh_mm, one.vertex_colors);
+        require_finite(one.mesh_mm, kLargestFloat);
+        file.json["scenes"][0]["nodes"].push_back(i);
+        file.json["nodes"].push_back(
+            {{"name", one.name}, {"mesh", i}, {"rotation", {-half, 0.0, 0.0, half}}});
+        nlohmann::ordered_json attributes = {{"POSITION", add_positions(file, one.mesh_mm)}};
+        if (!one.vertex_colors.empty()) {
+            attributes["COLOR_0"] = add_colors(file, one.vertex_colors);
+        }
+        const std::size_t indices =
+            file.add(as_text(one.mesh_mm.triangles), kIndexData, kUnsignedInt,
+                     3 * one.mesh_mm.triangles.size(), "SCALAR");
+        file.json["meshes"].push_back(
+            {{"name", one.name},
+             {"primitives",
+              {{{"attributes", attributes}, {"indices", indices}, {"material", 0}, {"mode", 4}}}}});
+    }
     return file.bytes();
 }
 

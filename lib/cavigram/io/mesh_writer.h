@@ -33,4 +33,15 @@ using Rgb = std::array<std::uint8_t, 3>;
 [[nodiscard]] std::string glb_bytes(const TriMesh& mesh_mm, std::span<const Rgb> vertex_colors = {},
                                     std::string_view name = "part");
 
+/// A mesh among others in one file; it refers to its owner's arrays.
+struct NamedMesh {
+    const TriMesh& mesh_mm;
+    std::span<const Rgb> vertex_colors;  ///< One for each vertex, or none.
+    std::string_view name;
+};
+
+/// As above for several meshes in one file, a node for each, so that a viewer can show and hide
+/// them one by one. \pre at least one \throw InvalidInput as above
+[[nodiscard]] std::string glb_bytes(std::span<const NamedMesh> meshes);
+
 }  // namespace cavigram

@@ -126,6 +126,9 @@ class Planner {
         if (stages.foam && stages.bench) {
             bench(card);
         }
+        if (stages.display) {
+            plan_.display = display_block(plan_, surface(), context_);
+        }
         if (stages.foam || stages.air || stages.orient) {
             plan_.cautions = pouring_cautions();
         }

@@ -14,6 +14,7 @@
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/measure/thickness.h"
 #include "cavigram/measure/thin_regions.h"
+#include "cavigram/plan/display.h"
 #include "cavigram/plan/prepare.h"
 #include "cavigram/pour/bench.h"
 #include "cavigram/pour/orientations.h"
@@ -88,6 +89,7 @@ struct Stages {
     bool air = false;
     bool bench = false;  ///< Needs foam.
     bool orient = false;
+    bool display = false;  ///< What the page, the pictures and the templates show.
 };
 
 struct MeasuresBlock {
@@ -165,6 +167,7 @@ struct Plan {
     std::optional<AirBlock> air;
     std::optional<BenchPlan> bench;
     std::optional<Orientations> orientations;
+    std::optional<DisplayBlock> display;
     std::vector<Finding> findings;
     std::vector<std::string> cautions;
 };

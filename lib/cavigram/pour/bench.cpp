@@ -178,6 +178,7 @@ PourMethod parse_pour_method(std::string_view text, std::string_view name) {
 BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request) {
     validate(request);
     BenchPlan plan;
+    plan.request = request;
     plan.temperature_c = request.temperature_c;
     const auto today = [&](double seconds) {
         return time_at_temperature_s(seconds, card.at_c, request.temperature_c, request.rule);
@@ -205,8 +206,8 @@ BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request) {
     }
     const Hole hole{.diameter_mm = request.pour_hole_mm, .length_mm = request.hole_length_mm};
     const Fluid liquid{request.liquid_kg_m3, request.viscosity_pa_s};
-    plan.hole_reynolds =
-        reynolds(hole, liquid, pour_flow_ml_s(hole, liquid, request.funnel_head_mm));
+    plan.hole_flow_ml_s = pour_flow_ml_s(hole, liquid, request.funnel_head_mm);
+    plan.hole_reynolds = reynolds(hole, liquid, plan.hole_flow_ml_s);
     plan.hole_needed_mm = hole_needed_mm(request, plan.work_time_s);
     note(plan, request, chosen);
     return plan;

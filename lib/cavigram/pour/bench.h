@@ -82,10 +82,12 @@ struct BenchPlan {
     double liquid_depth_mm = 0.0;  ///< As requested.
     double film_mm =
         0.0;  ///< Mean film that stays on walls that were wetted kDrainTime_s ago; 0: not known.
-    double hole_reynolds = 0.0;   ///< Of the flow in the pour hole.
+    double hole_flow_ml_s = 0.0;  ///< Through the pour hole.
+    double hole_reynolds = 0.0;   ///< Of that flow.
     double hole_needed_mm = 0.0;  ///< Pour hole that would leave no spare time below zero; 0 if
                                   ///< stirring alone takes too long.
     std::vector<MethodBudget> methods;  ///< All three, in the order of the enum.
+    BenchRequest request;               ///< What it was asked for.
     std::vector<Finding> findings;
 };
 

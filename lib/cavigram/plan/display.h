@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+#include "cavigram/core/run_context.h"
+#include "cavigram/measure/silhouette.h"
+#include "cavigram/measure/view.h"
+#include "cavigram/mesh/tri_mesh.h"
+#include "cavigram/spatial/triangle_bvh.h"
+
+namespace cavigram {
+
+struct Plan;
+
+/// A coarser surface to look at, with what is known of each of its vertices, and the sides from
+/// which it is shown. Nothing is weighed or measured on it.
+struct DisplayBlock {
+    TriMesh mesh;               ///< Decimated where the part has more than kShownTriangles.
+    double deviation_mm = 0.0;  ///< Largest distance found between it and the part's surface.
+    std::vector<double> thickness_mm;    ///< At each vertex; empty without the stage thin.
+    std::vector<double> density_kg_m3;   ///< Local mean inward of each vertex; empty without foam.
+    std::vector<std::uint8_t> all_skin;  ///< 1 where the wall has no core; empty without both.
+    View front;  ///< The part as it stands for the pour, from its widest side.
+    View side;   ///< A quarter turn to the right.
+    View top;    ///< From above, the front's lower edge toward the reader.
+    Silhouette top_outline;
+    Silhouette front_outline;
+};
+
+/// As many triangles are shown: a page of a megabyte or so, smooth to the eye.
+inline constexpr std::size_t kShownTriangles = 60'000;
+
+/// What the page, the pictures and the templates show of a plan. `surface` is the index of the
+/// part's mesh. Decimation, one nearest point for each vertex, two outlines: about 3 s for a
+/// million triangles. \pre plan.part. \throw Cancelled
+[[nodiscard]] DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
+                                         const RunContext& context = {});
+
+}  // namespace cavigram

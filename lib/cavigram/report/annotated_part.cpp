@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/report/annotated_part.h"
+
+#include <algorithm>
+
+#include "cavigram/core/error.h"
+#include "cavigram/geom/directions.h"
+#include "cavigram/io/mesh_writer.h"
+#include "cavigram/mesh/solids.h"
+#include "cavigram/report/color_map.h"
+#include "cavigram/report/marks_detail.h"
+
+namespace cavigram {
+
+namespace {
+
+constexpr Rgb kPlain = {205, 205, 205};
+// Markers are so large against the part's diagonal: seen at once, hiding little.
+constexpr double kMarkShare = 0.06;
+
+// A solid made around the z axis from its origin, moved to a place and turned so that z is `up`.
+TriMesh placed(TriMesh solid, const Vec3& up, const Vec3& at_mm) {
+    const Frame frame = frame_along(up);
+    for (Vec3& v : solid.vertices) {
+        v = at_mm + frame.world(v);
+    }
+    return solid;
+}
+
+// A funnel stands on its tip: the cone upside down.
+TriMesh funnel(double height_mm) {
+    return revolved_solid({{0.0, 0.0}, {0.4 * height_mm, height_mm}}, 24).mesh;
+}
+
+std::vector<Rgb> part_colors(const Plan& plan) {
+    std::vector<Rgb> colors(plan.part->mesh().vertices.size(), kPlain);
+    if (!plan.thin) {
+        return colors;
+    }
+    // Only triangles of listed places are colored; each vertex by the thinnest of its samples.
+    std::vector<double> thinnest(colors.size(), plan.thin->limit_mm);
+    const auto& samples = plan.thin->map.samples;
+    for (std::size_t s = 0; s < samples.size(); ++s) {
+        if (plan.thin->regions.of_sample[s] < 0) {
+            continue;
+        }
+        for (const std::int32_t v :
+             plan.part->mesh().triangles[static_cast<std::size_t>(samples[s].triangle)]) {
+            const auto i = static_cast<std::size_t>(v);
+            thinnest[i] = std::min(thinnest[i], samples[s].thickness_mm);
+            colors[i] = viridis(thinnest[i] / plan.thin->limit_mm);
+        }
+    }
+    return colors;
+}
+
+}  // namespace
+
+AnnotatedPart annotated_part(const Plan& plan) {
+    CAVIGRAM_ASSERT(plan.part.has_value());
+    const TriMesh& part = plan.part->mesh();
+    const std::vector<Rgb> colors = part_colors(plan);
+    const double size = kMarkShare * bounds(part).diagonal();
+
+    std::vector<TriMesh> markers;
+    std::vector<std::vector<Rgb>> marker_colors;
+    std::vector<std::string> names;
+    for (const Mark& mark : marks_of(plan)) {
+        TriMesh solid =
+            mark.pour_hole
+                ? funnel(size)
+                : cylinder_solid(std::max(0.5 * mark.diameter_mm, 0.08 * size), 1.5 * size, 16)
+                      .mesh;
+        markers.push_back(placed(std::move(solid), plan.air->up, mark.at_mm));
+        marker_colors.emplace_back(markers.back().vertices.size(),
+                                   viridis(mark.pour_hole ? 1.0 : 0.0));
+        names.push_back((mark.pour_hole ? "pour hole " : "vent ") + mark.label);
+    }
+
+    std::vector<NamedMesh> meshes = {{part, colors, "part"}};
+    TriMesh all = part;
+    std::vector<Rgb> all_colors = colors;
+    for (std::size_t i = 0; i < markers.size(); ++i) {
+        meshes.push_back({markers[i], marker_colors[i], names[i]});
+        all = joined(std::move(all), markers[i]);
+        all_colors.insert(all_colors.end(), marker_colors[i].begin(), marker_colors[i].end());
+    }
+    return {ply_bytes(all, all_colors), glb_bytes(meshes)};
+}
+
+}  // namespace cavigram

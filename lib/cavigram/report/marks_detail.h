@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "cavigram/plan/plan.h"
+
+namespace cavigram {
+
+/// A hole of the mold as pictures, templates and meshes show it.
+struct Mark {
+    bool pour_hole = false;
+    std::string label;  ///< "P" (or "P1", "P2" ...) for pour holes, "1", "2" ... for vents.
+    Vec3 at_mm = Vec3::Zero();
+    double diameter_mm = 0.0;  ///< 0: not known.
+};
+
+/// Pour holes first, then the vents in the plan's order. Empty without plan.air.
+[[nodiscard]] std::vector<Mark> marks_of(const Plan& plan);
+
+}  // namespace cavigram

@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "cavigram/plan/plan.h"
+
+namespace cavigram {
+
+/// What the page is filled with: one JSON object with `plan` (json_text), `live` (what the page
+/// needs to do the arithmetic again for another density, waste, number of copies, scale or
+/// temperature), `display` (the surface, quantized to 16 bits, with its colorings in 8), `ways`
+/// (the ranked ways up with their holes) and `pictures`. Pure ASCII, without the characters <, >
+/// and &, so that nothing in it can end the element that holds it. \pre plan.display
+[[nodiscard]] std::string pour_sheet_data(const Plan& plan);
+
+/// The pour sheet: `page` (tools/pour_sheet, bundled) with the plan's data, title and summary in
+/// the places of @SHEET_DATA@, @SHEET_TITLE@ and @SHEET_SUMMARY@. One HTML file that needs no
+/// other. \pre plan.display; the page holds each place once
+[[nodiscard]] std::string pour_sheet_html(const Plan& plan, std::string_view page);
+
+}  // namespace cavigram

@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Bundles the page: scripts and styles into one HTML file, and that into a C++ source file.
+//
+//   node build.mjs FOLDER     writes FOLDER/page.html and FOLDER/pour_sheet_page.cpp
+import { createHash } from "node:crypto";
+import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
+import { dirname, join } from "node:path";
+import { fileURLToPath } from "node:url";
+import { build } from "esbuild";
+
+const folder = process.argv[2];
+if (!folder) {
+  console.error("usage: node build.mjs FOLDER");
+  process.exit(2);
+}
+const here = dirname(fileURLToPath(import.meta.url));
+
+async function bundled(entry) {
+  const result = await build({
+    entryPoints: [join(here, "src", entry)],
+    bundle: true,
+    minify: true,
+    write: false,
+    target: ["es2021"],
+    charset: "ascii",
+    format: "iife",
+    legalComments: "inline",
+    logLevel: "warning",
+  });
+  // No text of a script may end the element that holds it.
+  return result.outputFiles[0].text.trim().replaceAll("</script", "<\\/script");
+}
+
+// The page may run and show only what is in it: no network, no other script, no style but its own.
+function policy(script, style) {
+  const hash = (text) => `'sha256-${createHash("sha256").update(text).digest("base64")}'`;
+  return [
+    "default-src 'none'",
+    `script-src ${hash(script)}`,
+    `style-src ${hash(style)}`,
+    "img-src data: blob:",
+    "base-uri 'none'",
+    "form-action 'none'",
+  ].join("; ");
+}
+
+const script = await bundled("main.ts");
+const style = await bundled("style.css");
+let page = readFileSync(join(here, "src", "page.html"), "utf8");
+for (const [place, text] of [
+  ["@POLICY@", policy(script, style)],
+  ["@STYLE@", style],
+  ["@SCRIPT@", script],
+]) {
+  if (page.split(place).length !== 2) throw new Error(`page.html must hold ${place} once`);
+  page = page.split(place).join(text);
+}
+
+// Pieces, since compilers need not take a literal of more than 65,536 characters.
+const pieces = [];
+for (let i = 0; i < page.length; i += 15000) pieces.push(page.slice(i, i + 15000));
+const source = `// Made by tools/pour_sheet/build.mjs.
+#include "pour_sheet_page.h"
+
+#include <array>
+#include <string_view>
+
+namespace cavigram::program {
+
+namespace {
+
+constexpr std::array<std::string_view, ${pieces.length}> kPieces = {
+${pieces.map((piece) => `R"page(${piece})page"`).join(",\n")}};
+
+}  // namespace
+
+std::string pour_sheet_page() {
+    std::string page;
+    for (const std::string_view piece : kPieces) {
+        page += piece;
+    }
+    return page;
+}
+
+}  // namespace cavigram::program
+`;
+mkdirSync(folder, { recursive: true });
+writeFileSync(join(folder, "page.html"), page);
+writeFileSync(join(folder, "pour_sheet_page.cpp"), source);

@@ -1,0 +1,393 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The part in 3D: as it stands for the pour, with its holes, a cut and the liquid's level. Draws
+// only when something changed, so that a slow machine stays quiet.
+import {
+  AmbientLight,
+  BackSide,
+  BufferAttribute,
+  BufferGeometry,
+  Color,
+  ConeGeometry,
+  CylinderGeometry,
+  DirectionalLight,
+  DoubleSide,
+  Group,
+  Matrix4,
+  Mesh,
+  MeshBasicMaterial,
+  MeshLambertMaterial,
+  OctahedronGeometry,
+  OrthographicCamera,
+  Plane,
+  PlaneGeometry,
+  Quaternion,
+  Scene,
+  Vector3,
+  WebGLRenderer,
+} from "three";
+import { bytesOf, type Coloring, type Display, type Place } from "./sheet_data";
+
+export interface ShownMark {
+  kind: "pour_hole" | "vent" | "thin";
+  label: string;
+  at_mm: Place;
+  diameter_mm: number;
+}
+
+export type CutAxis = "none" | "left-right" | "front-back" | "height";
+
+const PLAIN = new Color(0xc9c6bd);
+const CUT = 0x8a5a44;
+const LIQUID = 0x2f6f9f;
+const FUNNEL = 0xfde725;
+const ROD = 0x440154;
+const DIAMOND = 0x21918c;
+
+const vector = (p: Place) => new Vector3(p[0], p[1], p[2]);
+
+function geometryOf(display: Display): BufferGeometry {
+  const steps = new Uint16Array(bytesOf(display.positions).buffer);
+  const positions = new Float32Array(steps.length);
+  for (let i = 0; i < steps.length; ++i) {
+    const k = i % 3;
+    positions[i] =
+      (display.origin_mm[k] as number) +
+      ((steps[i] as number) / 65535) * (display.size_mm[k] as number);
+  }
+  const geometry = new BufferGeometry();
+  geometry.setAttribute("position", new BufferAttribute(positions, 3));
+  geometry.setIndex(new BufferAttribute(new Uint32Array(bytesOf(display.indices).buffer), 1));
+  geometry.computeVertexNormals();
+  return geometry;
+}
+
+export class Viewer {
+  readonly canvas: HTMLCanvasElement;
+  private readonly labels: HTMLElement;
+  private readonly renderer: WebGLRenderer;
+  private readonly scene = new Scene();
+  private readonly camera = new OrthographicCamera(-1, 1, 1, -1, -1000, 1000);
+  private readonly stand = new Group(); // turns the part so that its up is the world's y
+  private readonly holder = new Group(); // puts the part's middle at the origin
+  private readonly marks = new Group();
+  private readonly geometry: BufferGeometry;
+  private readonly surface: MeshLambertMaterial;
+  private readonly inside: MeshBasicMaterial;
+  private readonly level: Mesh;
+  private readonly cut = new Plane(new Vector3(0, -1, 0), 0);
+  private readonly size: number;
+  private readonly middle: Vector3;
+  private shown: { mark: ShownMark; element: HTMLElement }[] = [];
+  private azimuth = 0.5;
+  private elevation = 0.35;
+  private zoom = 1;
+  private fit = 1; // half the height that is shown, in mm, at zoom 1
+  private readonly target = new Vector3();
+  private waiting = false;
+
+  // Throws where the browser has no WebGL.
+  constructor(
+    place: HTMLElement,
+    private readonly display: Display,
+    description: string,
+  ) {
+    this.canvas = document.createElement("canvas");
+    this.canvas.tabIndex = 0;
+    this.canvas.setAttribute("role", "img");
+    this.canvas.setAttribute("aria-label", description);
+    this.renderer = new WebGLRenderer({ canvas: this.canvas, antialias: true, alpha: true });
+    this.renderer.localClippingEnabled = true;
+    this.labels = document.createElement("div");
+    this.labels.className = "labels";
+    this.labels.setAttribute("aria-hidden", "true");
+    place.append(this.canvas, this.labels);
+
+    this.geometry = geometryOf(display);
+    const size = vector(display.size_mm);
+    this.size = size.length();
+    this.middle = vector(display.origin_mm).addScaledVector(size, 0.5);
+    this.surface = new MeshLambertMaterial({ color: PLAIN, vertexColors: false });
+    this.inside = new MeshBasicMaterial({ color: CUT, side: BackSide });
+    const part = new Mesh(this.geometry, this.surface);
+    const back = new Mesh(this.geometry, this.inside);
+    this.holder.position.copy(this.middle).negate();
+    this.holder.add(part, back, this.marks);
+    this.stand.add(this.holder);
+    this.level = new Mesh(
+      new PlaneGeometry(this.size * 1.1, this.size * 1.1).rotateX(-Math.PI / 2),
+      new MeshBasicMaterial({
+        color: LIQUID,
+        transparent: true,
+        opacity: 0.45,
+        side: DoubleSide,
+        depthWrite: false,
+      }),
+    );
+    this.level.visible = false;
+    const sun = new DirectionalLight(0xffffff, 2.2);
+    sun.position.set(-0.4, 0.6, 0.7);
+    this.camera.add(sun);
+    this.scene.add(this.stand, this.level, this.camera, new AmbientLight(0xffffff, 1.3));
+    this.listen();
+    new ResizeObserver(() => {
+      this.fitted();
+      this.draw();
+    }).observe(place);
+  }
+
+  // How the part stands: `up` upward, and `front` as far as it can toward the eye.
+  stands(up: Place, front: Place): void {
+    const y = vector(up).normalize();
+    let z = vector(front).addScaledVector(y, -vector(front).dot(y));
+    if (z.length() < 0.05) {
+      z = Math.abs(y.y) < 0.9 ? new Vector3(0, -1, 0) : new Vector3(1, 0, 0);
+      z.addScaledVector(y, -z.dot(y));
+    }
+    z.normalize();
+    const x = new Vector3().crossVectors(y, z);
+    const turn = new Quaternion().setFromRotationMatrix(new Matrix4().makeBasis(x, y, z)).invert();
+    this.stand.quaternion.copy(turn);
+    this.fitted();
+    this.draw();
+  }
+
+  colored(coloring: Coloring | null): void {
+    if (coloring) {
+      const steps = bytesOf(coloring.values);
+      const colors = new Uint8Array(3 * steps.length);
+      steps.forEach((step, i) => {
+        const rgb = this.display.color_map[step] ?? 0;
+        colors.set([rgb >> 16, (rgb >> 8) & 255, rgb & 255], 3 * i);
+      });
+      const linear = new Float32Array(colors.length);
+      for (let i = 0; i < colors.length; ++i) {
+        const s = (colors[i] as number) / 255;
+        linear[i] = s <= 0.04045 ? s / 12.92 : ((s + 0.055) / 1.055) ** 2.4;
+      }
+      this.geometry.setAttribute("color", new BufferAttribute(linear, 3));
+    }
+    this.surface.vertexColors = coloring !== null;
+    this.surface.color.copy(coloring ? new Color(0xffffff) : PLAIN);
+    this.surface.needsUpdate = true;
+    this.draw();
+  }
+
+  // `share` of the way along the axis, as the part stands: 0 leaves nothing, 1 everything.
+  cutAt(axis: CutAxis, share: number): void {
+    const planes = axis === "none" ? [] : [this.cut];
+    if (axis !== "none") {
+      const normal = { "left-right": [1, 0, 0], "front-back": [0, 0, 1], height: [0, 1, 0] }[axis];
+      const along = vector(normal as Place);
+      const [low, high] = this.extent(along);
+      this.cut.normal.copy(along).negate();
+      this.cut.constant = low + share * (high - low);
+    }
+    this.surface.clippingPlanes = planes;
+    this.inside.clippingPlanes = planes;
+    this.draw();
+  }
+
+  // Height of the liquid above the lowest point, as the part stands; null: not shown.
+  liquidAt(depth_mm: number | null): void {
+    this.level.visible = depth_mm !== null;
+    if (depth_mm !== null) {
+      this.level.position.y = this.extent(new Vector3(0, 1, 0))[0] + depth_mm;
+    }
+    this.draw();
+  }
+
+  markedWith(marks: ShownMark[], up: Place): void {
+    this.marks.clear();
+    this.labels.replaceChildren();
+    const length = 0.06 * this.size;
+    const turn = new Quaternion().setFromUnitVectors(new Vector3(0, 1, 0), vector(up).normalize());
+    this.shown = marks.map((mark) => {
+      const solid = this.solidOf(mark, length);
+      solid.quaternion.copy(turn);
+      solid.position.copy(vector(mark.at_mm));
+      this.marks.add(solid);
+      const element = document.createElement("span");
+      element.className = `mark ${mark.kind}`;
+      element.textContent = mark.label;
+      this.labels.append(element);
+      return { mark, element };
+    });
+    this.draw();
+  }
+
+  // Brings a place of the part to the middle, seen from its own side.
+  lookAt(at_mm: Place): void {
+    const world = vector(at_mm).sub(this.middle).applyQuaternion(this.stand.quaternion);
+    const flat = Math.hypot(world.x, world.z);
+    if (flat > 1e-6 * this.size) this.azimuth = Math.atan2(world.x, world.z);
+    this.elevation = Math.max(-1.2, Math.min(1.2, Math.atan2(world.y, Math.max(flat, 1e-9)) * 0.6));
+    this.target.copy(world);
+    this.zoom = 2.5;
+    this.draw();
+  }
+
+  seenFrom(azimuth: number, elevation: number): void {
+    this.azimuth = azimuth;
+    this.elevation = elevation;
+    this.zoom = 1;
+    this.target.set(0, 0, 0);
+    this.fitted();
+    this.draw();
+  }
+
+  turn(right: number, up: number): void {
+    this.azimuth -= right;
+    this.elevation = Math.max(-1.57, Math.min(1.57, this.elevation + up));
+    this.draw();
+  }
+
+  zoomBy(factor: number): void {
+    this.zoom = Math.max(0.5, Math.min(20, this.zoom * factor));
+    this.draw();
+  }
+
+  draw(): void {
+    if (this.waiting) return;
+    this.waiting = true;
+    requestAnimationFrame(() => {
+      this.waiting = false;
+      this.render();
+    });
+  }
+
+  private solidOf(mark: ShownMark, length: number): Mesh {
+    if (mark.kind === "pour_hole") {
+      const funnel = new ConeGeometry(0.4 * length, length, 24)
+        .rotateX(Math.PI)
+        .translate(0, 0.5 * length, 0);
+      return new Mesh(funnel, new MeshLambertMaterial({ color: FUNNEL }));
+    }
+    if (mark.kind === "vent") {
+      const radius = Math.max(0.5 * mark.diameter_mm, 0.1 * length);
+      const rod = new CylinderGeometry(radius, radius, 1.4 * length, 16).translate(0, 0.7 * length, 0);
+      return new Mesh(rod, new MeshLambertMaterial({ color: ROD }));
+    }
+    const diamond = new OctahedronGeometry(0.18 * length);
+    return new Mesh(diamond, new MeshLambertMaterial({ color: DIAMOND }));
+  }
+
+  private away(): Vector3 {
+    return new Vector3(
+      Math.sin(this.azimuth) * Math.cos(this.elevation),
+      Math.sin(this.elevation),
+      Math.cos(this.azimuth) * Math.cos(this.elevation),
+    );
+  }
+
+  // So that the part fills the stage as it is seen now, with room for the marks above it.
+  private fitted(): void {
+    const right = new Vector3(Math.cos(this.azimuth), 0, -Math.sin(this.azimuth));
+    const up = new Vector3().crossVectors(this.away(), right);
+    const half = (along: Vector3) => Math.max(...this.extent(along).map(Math.abs));
+    const place = this.canvas.parentElement;
+    const aspect = (place?.clientWidth || 1) / (place?.clientHeight || 1);
+    this.fit = Math.max(half(up) + 0.14 * this.size, half(right) / aspect + 0.06 * this.size);
+  }
+
+  private extent(along: Vector3): [number, number] {
+    const local = along.clone().applyQuaternion(this.stand.quaternion.clone().invert());
+    const positions = this.geometry.getAttribute("position");
+    let low = Infinity;
+    let high = -Infinity;
+    const p = new Vector3();
+    for (let i = 0; i < positions.count; ++i) {
+      const t = p.fromBufferAttribute(positions, i).sub(this.middle).dot(local);
+      low = Math.min(low, t);
+      high = Math.max(high, t);
+    }
+    return [low, high];
+  }
+
+  private render(): void {
+    const width = this.canvas.parentElement?.clientWidth ?? 0;
+    const height = this.canvas.parentElement?.clientHeight ?? 0;
+    if (width === 0 || height === 0) return;
+    this.renderer.setPixelRatio(Math.min(2, window.devicePixelRatio));
+    this.renderer.setSize(width, height, true);
+    const h = this.fit / this.zoom;
+    const w = (h * width) / height;
+    Object.assign(this.camera, { left: -w, right: w, top: h, bottom: -h });
+    this.camera.near = -2 * this.size;
+    this.camera.far = 2 * this.size;
+    const away = this.away();
+    // Straight from above the paper's up is away from the front.
+    this.camera.up.set(0, 1, 0);
+    if (Math.abs(away.y) > 0.999) {
+      this.camera.up.set(-Math.sin(this.azimuth), 0, -Math.cos(this.azimuth)).multiplyScalar(
+        Math.sign(away.y),
+      );
+    }
+    this.camera.position.copy(this.target).addScaledVector(away, this.size);
+    this.camera.lookAt(this.target);
+    this.camera.updateProjectionMatrix();
+    this.renderer.render(this.scene, this.camera);
+    this.placeLabels(width, height);
+  }
+
+  private placeLabels(width: number, height: number): void {
+    const up = new Vector3();
+    for (const { mark, element } of this.shown) {
+      const p = vector(mark.at_mm).sub(this.middle).applyQuaternion(this.stand.quaternion);
+      if (mark.kind !== "thin") p.add(up.set(0, 0.1 * this.size, 0));
+      p.project(this.camera);
+      element.style.left = `${(0.5 + 0.5 * p.x) * width}px`;
+      element.style.top = `${(0.5 - 0.5 * p.y) * height}px`;
+    }
+  }
+
+  private listen(): void {
+    const canvas = this.canvas;
+    const pointers = new Map<number, { x: number; y: number }>();
+    canvas.addEventListener("pointerdown", (event) => {
+      canvas.setPointerCapture(event.pointerId);
+      pointers.set(event.pointerId, { x: event.clientX, y: event.clientY });
+    });
+    const lift = (event: PointerEvent) => pointers.delete(event.pointerId);
+    canvas.addEventListener("pointerup", lift);
+    canvas.addEventListener("pointercancel", lift);
+    canvas.addEventListener("pointermove", (event) => {
+      const before = pointers.get(event.pointerId);
+      if (!before) return;
+      const now = { x: event.clientX, y: event.clientY };
+      if (pointers.size === 2) {
+        const other = [...pointers].find(([id]) => id !== event.pointerId)?.[1] ?? now;
+        const apart = (p: { x: number; y: number }) => Math.hypot(p.x - other.x, p.y - other.y);
+        this.zoomBy(apart(now) / Math.max(1, apart(before)));
+      } else {
+        this.turn((now.x - before.x) * 0.008, (now.y - before.y) * 0.008);
+      }
+      pointers.set(event.pointerId, now);
+    });
+    canvas.addEventListener(
+      "wheel",
+      (event) => {
+        // Only once the part has the focus, so that the page can be scrolled past it.
+        if (document.activeElement !== canvas) return;
+        event.preventDefault();
+        this.zoomBy(Math.exp(-0.001 * event.deltaY));
+      },
+      { passive: false },
+    );
+    const keys: Record<string, () => void> = {
+      ArrowLeft: () => this.turn(-0.1, 0),
+      ArrowRight: () => this.turn(0.1, 0),
+      ArrowUp: () => this.turn(0, 0.1),
+      ArrowDown: () => this.turn(0, -0.1),
+      "+": () => this.zoomBy(1.2),
+      "=": () => this.zoomBy(1.2),
+      "-": () => this.zoomBy(1 / 1.2),
+      Home: () => this.seenFrom(0.5, 0.35),
+    };
+    canvas.addEventListener("keydown", (event) => {
+      const act = keys[event.key];
+      if (!act || event.ctrlKey || event.metaKey || event.altKey) return;
+      event.preventDefault();
+      act();
+    });
+  }
+}
