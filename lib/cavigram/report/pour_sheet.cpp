@@ -51,6 +51,7 @@ Json live_json(const Plan& plan) {
         live["volume_high_mm3"] = plan.measures.volume_high_mm3;
         live["basis"] = to_text(foam.mass.basis);
         live["density_kg_m3"] = foam.mass.molded_density_kg_m3;
+        live["core_density_kg_m3"] = foam.mass.core_density_kg_m3;
         // Several parts from one cup: their skins are not in the page, so the density stands.
         live["density_fixed"] = !foam.also.empty();
         live["part_mass_g"] = foam.mass.part_mass_g;

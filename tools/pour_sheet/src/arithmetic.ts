@@ -21,7 +21,7 @@ export interface Mass {
   part_mass_low_g: number;
   part_mass_high_g: number;
   molded_density_kg_m3: number;
-  core_density_kg_m3: number | null; // null: as the plan has it
+  core_density_kg_m3: number;
   skin_thinned: boolean;
 }
 
@@ -105,7 +105,7 @@ export function massOf(live: Live, choice: Choice): Mass {
       part_mass_low_g: live.part_mass_low_g,
       part_mass_high_g: live.part_mass_high_g,
       molded_density_kg_m3: live.density_kg_m3,
-      core_density_kg_m3: null,
+      core_density_kg_m3: live.core_density_kg_m3,
       skin_thinned: false,
     };
   }
@@ -171,7 +171,7 @@ export function batchOf(live: Live, choice: Choice, mass: Mass): Batch {
   let pigment = Math.round((live.pigment_share * rounded.part_b_g) / step) * step;
   if (live.pigment_share > 0 && pigment === 0) pigment = live.pigment_share * rounded.part_b_g;
   const liquid = ((rounded.part_a_g + rounded.part_b_g) / live.liquid_kg_m3) * 1000;
-  const freeRise = live.free_rise_kg_m3 ?? mass.core_density_kg_m3 ?? live.density_kg_m3;
+  const freeRise = live.free_rise_kg_m3 ?? mass.core_density_kg_m3;
   const risenWaste = (waste / freeRise) * 1000;
   const batches = choice.copies * cups;
   const kit = live.kit_a_g > 0 && live.kit_b_g > 0;

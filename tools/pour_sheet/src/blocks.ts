@@ -272,8 +272,8 @@ const REASONS = {
   below_limit: "below the limit asked for",
 };
 
-function placeButton(words: string, label: string, act: () => void): HTMLElement {
-  return el("button", { type: "button", class: "go", "aria-label": label, click: act }, words);
+function placeButton(words: string, act: () => void): HTMLElement {
+  return el("button", { type: "button", class: "go", title: "show on the part", click: act }, words);
 }
 
 function ventsPanel(data: SheetData, system: System, show: (place: Place) => void): HTMLElement | null {
@@ -286,7 +286,7 @@ function ventsPanel(data: SheetData, system: System, show: (place: Place) => voi
       "tr",
       {},
       el("th", { scope: "row" }, el("span", { class: mark.pour_hole ? "tag pour_hole" : "tag vent" }, mark.label)),
-      el("td", {}, placeButton(placeWords(mark.at_mm, where), `Show ${mark.pour_hole ? "pour hole" : "vent"} ${mark.label}`, () => show(mark.at_mm))),
+      el("td", {}, placeButton(placeWords(mark.at_mm, where), () => show(mark.at_mm))),
       el("td", {}, mark.diameter_mm > 0 ? units.length(mark.diameter_mm, system) : ""),
       el("td", {}, mark.pour_hole || !vent || vent.given ? "" : units.volume(vent.frees_mm3, system)),
     );
@@ -321,7 +321,7 @@ function thinPanel(data: SheetData, system: System, show: (place: Place) => void
       {},
       el("span", { class: "tag thin" }, letter(i)),
       " ",
-      placeButton(placeWords(region.at_mm, region.where), `Show thin place ${letter(i)}`, () => show(region.at_mm)),
+      placeButton(placeWords(region.at_mm, region.where), () => show(region.at_mm)),
       ` down to ${units.length(region.least_mm, system)} over ${units.area(region.area_mm2, system)}: ${REASONS[region.reason]}`,
     ),
   );
@@ -391,7 +391,7 @@ function findingsPanel(findings: Finding[], show: (place: Place) => void): HTMLE
           { class: finding.severity },
           el("strong", {}, `${SEVERITY[finding.severity]}: `),
           finding.text,
-          at ? placeButton(" show", "Show the place", () => show(at)) : null,
+          at ? placeButton(" show", () => show(at)) : null,
         );
       }),
     ),

@@ -154,7 +154,7 @@ export function modelBlock(data: SheetData, system: () => System) {
     coloring = chosen;
     viewer?.colored(chosen);
     replace(under, chosen ? legend(chosen, display.color_map, system()) : null,
-      el("p", { class: "hint" }, `Drag or arrow keys turn, + and \u2212 zoom, Home resets. P: pour hole (funnel); numbers: vents (rods); letters: thin places (diamonds). Shown with ${display.triangles.toLocaleString("en-US")} triangles, within ${units.length(display.deviation_mm, system())} of the part.`));
+      el("p", { class: "hint" }, `Drag or arrow keys turn, + and \u2212 zoom, Home resets. P: pour hole (funnel); numbers: vents (rods); letters: thin places (diamonds). Shown with ${display.triangles.toLocaleString("en-US")} triangles${display.deviation_mm > 0 ? `, within ${units.length(display.deviation_mm, system())} of the part` : ""}.`));
   }
 
   return {

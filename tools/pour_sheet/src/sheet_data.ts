@@ -123,6 +123,7 @@ export interface Live {
   volume_high_mm3: number;
   basis: string;
   density_kg_m3: number;
+  core_density_kg_m3: number;
   density_fixed: boolean;
   part_mass_g: number;
   part_mass_low_g: number;

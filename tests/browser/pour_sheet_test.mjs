@@ -1,0 +1,258 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The pour sheet as a person opens it: from the disk, in a real browser, for all samples.
+//
+//   node pour_sheet_test.mjs PROGRAM PROJECT_FOLDER REFERENCE_DATA
+import { copyFileSync, existsSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { Faults, browser, opened, planned, run, sheetData } from "./sheet.mjs";
+
+const [program, project, reference] = process.argv.slice(2);
+const require = createRequire(import.meta.url);
+const axeSource = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
+const folder = mkdtempSync(join(tmpdir(), "cavigram_sheet_"));
+const faults = new Faults();
+
+const samples = [
+  ["mooring_cleat.stl", "--units", "mm", "--density", "9lb/ft3"],
+  ["hand_lantern.glb", "--pigment", "3%"],
+  ["ships_bell.ply", "--units", "mm", "--scale-readability", "0.1g"],
+  ["rope_coil_inches.stl", "--units", "in", "--copies", "4"],
+  ["figurehead_scan.obj", "--units", "mm", "--temperature", "15C"],
+];
+
+const text = (page, selector) => page.locator(selector).innerText();
+
+// Grams and seconds as printed large are those of plan.json.
+async function numbersAgree(page, data, name) {
+  const { batch, bench } = data.plan;
+  const decimals = (step) => Math.max(0, Math.ceil(-Math.log10(step) - 1e-9));
+  const grams = (value) => value.toFixed(decimals(batch.scale_readability_g));
+  const numbers = await page.locator(".weights .number").allInnerTexts();
+  const bare = numbers.map((n) => n.replace(/\s*(g|s)$/, "").trim());
+  faults.check(bare[0] === grams(batch.part_a_g), `${name}: A is ${bare[0]}, the plan says ${batch.part_a_g}`);
+  faults.check(bare[1] === grams(batch.part_b_g), `${name}: B is ${bare[1]}, the plan says ${batch.part_b_g}`);
+  if (data.live.pigment_share > 0) {
+    faults.check(Math.abs(Number(bare[2]) - batch.pigment_g) < 0.051, `${name}: pigment is ${bare[2]}, the plan says ${batch.pigment_g}`);
+  }
+  const spare = bare[bare.length - 1];
+  if (bench.spare_s >= 0) {
+    faults.check(Math.abs(Number(spare) - bench.spare_s) <= 0.05 * Math.max(1, bench.spare_s), `${name}: ${spare} s to spare, the plan says ${bench.spare_s}`);
+  } else {
+    faults.check(spare === "TOO LATE", `${name}: late, but it says ${spare}`);
+  }
+  faults.check((await page.title()).endsWith(data.plan.input.file), `${name}: title is ${await page.title()}`);
+}
+
+async function canvasPixels(page) {
+  return (await page.locator(".stage").screenshot()).toString("base64");
+}
+
+// Every button, radio, box and slider is used once; each must do something that can be seen, or at
+// least break nothing (console and script errors are faults everywhere).
+async function everyControl(page, name) {
+  const before = await canvasPixels(page);
+  for (const radio of await page.locator("input[type=radio]").all()) await radio.check();
+  faults.check((await canvasPixels(page)) !== before, `${name}: surface and cut change nothing that is seen`);
+  await page.locator("#cut-at").focus();
+  for (let i = 0; i < 10; ++i) await page.keyboard.press("ArrowLeft");
+  for (const box of await page.locator("input[type=checkbox]").all()) await box.click();
+  for (const button of await page.locator(".tools button, .go").all()) await button.click();
+  const ways = page.locator(".ways button");
+  for (let i = 0; i < (await ways.count()); ++i) {
+    await ways.nth(i).click();
+    faults.check((await ways.nth(i).getAttribute("aria-pressed")) === "true", `${name}: way up ${i + 1} does not say that it is chosen`);
+    faults.check((await text(page, ".about")).length > 20, `${name}: nothing is said about way up ${i + 1}`);
+  }
+}
+
+async function knobs(page, data, name) {
+  const total = async () => (await page.locator(".weights .number").allInnerTexts()).slice(0, 2).join(" ");
+  const before = await total();
+  await page.fill("#knob-density", "300");
+  const changed = await total();
+  faults.check(changed !== before, `${name}: another density leaves the grams as they are`);
+  await page.fill("#knob-waste", "95");
+  faults.check(/0 to 90 %/.test(await text(page, ".message")), `${name}: waste of 95 % is not refused in words`);
+  faults.check((await total()) === changed, `${name}: refused figures change the grams`);
+  await page.fill("#knob-waste", "20");
+  await page.fill("#knob-copies", "3");
+  await page.fill("#knob-scale", "0.01");
+  await page.fill("#knob-temperature", "60");
+  faults.check(/measure them at your temperature/.test(await text(page, ".message")), `${name}: 60 C is not refused in words`);
+  await page.fill("#knob-temperature", "18");
+  faults.check((await text(page, ".message")) === "", `${name}: a message stays: ${await text(page, ".message")}`);
+  await page.fill("#knob-density", "");
+  faults.check(/give a number/.test(await text(page, ".message")), `${name}: an empty field is not answered in words`);
+  await page.click("#knob-back");
+  faults.check((await total()) === before, `${name}: back to the plan is not back`);
+  // Units: the other system comes first, and the figures stay.
+  await page.click("#units-us");
+  faults.check(/lb\/ft/.test(await text(page, "label[for=knob-density]")), `${name}: US first does not reach the knobs`);
+  faults.check((await total()) === before, `${name}: units change the grams`);
+  await page.click("#units-metric");
+}
+
+async function keyboardOnly(page, name) {
+  await page.locator("canvas").focus();
+  const before = await canvasPixels(page);
+  await page.keyboard.press("ArrowRight");
+  await page.keyboard.press("ArrowUp");
+  await page.keyboard.press("+");
+  await page.waitForTimeout(200);
+  faults.check((await canvasPixels(page)) !== before, `${name}: arrow keys do not turn the part`);
+  // Tab reaches every control that is not disabled.
+  await page.locator("body").evaluate((body) => body.ownerDocument.activeElement?.blur());
+  const wanted = await page.evaluate(() => {
+    const all = [...document.querySelectorAll("a[href], button, input, canvas[tabindex]")].filter((e) => !e.disabled && e.tabIndex >= 0);
+    // Of a group of radios Tab reaches the chosen one; the arrows reach the others.
+    return all.filter((e) => e.type !== "radio" || e.checked).length;
+  });
+  const reached = new Set();
+  for (let i = 0; i < wanted + 3; ++i) {
+    await page.keyboard.press("Tab");
+    reached.add(await page.evaluate(() => {
+      const all = [...document.querySelectorAll("*")];
+      return all.indexOf(document.activeElement);
+    }));
+  }
+  faults.check(reached.size >= wanted, `${name}: Tab reaches ${reached.size} of ${wanted} controls`);
+}
+
+async function accessible(page, name) {
+  await page.evaluate(axeSource);
+  const result = await page.evaluate(() => axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"] }));
+  for (const one of result.violations) {
+    if (["serious", "critical"].includes(one.impact)) {
+      faults.check(false, `${name}: ${one.id} (${one.impact}) at ${one.nodes.map((n) => n.target.join(" ")).slice(0, 3).join("; ")}`);
+    }
+  }
+  faults.check(result.passes.length > 15, `${name}: axe looked at ${result.passes.length} rules only`);
+}
+
+async function printed(page, name) {
+  for (const format of ["A4", "Letter"]) {
+    const pdf = (await page.pdf({ format, printBackground: false })).toString("latin1");
+    const pages = (pdf.match(/\/Type\s*\/Page\b(?!s)/g) ?? []).length;
+    faults.check(pages === 1, `${name}: prints as ${pages} pages of ${format}`);
+  }
+  await page.emulateMedia({ media: "print" });
+  const cut = await page.evaluate(() => {
+    const card = document.getElementById("card");
+    return card.scrollHeight - card.clientHeight;
+  });
+  faults.check(cut <= 1, `${name}: ${cut} pixels of the card are cut off`);
+  await page.emulateMedia({ media: null });
+}
+
+async function wide(page, name) {
+  for (const width of [360, 768, 1280, 1920]) {
+    await page.setViewportSize({ width, height: 900 });
+    const over = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+    faults.check(over <= 0, `${name}: at ${width} pixels the page is ${over} too wide`);
+  }
+  await page.setViewportSize({ width: 1280, height: 900 });
+}
+
+// A file and a card whose names are markup must be shown as text and do nothing.
+async function malicious(context) {
+  const evil = '<img src=x onerror="document.title=1"><script>alert(1)<\u002fscript>'.replace("/", "\u2215");
+  const mesh = join(folder, `${evil}.stl`);
+  copyFileSync(join(project, "sample_meshes/mooring_cleat.stl"), mesh);
+  const card = join(folder, "evil.toml");
+  const shown = run(program, ["foams", "show", "generic-firm"]).stdout;
+  const cardName = "</script><script>alert(2)</script>@SHEET_DATA@&lt;";
+  writeFileSync(card, shown.replace(/^name = .*$/m, `name = '${cardName}'`));
+  const out = join(folder, "evil_plan");
+  planned(program, [mesh, "--units", "mm", "--foam", card, "--out", out]);
+  const file = join(out, "pour_sheet.html");
+  const page = await opened(context, file, faults);
+  faults.check((await text(page, "h1 >> nth=0")) === `${evil}.stl`, `the file's name is not shown as it is: ${await text(page, "h1 >> nth=0")}`);
+  faults.check((await text(page, ".facts")).includes(cardName), "the card's name is not shown as it is");
+  faults.check((await page.locator("img[src=x]").count()) === 0, "a name became an element");
+  faults.check((await page.title()) === `Pour sheet: ${evil}.stl`, `the title is ${await page.title()}`);
+  await page.close();
+}
+
+// What the policy forbids does not run, even when something in the page tries.
+async function strictPolicy(context, file) {
+  const page = await context.newPage();
+  await page.goto(`file://${file}`);
+  await page.waitForSelector("body[data-ready]");
+  const ran = await page.evaluate(async () => {
+    const script = document.createElement("script");
+    script.textContent = "window.ranInline = true";
+    document.body.append(script);
+    let fetched = true;
+    try {
+      await fetch("http://127.0.0.1:9/");
+    } catch {
+      fetched = false;
+    }
+    return { inline: window.ranInline === true, fetched };
+  });
+  faults.check(!ran.inline, "a script that was not in the page ran");
+  faults.check(!ran.fetched, "the page could fetch");
+  await page.close();
+}
+
+async function withoutWebgl(file) {
+  const flat = await browser(["--disable-gpu", "--disable-3d-apis"]);
+  const page = await opened(await flat.newContext(), file, { check: () => {} });
+  faults.check((await page.locator(".stage.flat img").count()) === 3, "without WebGL the pictures are missing");
+  const shown = await page.locator(".stage.flat img").evaluateAll((all) => all.every((i) => i.complete && i.naturalWidth > 100 && i.alt.length > 10));
+  faults.check(shown, "a picture does not load, or has no words");
+  await flat.close();
+}
+
+function annotatedGlb(files) {
+  const validator = join(reference, "gltf-validator", "index.js");
+  faults.check(existsSync(validator), `the validator is missing: ${validator}`);
+  const result = run("node", [join(project, "tests/io/validate_glb.js"), join(reference, "gltf-validator"), ...files]);
+  faults.check(result.status === 0, `the Khronos validator complains: ${result.stdout}`);
+}
+
+async function samplesInBrowser(chromium) {
+  const files = [];
+  for (const [mesh, ...options] of samples) {
+    const out = join(folder, mesh);
+    planned(program, [join(project, "sample_meshes", mesh), ...options, "--out", out]);
+    const file = join(out, "pour_sheet.html");
+    files.push(file);
+    faults.check(statSync(file).size < 8e6, `${mesh}: the sheet has ${statSync(file).size} bytes`);
+    const data = sheetData(file);
+    const plan = JSON.parse(readFileSync(join(out, "plan.json"), "utf8"));
+    faults.check(JSON.stringify(data.plan) === JSON.stringify(plan), `${mesh}: the page holds another plan than plan.json`);
+    for (const colorScheme of ["light", "dark"]) {
+      const context = await chromium.newContext({ viewport: { width: 1280, height: 900 }, colorScheme, offline: true });
+      const page = await opened(context, file, faults);
+      const name = `${mesh}, ${colorScheme}`;
+      await numbersAgree(page, data, name);
+      await accessible(page, name);
+      if (colorScheme === "light") {
+        await everyControl(page, name);
+        await knobs(page, data, name);
+        await keyboardOnly(page, name);
+        await printed(page, name);
+      }
+      await wide(page, name);
+      await context.close();
+    }
+  }
+  return files;
+}
+
+const chromium = await browser();
+try {
+  const files = await samplesInBrowser(chromium);
+  const context = await chromium.newContext();
+  await malicious(context);
+  await strictPolicy(context, files[0]);
+  await withoutWebgl(files[0]);
+  annotatedGlb(samples.flatMap(([mesh]) => [join(folder, mesh, "annotated.glb")]));
+} finally {
+  await chromium.close();
+  rmSync(folder, { recursive: true });
+}
+faults.end();
