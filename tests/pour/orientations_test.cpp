@@ -118,7 +118,7 @@ TEST_CASE("no hole on the show side where it can be had") {
     const AirTreeBuilder box(box_solid(30, 30, 30).mesh);
     OrientationOptions options = quick(100.0);
     options.lean_deg = 0.0;
-    options.show = Vec3::UnitX();
+    options.show = ShowSide{.toward = Vec3::UnitX()};
     options.asked = Vec3::UnitX();
     CHECK(way_up(box, Vec3::UnitX(), options).holes_on_show == 1);
     CHECK(way_up(box, -Vec3::UnitX(), options).holes_on_show == 0);

@@ -510,7 +510,7 @@ TEST_CASE("times for one direction, on one thread" * doctest::skip()) {
             one.threads = 1;
             const ColumnTree columns = column_tree(mesh, tree.up, {}, one);
             MESSAGE("pockets with an opening ", pockets_ms, " ms, ", found.unvented.pockets.size(),
-                    " listed; column tree of 192 ", since(begin), " ms, ", columns.intervals,
+                    " listed; column tree of 192 ", since(begin), " ms, ", columns.intervals.size(),
                     " intervals");
             MESSAGE(mesh.triangles.size(), " triangles, noise ", noise_mm, " mm: index ", index_ms,
                     " ms; one direction median ", times[times.size() / 2], " ms, worst ",

@@ -52,6 +52,25 @@ Vec3 parse_direction(const std::string& text, const std::string& name) {
     return direction;
 }
 
+// A direction, or six numbers: the lower and the upper corner of a box.
+ShowSide parse_show(const std::string& text) {
+    ShowSide show;
+    std::size_t comma = text.find(',');
+    for (int i = 1; i < 3 && comma != std::string::npos; ++i) {
+        comma = text.find(',', comma + 1);
+    }
+    if (comma == std::string::npos) {
+        show.toward = parse_direction(text, "--show");
+    } else {
+        const char* const example = "-10,-10,0,10,10,5 in mm";
+        show.box_mm.emplace();
+        show.box_mm->min = parse_triple(text.substr(0, comma), "--show", example);
+        show.box_mm->max = parse_triple(text.substr(comma + 1), "--show", example);
+    }
+    validate(show);
+    return show;
+}
+
 // What the log says of the card and mix in use.
 ShopFit shop_of(const FoamOptions& foam, const std::string& db) {
     const FoamCard card = card_of(foam);
@@ -245,6 +264,17 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
             .add_option("--smallest-pocket", o.smallest_pocket,
                         "Smaller pockets are counted, not listed: 0.1ml")
             ->group(v);
+        command
+            .add_option("--neck", o.neck,
+                        "Foam may not pass where the part is narrower than this: 3mm; 0mm: it does")
+            ->group(v);
+    }
+    if (groups.vent || groups.orient) {
+        command
+            .add_option("--show", o.show,
+                        "The side that is seen, kept free of holes: +y, x,y,z, or a box in mm: six "
+                        "numbers, lower corner first")
+            ->group("Pouring");
     }
     if (groups.orient) {
         const char* const v = "Which way up";
@@ -257,10 +287,6 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
             command.add_option("--most-vents", o.most_vents, "How many vents may be made")
                 ->group(v);
         }
-        command
-            .add_option("--show", o.show,
-                        "The side that is seen, kept free of holes: x,y,z or +y ...")
-            ->group(v);
     }
     if (groups.bench) {
         const char* const t = "Bench";
@@ -346,7 +372,10 @@ PlanRequest request_of(const Options& o) {
     }
     request.air.most_vents = o.most_vents;
     if (!o.show.empty()) {
-        request.air.show = parse_direction(o.show, "--show");
+        request.air.show = parse_show(o.show);
+    }
+    if (!o.neck.empty()) {
+        request.air.neck_mm = parse_quantity(o.neck, Kind::length, "--neck", 0.0, 1000.0);
     }
     if (!o.smallest_pocket.empty()) {
         request.air.smallest_pocket_mm3 =

@@ -53,6 +53,7 @@ struct Options {
     int most_vents = 3;
     std::string show;
     std::string smallest_pocket;
+    std::string neck;
 
     std::string temperature;
     std::string stir;

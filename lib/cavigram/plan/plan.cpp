@@ -5,16 +5,13 @@
 #include <cmath>
 #include <utility>
 
-#include "cavigram/cavity/height_volume.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
-#include "cavigram/foam/kinetics.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/foam/pressure.h"
+#include "cavigram/plan/air_stage_detail.h"
+#include "cavigram/plan/bench_stage_detail.h"
 #include "cavigram/plan/cautions.h"
-#include "cavigram/venting/column_tree.h"
-#include "cavigram/venting/tree_comparison.h"
-#include "cavigram/venting/vent_flow.h"
 
 namespace cavigram {
 
@@ -23,10 +20,6 @@ namespace {
 // How far a density or a skin that a person states may be off when no bounds come with it. Common
 // practice, no source.
 constexpr double kStatedSpread = 1.1;
-
-// Two methods that differ by more than this share of the part do not agree: the columns are about
-// 0.5 % of the part apart.
-constexpr double kMethodsDiffer = 0.02;
 
 Ranged stated(double value) {
     return {value, value / kStatedSpread, value * kStatedSpread};
@@ -330,141 +323,34 @@ class Planner {
     }
 
     void vent(const FoamCard& card) {
-        AirBlock block;
-        const AirTreeBuilder& solid = this->solid();
-        const AirTree tree = solid.build(request_.air.up);
-        block.up = tree.up;
-        VentOptions wanted;
-        if (request_.air.pour_hole_mm) {
-            wanted.openings.pour_holes_mm.push_back(*request_.air.pour_hole_mm);
-        }
-        wanted.openings.vents_mm = request_.air.vents_mm;
-        wanted.min_gain_mm3 = request_.air.smallest_pocket_mm3;
-        PocketOptions pocket_options;
-        pocket_options.min_volume_mm3 = request_.air.smallest_pocket_mm3;
-        const AirPockets pockets = air_pockets(solid, tree, wanted.openings, pocket_options);
-        block.openings = pockets.openings;
-        block.unvented = pockets.unvented;
-        block.trapped_vented_mm3 = pockets.vented.total_mm3;
-        block.smallest_pocket_mm3 = pockets.min_volume_mm3;
-        const double liquid =
-            mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
-        const GompertzRise rise(std::max(1.1, expansion_ratio(liquid, card.density_kg_m3.value)),
-                                card.rise_time_s);
-        block.air_rate_mm3_s = rise.steepest_share_per_s() * plan_.measures.mass.volume_mm3;
-        // Each vent is wide enough for all the air, since any of them may be the last that is open.
-        const double diameter =
-            vent_size(1, {.growth_ml_s = block.air_rate_mm3_s / 1000.0}).drill_mm;
-        for (const Opening& opening : pockets.openings) {
-            if (!opening.pour_hole) {
-                block.vents.push_back(
-                    {opening.place_mm, 0.0, pockets.vented.total_mm3, diameter, true});
-            }
-        }
-        if (request_.air.vents_mm.empty()) {
-            propose(block, vent_plan(solid, tree, wanted), diameter);
-        }
-        check_air(block, tree);
-        note_air(block);
-        plan_.air = std::move(block);
-    }
-
-    void bench(const FoamCard& card) {
-        BenchRequest request;
-        request.temperature_c = request_.bench.temperature_c.value_or(card.at_c);
-        request.times = request_.bench.times;
-        request.pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g;
-        request.liquid_kg_m3 =
-            mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
-        request.viscosity_pa_s = request_.bench.viscosity_pa_s.value_or(card.viscosity_pa_s);
-        request.rule = card.rule;
-        request.pour_hole_mm = request_.bench.pour_hole_mm;
-        request.area_mm2 = plan_.measures.mass.area_mm2;
-        // Where the mold is parted is the shop's choice; it is taken through the middle of the
-        // height for the way up that is asked for.
-        const HeightVolume heights(mesh(), request_.air.up, context_);
-        const double middle = 0.5 * (heights.lowest_mm() + heights.highest_mm());
-        request.lower_half_mm3 = heights.volume_below_mm3(middle);
-        const double liquid_mm3 = request.pour_mass_g / request.liquid_kg_m3 * 1e6;
-        request.liquid_depth_mm = heights.level_for_volume_mm(liquid_mm3) - heights.lowest_mm();
-        request.wall_mm = heights.highest_mm() - heights.lowest_mm();
-        request.method = request_.bench.method;
-        plan_.bench = bench_plan(card, request);
-        take(plan_.bench->findings);
-    }
-
-    void propose(AirBlock& block, const VentPlan& vents, double diameter_mm) const {
-        for (const Vent& vent : vents.vents) {
-            if (static_cast<int>(block.vents.size()) == request_.air.most_vents) {
-                break;
-            }
-            block.vents.push_back(
-                {vent.place_mm, vent.gain_mm3, vent.residual_mm3, diameter_mm, false});
-            block.trapped_vented_mm3 = vent.residual_mm3;
-        }
-    }
-
-    // The same by upright columns, a second method that shares nothing but the mesh.
-    void check_air(AirBlock& block, const AirTree& tree) {
-        context_.report("second method", 0.0);
-        const double volume = plan_.measures.mass.volume_mm3;
-        const double limit = std::max(kMethodsDiffer * volume, block.smallest_pocket_mm3);
-        const ColumnOptions options;
-        const ColumnTree columns = column_tree(mesh(), block.up, options, context_);
-        // Pieces half as large as what would matter: smaller ones need no partner.
-        const TreeComparison seen = compare(solid(), tree, columns, 0.5 * limit);
-        block.second_columns = options.columns;
-        block.second_piece_mm3 = seen.largest_mm3;
-        block.second_volume_mm3 = seen.volume_mm3;
-        const double most = std::max(seen.largest_mm3, std::abs(seen.volume_mm3));
-        if (most > limit) {
-            plan_.findings.push_back({Severity::warning,
-                                      "air_methods_differ",
-                                      format("A second way of finding the air (upright columns) "
-                                             "differs by %s cm3, %s %% of the part; "
-                                             "the surface crosses itself, or the part has gaps "
-                                             "finer than %s mm: take the pockets with care.",
-                                             significant(most / 1000.0, 2).c_str(),
-                                             significant(100.0 * most / volume, 2).c_str(),
-                                             significant(columns.spacing_mm, 2).c_str()),
-                                      {}});
-        }
+        detail::AirStage stage = detail::air_stage(
+            solid(), request_.air,
+            {.volume_mm3 = plan_.measures.mass.volume_mm3,
+             .rate_mm3_s = detail::air_rate_mm3_s(card, plan_.measures.mass.volume_mm3),
+             .pour_hole_width_mm = request_.bench.pour_hole_mm,
+             .pressure_kpa = plan_.foam ? plan_.foam->pressure_upper_kpa : std::nullopt,
+             .liquid_mm3 = plan_.foam ? std::optional(plan_.foam->liquid_share *
+                                                      plan_.measures.mass.volume_mm3)
+                                      : std::nullopt},
+            context_);
+        plan_.air = std::move(stage.block);
+        take(stage.findings);
     }
 
     void orient() {
-        OrientationOptions options;
-        options.most_vents = static_cast<std::size_t>(request_.air.most_vents);
-        options.asked = request_.air.up;
-        options.show = request_.air.show;
-        plan_.orientations = orientations(solid(), options, context_);
+        plan_.orientations =
+            orientations(solid(), detail::orientation_options(request_.air), context_);
     }
 
-    void note_air(const AirBlock& block) {
-        if (block.trapped_vented_mm3 >
-            std::max(block.smallest_pocket_mm3, 0.01 * plan_.measures.mass.volume_mm3)) {
-            plan_.findings.push_back(
-                {Severity::warning,
-                 "air_stays",
-                 format("Even with %zu vent%s, %s cm3 of air stays (%s %% of the part); turn the "
-                        "part another way up, or allow "
-                        "more vents.",
-                        block.vents.size(), block.vents.size() == 1 ? "" : "s",
-                        significant(block.trapped_vented_mm3 / 1000.0, 3).c_str(),
-                        significant(
-                            100.0 * block.trapped_vented_mm3 / plan_.measures.mass.volume_mm3, 2)
-                            .c_str()),
-                 {}});
-        }
-        const auto holes = std::count_if(block.openings.begin(), block.openings.end(),
-                                         [](const Opening& o) { return o.pour_hole; });
-        if (holes > 1) {
-            plan_.findings.push_back(
-                {Severity::warning,
-                 "several_solids",
-                 format("The file holds %ld separate solids; each needs a pour hole of its own.",
-                        static_cast<long>(holes)),
-                 {}});
-        }
+    void bench(const FoamCard& card) {
+        plan_.bench = detail::bench_stage(
+            card, request_.bench,
+            {.mesh = mesh(),
+             .area_mm2 = plan_.measures.mass.area_mm2,
+             .up = request_.air.up,
+             .pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g},
+            context_);
+        take(plan_.bench->findings);
     }
 
     const PlanRequest& request_;

@@ -19,7 +19,10 @@
 #include "cavigram/pour/bench.h"
 #include "cavigram/pour/orientations.h"
 #include "cavigram/tally/fit.h"
+#include "cavigram/venting/necks.h"
 #include "cavigram/venting/pockets.h"
+#include "cavigram/venting/pools.h"
+#include "cavigram/venting/show_side.h"
 #include "cavigram/venting/vents.h"
 
 namespace cavigram {
@@ -57,8 +60,9 @@ struct AirOptions {
     std::vector<Vec3> vents_mm;        ///< None: up to most_vents are proposed.
     int most_vents = 3;  ///< More holes than this are hard to plug; common practice, no source.
     std::optional<double> smallest_pocket_mm3;  ///< As PocketOptions::min_volume_mm3.
-    std::optional<Vec3>
-        show;  ///< The side that is seen, for the search of a way up; as OrientationOptions.
+    /// The side that is seen: holes keep off it, and the search for a way up counts those on it.
+    std::optional<ShowSide> show;
+    double neck_mm = NeckOptions{}.width_mm;  ///< As NeckOptions; 0: not looked for.
 };
 
 /// The room, the hands and the hole.
@@ -140,6 +144,21 @@ struct SizedVent {
     double residual_mm3 = 0.0;  ///< Air that stays with it and those before it.
     double diameter_mm = 0.0;
     bool given = false;
+    int merged = 0;  ///< As Vent::merged.
+};
+
+/// Air that stays with the best so many vents.
+struct LeftAfter {
+    std::size_t vents = 0;
+    double trapped_mm3 = 0.0;
+    double squeezed_mm3 = 0.0;       ///< Once the foam presses with the most that is likely.
+    double squeezed_most_mm3 = 0.0;  ///< With the least.
+};
+
+/// What keeping holes off the show side comes to.
+struct ShowCost {
+    double cost_mm3 = 0.0;        ///< Air that stays more, with as many vents.
+    std::size_t holes_on_it = 0;  ///< Of those given, or for want of any other place.
 };
 
 struct AirBlock {
@@ -149,6 +168,14 @@ struct AirBlock {
     std::vector<SizedVent> vents;
     double trapped_vented_mm3 = 0.0;
     double smallest_pocket_mm3 = 0.0;
+    std::vector<LeftAfter> left_after;  ///< With none, one, two ... of the best vents.
+    double pressure_low_kpa = 0.0;      ///< The foam's, that left_after is squeezed with.
+    double pressure_high_kpa = 0.0;
+    bool pressure_known = false;  ///< False: the range of hand-cast foam, from memory.
+    std::optional<ShowCost> show;
+    Pools pools;  ///< Where liquid gathers that comes in by the first pour hole.
+    double neck_mm = 0.0;
+    std::optional<NarrowNecks> necks;  ///< With the openings and vents above.
     double air_rate_mm3_s = 0.0;  ///< At the fastest of the rise; what the vents are sized for.
     int second_columns = 0;       ///< The second method: columns along the longer side.
     double second_piece_mm3 =

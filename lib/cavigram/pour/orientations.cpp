@@ -32,7 +32,6 @@ constexpr double kHeightStep_mm = 1.0;  // less does not tell ways up apart
 constexpr std::array kSteps_deg = {1.5, 0.5, 0.15};
 constexpr int kMostMoves = 6;  // of a pattern search, for each step
 constexpr std::array kLeans_deg = {1.0, 2.0, 3.0, 5.0, 8.0, 12.0, 20.0};
-constexpr double kShowCosine = 0.5;
 
 double radians(double degrees) {
     return degrees * std::numbers::pi / 180.0;
@@ -142,13 +141,16 @@ class Scorer {
         const std::vector<Vec3>& at = solid_.mesh().vertices;
         const auto ring = solid_.around(vertex);
         const Vec3& middle = at[static_cast<std::size_t>(vertex)];
+        if (options_.show->box_mm) {
+            return options_.show->box_mm->squared_distance(middle) == 0.0;
+        }
         Vec3 normal = Vec3::Zero();
         for (std::size_t i = 0; i < ring.size(); ++i) {
             const Vec3 a = at[static_cast<std::size_t>(ring[i])] - middle;
             const Vec3 b = at[static_cast<std::size_t>(ring[(i + 1) % ring.size()])] - middle;
             normal += a.cross(b);
         }
-        return normal.dot(*options_.show) > kShowCosine * normal.norm() * options_.show->norm();
+        return looks_toward(normal, *options_.show->toward);
     }
 
     // Most air over the sides of a lean, with holes where they are.
@@ -465,8 +467,11 @@ class Search {
 
 void check(const OrientationOptions& options) {
     const auto bad = [](const Vec3& v) { return !v.allFinite() || v.squaredNorm() == 0.0; };
-    if ((options.asked && bad(*options.asked)) || (options.show && bad(*options.show))) {
+    if (options.asked && bad(*options.asked)) {
         throw InvalidInput("A direction has no length; give one such as 0,0,1.");
+    }
+    if (options.show) {
+        validate(*options.show);
     }
     if (options.directions < 10 || options.finalists < 1 || options.finalists > 9 ||
         !(options.lean_deg >= 0.0) || options.lean_deg > 45.0 ||

@@ -10,6 +10,7 @@
 #include "cavigram/core/run_context.h"
 #include "cavigram/geom/vector.h"
 #include "cavigram/venting/air_tree.h"
+#include "cavigram/venting/show_side.h"
 
 namespace cavigram {
 
@@ -65,8 +66,7 @@ struct OrientationOptions {
     std::optional<double> limit_mm3 = {};
     double lean_deg = 3.0;           ///< Nobody levels a mold better (common practice, no source).
     std::optional<Vec3> asked = {};  ///< A way up to score beside the others.
-    std::optional<Vec3> show =
-        {};  ///< The side that is seen: no hole where the surface looks within 60 degrees of this.
+    std::optional<ShowSide> show = {};  ///< The side that is seen: holes on it are counted.
     std::size_t finalists = 5;  ///< Scored on the full mesh; at most 9.
     std::size_t proxy_triangles = 16000;
 };

@@ -157,6 +157,54 @@ Json batch_json(const Batch& batch) {
             {"total_pigment_g", batch.total_pigment_g}};
 }
 
+void add_air_details(Json& json, const AirBlock& air) {
+    Json left_after = Json::array();
+    for (const LeftAfter& left : air.left_after) {
+        left_after.push_back({{"vents", left.vents},
+                              {"trapped_mm3", left.trapped_mm3},
+                              {"squeezed_mm3", left.squeezed_mm3},
+                              {"squeezed_most_mm3", left.squeezed_most_mm3}});
+    }
+    json["left_after"] = left_after;
+    json["pressure"] = {{"low_kpa", air.pressure_low_kpa},
+                        {"high_kpa", air.pressure_high_kpa},
+                        {"known", air.pressure_known}};
+    if (air.show) {
+        json["show"] = {{"cost_mm3", air.show->cost_mm3}, {"holes_on_it", air.show->holes_on_it}};
+    }
+    Json pools = Json::array();
+    for (const Pool& pool : air.pools.pools) {
+        Json row = {{"floor_mm", place(pool.floor_mm)},
+                    {"volume_mm3", pool.volume_mm3},
+                    {"depth_mm", pool.depth_mm},
+                    {"entry_mm3", pool.entry_mm3},
+                    {"inside_pool", pool.parent}};
+        if (air.pools.level_height_mm) {
+            row["liquid_gets_there"] = pool.reached;
+        }
+        pools.push_back(row);
+    }
+    json["liquid"] = {{"basins", pools}};
+    if (air.pools.landing_mm) {
+        json["liquid"]["lands_mm"] = place(*air.pools.landing_mm);
+    }
+    if (air.pools.level_height_mm && !air.pools.pools.empty()) {
+        json["liquid"]["stands_mm"] =
+            *air.pools.level_height_mm - air.pools.pools.front().floor_height_mm;
+    }
+    if (air.necks) {
+        Json held = Json::array();
+        for (const HeldBack& h : air.necks->held_back) {
+            held.push_back({{"peak_mm", place(h.peak_mm)}, {"volume_mm3", h.volume_mm3}});
+        }
+        json["necks"] = {{"width_mm", air.neck_mm},
+                         {"spacing_mm", air.necks->spacing_mm},
+                         {"trapped_open_mm3", air.necks->open_mm3},
+                         {"trapped_closed_mm3", air.necks->closed_mm3},
+                         {"held_back", held}};
+    }
+}
+
 Json air_json(const AirBlock& air) {
     Json openings = Json::array();
     for (const Opening& opening : air.openings) {
@@ -175,9 +223,10 @@ Json air_json(const AirBlock& air) {
         vents.push_back({{"at_mm", place(vent.at_mm)},
                          {"frees_mm3", vent.frees_mm3},
                          {"diameter_mm", vent.diameter_mm},
-                         {"given", vent.given}});
+                         {"given", vent.given},
+                         {"merged", vent.merged}});
     }
-    return {{"up", place(air.up)},
+    Json json = {{"up", place(air.up)},
             {"openings", openings},
             {"pockets", pockets},
             {"small_pockets",
@@ -192,6 +241,8 @@ Json air_json(const AirBlock& air) {
              {{"columns", air.second_columns},
               {"piece_difference_mm3", air.second_piece_mm3},
               {"volume_difference_mm3", air.second_volume_mm3}}}};
+    add_air_details(json, air);
+    return json;
 }
 
 Json orientations_json(const Orientations& found) {

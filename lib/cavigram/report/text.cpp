@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "cavigram/core/text.h"
+#include "cavigram/report/air_rows_detail.h"
 #include "cavigram/report/page_detail.h"
 
 namespace cavigram {
@@ -232,7 +233,9 @@ void air_rows(Page& page, const Plan& plan) {
     for (const Opening& opening : air.openings) {
         if (opening.pour_hole) {
             page.row("Pour hole",
-                     place_of(opening.place_mm) + (opening.given ? "" : ", the highest place"));
+                     place_of(opening.place_mm) + (opening.given ? ""
+                                               : air.show    ? ", the highest place off the show side"
+                                                             : ", the highest place"));
         }
     }
     const double share = 100.0 / plan.measures.mass.volume_mm3;
@@ -268,6 +271,7 @@ void air_rows(Page& page, const Plan& plan) {
                         significant(vent.diameter_mm, 2).c_str()) +
                      effect);
     }
+    air_detail_rows(page, air);
 }
 
 void second_method(Page& page, const Plan& plan) {

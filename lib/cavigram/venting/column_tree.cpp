@@ -226,12 +226,15 @@ class ColumnSweep {
         }
         tree.volume_mm3 =
             detail::finish_volumes(tree.arcs, sums, [](const AirTree::Arc&) { return 0.0; });
-        tree.intervals = intervals_.size();
     }
 
     // Heights and places in the part's own coordinates.
     void place(ColumnTree& tree) const {
         const double offset = along(grid_.frame.z, grid_.center_mm);
+        for (const Interval& i : intervals_) {
+            tree.intervals.push_back({i.column % grid_.nx, i.column / grid_.nx, i.top + offset,
+                                      i.bottom + offset});
+        }
         for (AirTree::Arc& arc : tree.arcs) {
             const Interval& peak = at(intervals_, arc.peak_vertex);
             const Vec2 p = grid_.center(peak.column % grid_.nx, peak.column / grid_.nx);

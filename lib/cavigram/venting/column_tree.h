@@ -18,6 +18,14 @@ struct ColumnOptions {
     int columns = 192;
 };
 
+/// A stretch of a column inside the solid.
+struct ColumnInterval {
+    std::int32_t x = 0;  ///< Which column.
+    std::int32_t y = 0;
+    double top_height_mm = 0.0;  ///< Along the direction, in the part's own coordinates.
+    double bottom_height_mm = 0.0;
+};
+
 /// The air tree once more, by another way: the solid cut into upright columns, each a stack of
 /// intervals, which hang together where those of neighboring columns overlap.
 struct ColumnTree {
@@ -29,7 +37,7 @@ struct ColumnTree {
     std::vector<Vec3>
         peak_mm;  ///< Of each arc, in the part's coordinates: within the spacing of it.
     double volume_mm3 = 0.0;
-    std::size_t intervals = 0;
+    std::vector<ColumnInterval> intervals;  ///< Of each column from the top down.
 };
 
 /// Builds the column tree for one way up.

@@ -10,17 +10,19 @@
 #include "cavigram/geom/vector.h"
 #include "cavigram/venting/air_tree.h"
 #include "cavigram/venting/pockets.h"
+#include "cavigram/venting/show_side.h"
 
 namespace cavigram {
 
-/// A vent at a peak.
+/// A vent at a peak, or below one where it has to keep off the show side.
 struct Vent {
     Vec3 place_mm = Vec3::Zero();  ///< On the surface; the middle of a level peak.
     double height_mm = 0.0;
     double gain_mm3 = 0.0;      ///< Air that it lets out beyond those before it.
     double residual_mm3 = 0.0;  ///< Air that stays with it and all before it.
     std::int32_t peak_vertex = -1;
-    std::int32_t arc = -1;  ///< The leaf of the air tree that it stands on.
+    std::int32_t arc = -1;  ///< The arc of the air tree that it stands on.
+    int merged = 0;  ///< Further places that lie within its width, whose air it lets out too.
 };
 
 /// The best vents, in order: for every k the first k leave the least air that any k vents can.
@@ -39,6 +41,11 @@ struct VentOptions {
     std::optional<double> min_gain_mm3 = {};
     std::size_t most_listed = 100;  ///< No more than these, so that a rough scan stays readable.
     std::optional<double> snap_limit_mm = {};  ///< As in PocketOptions.
+    /// Width of the hole: places nearer to each other than this get one vent, and none is made
+    /// within a pour hole or vent that is there. 0: each place its own.
+    double width_mm = 0.0;
+    /// Where vents may be, one for each arc, as from places_off; empty: on every peak.
+    std::vector<HolePlace> allowed = {};
 };
 
 /// Finds the best vent places for every count at once. O(arcs log arcs), and as placed_openings.
@@ -47,7 +54,9 @@ struct VentOptions {
 /// the union of k such paths. The largest union for every k is found greedily: take the heaviest
 /// path, then again and again the one that adds most. (The same holds for choosing species that
 /// together span the most of an evolutionary tree: Steel, Syst. Biol. 54 (2005) 527; Pardi &
-/// Goldman, PLoS Genet. 1 (2005) e71.) \throw InvalidInput as placed_openings
+/// Goldman, PLoS Genet. 1 (2005) e71.) Where vents are allowed in some places only, the tree is cut
+/// off above the highest of each branch and the same holds for what is left; the air above stays.
+/// Merging vents that lie within one width keeps the order but not the promise of the best. \throw InvalidInput as placed_openings
 [[nodiscard]] VentPlan vent_plan(const AirTreeBuilder& solid, const AirTree& tree,
                                  const VentOptions& options = {});
 

@@ -1,0 +1,309 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "cavigram/core/text.h"
+#include "cavigram/foam/kinetics.h"
+#include "cavigram/foam/liquid.h"
+#include "cavigram/plan/air_stage_detail.h"
+#include "cavigram/venting/column_tree.h"
+#include "cavigram/venting/show_side.h"
+#include "cavigram/venting/tree_comparison.h"
+#include "cavigram/venting/vent_flow.h"
+
+namespace cavigram::detail {
+
+namespace {
+
+// Two methods that differ by more than this share of the part do not agree: the columns are about
+// 0.5 % of the part apart.
+constexpr double kMethodsDiffer = 0.02;
+
+// Air that stays and is worth a warning, as a share of the part. Common practice, no source.
+constexpr double kMuchAir = 0.01;
+
+// What the foam of a hand-cast, vented mold presses with where nothing is known of it. From memory.
+constexpr double kHandCastLow_kpa = 2.0;
+constexpr double kHandCastHigh_kpa = 30.0;
+
+// A point that was given for an opening and lies farther off than this was meant a bit loosely.
+constexpr double kMoved_mm = 0.05;
+
+class AirPlanner {
+  public:
+    AirPlanner(const AirTreeBuilder& solid, const AirOptions& options,
+               const AirConditions& conditions, const RunContext& context)
+        : solid_(solid),
+          options_(options),
+          conditions_(conditions),
+          context_(context),
+          tree_(solid.build(options.up)) {}
+
+    AirStage run() {
+        block_.up = tree_.up;
+        block_.air_rate_mm3_s = conditions_.rate_mm3_s;
+        // Each vent is wide enough for all the air, since any of them may be the last that is open.
+        width_mm_ = vent_size(1, {.growth_ml_s = conditions_.rate_mm3_s / 1000.0}).drill_mm;
+        Openings openings;
+        if (options_.pour_hole_mm) {
+            openings.pour_holes_mm.push_back(*options_.pour_hole_mm);
+        }
+        openings.vents_mm = options_.vents_mm;
+        const std::size_t given = openings.pour_holes_mm.size();
+        if (options_.show) {
+            openings = off_the_show_side(std::move(openings));
+        }
+        PocketOptions pocket_options;
+        pocket_options.min_volume_mm3 = options_.smallest_pocket_mm3;
+        AirPockets pockets = air_pockets(solid_, tree_, openings, pocket_options);
+        for (std::size_t i = given; i < openings.pour_holes_mm.size(); ++i) {
+            pockets.openings[i].given = false;
+        }
+        block_.openings = pockets.openings;
+        block_.unvented = pockets.unvented;
+        block_.trapped_vented_mm3 = pockets.vented.total_mm3;
+        block_.smallest_pocket_mm3 = pockets.min_volume_mm3;
+        for (const Opening& opening : pockets.openings) {
+            if (!opening.pour_hole) {
+                block_.vents.push_back(
+                    {opening.place_mm, 0.0, pockets.vented.total_mm3, width_mm_, true, 0});
+            }
+        }
+        if (options_.vents_mm.empty()) {
+            propose(openings);
+        } else {
+            squeeze(block_.vents.size(), block_.trapped_vented_mm3);
+        }
+        show_cost();
+        pool();
+        narrow();
+        second_method();
+        note();
+        return {std::move(block_), std::move(findings_)};
+    }
+
+  private:
+    void find(Severity severity, const char* code, std::string text,
+              std::vector<std::array<double, 3>> at_mm = {}) {
+        findings_.push_back({severity, code, std::move(text), std::move(at_mm)});
+    }
+
+    // Where holes may be, and pour holes for those solids that have none.
+    Openings off_the_show_side(Openings openings) {
+        const ShowSurface show(solid_.mesh(), *options_.show);
+        block_.show.emplace();
+        if (show.empty()) {
+            find(Severity::note, "nothing_shown",
+                 "No surface of the part lies on the show side; check its direction or box.");
+        }
+        const double pour_radius = 0.5 * conditions_.pour_hole_width_mm;
+        allowed_ = places_off(solid_, tree_, show, 0.5 * width_mm_);
+        openings = with_pour_holes(solid_, tree_, places_off(solid_, tree_, show, pour_radius),
+                                   std::move(openings));
+        const auto check = [&](const Vec3& place, double radius, const char* what) {
+            if (!show.clear(place, radius)) {
+                ++block_.show->holes_on_it;
+                find(Severity::warning, "hole_on_show_side",
+                     format("The %s at (%.1f, %.1f, %.1f) mm lies on the show side, or cuts into "
+                            "it; %s.",
+                            what, place.x(), place.y(), place.z(),
+                            "move it, turn the part, or leave the mark where it is least seen"),
+                     {{place.x(), place.y(), place.z()}});
+            }
+        };
+        for (const Opening& opening : placed_openings(solid_, tree_, openings)) {
+            check(opening.place_mm, opening.pour_hole ? pour_radius : 0.5 * width_mm_,
+                  opening.pour_hole ? "pour hole" : "vent");
+        }
+        return openings;
+    }
+
+    VentPlan vents_for(const Openings& openings, std::vector<HolePlace> allowed) const {
+        VentOptions wanted;
+        wanted.openings = openings;
+        wanted.min_gain_mm3 = options_.smallest_pocket_mm3;
+        wanted.width_mm = width_mm_;
+        wanted.allowed = std::move(allowed);
+        return vent_plan(solid_, tree_, wanted);
+    }
+
+    void propose(const Openings& openings) {
+        const VentPlan vents = vents_for(openings, allowed_);
+        squeeze(0, vents.trapped_mm3);
+        for (const Vent& vent : vents.vents) {
+            squeeze(block_.left_after.size(), vent.residual_mm3);
+            if (static_cast<int>(block_.vents.size()) < options_.most_vents) {
+                block_.vents.push_back({vent.place_mm, vent.gain_mm3, vent.residual_mm3, width_mm_,
+                                        false, vent.merged});
+                block_.trapped_vented_mm3 = vent.residual_mm3;
+            }
+        }
+    }
+
+    // What is left with so many vents, and once the foam has pressed on it.
+    void squeeze(std::size_t vents, double trapped_mm3) {
+        block_.pressure_known = conditions_.pressure_kpa.has_value();
+        block_.pressure_low_kpa = block_.pressure_known ? 0.0 : kHandCastLow_kpa;
+        block_.pressure_high_kpa = conditions_.pressure_kpa.value_or(kHandCastHigh_kpa);
+        constexpr std::size_t kMostTold = 8;
+        if (block_.left_after.size() <= kMostTold) {
+            block_.left_after.push_back(
+                {vents, trapped_mm3, squeezed_volume_mm3(trapped_mm3, block_.pressure_high_kpa),
+                 squeezed_volume_mm3(trapped_mm3, block_.pressure_low_kpa)});
+        }
+    }
+
+    // The same count of vents, and the pour hole, without a show side.
+    void show_cost() {
+        if (!block_.show) {
+            return;
+        }
+        Openings free;
+        if (options_.pour_hole_mm) {
+            free.pour_holes_mm.push_back(*options_.pour_hole_mm);
+        }
+        free.vents_mm = options_.vents_mm;
+        const VentPlan vents = vents_for(free, {});
+        double left = vents.trapped_mm3;
+        if (options_.vents_mm.empty()) {
+            const auto most = static_cast<std::size_t>(std::max(0, options_.most_vents));
+            const std::size_t count = std::min(vents.vents.size(), most);
+            left = count > 0 ? vents.vents[count - 1].residual_mm3 : left;
+        }
+        block_.show->cost_mm3 = std::max(0.0, block_.trapped_vented_mm3 - left);
+    }
+
+    // Where the liquid gathers that comes down under the pour hole.
+    void pool() {
+        const auto hole = std::find_if(block_.openings.begin(), block_.openings.end(),
+                                       [](const Opening& o) { return o.pour_hole; });
+        PoolOptions options;
+        options.pour_place_mm = landing_mm(solid_, tree_.up, hole->place_mm);
+        options.liquid_mm3 = conditions_.liquid_mm3;
+        options.min_volume_mm3 = options_.smallest_pocket_mm3;
+        block_.pools = pools(solid_, solid_.build(-tree_.up), options);
+    }
+
+    void narrow() {
+        context_.report("necks", 0.0);
+        block_.neck_mm = options_.neck_mm;
+        if (!(options_.neck_mm > 0.0)) {
+            return;
+        }
+        std::vector<Opening> openings = block_.openings;
+        for (const SizedVent& vent : block_.vents) {
+            Opening opening;
+            opening.place_mm = vent.at_mm;
+            openings.push_back(opening);
+        }
+        NarrowNecks necks =
+            narrow_necks(solid_.mesh(), solid_.bvh(), tree_.up, openings,
+                         {.width_mm = options_.neck_mm, .columns = kNeckColumns}, context_);
+        const double more = necks.more_mm3();
+        if (more > std::max(block_.smallest_pocket_mm3, kMuchAir * conditions_.volume_mm3)) {
+            std::vector<std::array<double, 3>> places;
+            for (const HeldBack& held : necks.held_back) {
+                places.push_back({held.peak_mm.x(), held.peak_mm.y(), held.peak_mm.z()});
+            }
+            find(Severity::warning, "narrow_necks",
+                 format("If foam does not pass where the part is narrower than %s mm, %s cm3 more "
+                        "air stays; make these necks wider, or give what lies beyond a vent.",
+                        significant(options_.neck_mm, 2).c_str(),
+                        significant(more / 1000.0, 2).c_str()),
+                 std::move(places));
+        }
+        block_.necks = std::move(necks);
+    }
+
+    // The same by upright columns, a second method that shares nothing but the mesh.
+    void second_method() {
+        context_.report("second method", 0.0);
+        const double volume = conditions_.volume_mm3;
+        const double limit = std::max(kMethodsDiffer * volume, block_.smallest_pocket_mm3);
+        const ColumnOptions options;
+        const ColumnTree columns = column_tree(solid_.mesh(), block_.up, options, context_);
+        // Pieces half as large as what would matter: smaller ones need no partner.
+        const TreeComparison seen = compare(solid_, tree_, columns, 0.5 * limit);
+        block_.second_columns = options.columns;
+        block_.second_piece_mm3 = seen.largest_mm3;
+        block_.second_volume_mm3 = seen.volume_mm3;
+        const double most = std::max(seen.largest_mm3, std::abs(seen.volume_mm3));
+        if (most > limit) {
+            find(Severity::warning, "air_methods_differ",
+                 format("A second way of finding the air (upright columns) differs by %s cm3, %s "
+                        "%% of the part; the surface crosses itself, or the part has gaps finer "
+                        "than %s mm: take the pockets with care.",
+                        significant(most / 1000.0, 2).c_str(),
+                        significant(100.0 * most / volume, 2).c_str(),
+                        significant(columns.spacing_mm, 2).c_str()));
+        }
+    }
+
+    void note() {
+        const double volume = conditions_.volume_mm3;
+        if (block_.trapped_vented_mm3 > std::max(block_.smallest_pocket_mm3, kMuchAir * volume)) {
+            find(Severity::warning, "air_stays",
+                 format("Even with %zu vent%s, %s cm3 of air stays (%s %% of the part); turn the "
+                        "part another way up, or allow more vents.",
+                        block_.vents.size(), block_.vents.size() == 1 ? "" : "s",
+                        significant(block_.trapped_vented_mm3 / 1000.0, 3).c_str(),
+                        significant(100.0 * block_.trapped_vented_mm3 / volume, 2).c_str()));
+        }
+        long holes = 0;
+        for (const Opening& opening : block_.openings) {
+            holes += opening.pour_hole ? 1 : 0;
+            if (opening.given && opening.moved_mm > kMoved_mm) {
+                const Vec3& place = opening.place_mm;
+                find(Severity::note, "opening_moved",
+                     format("A %s was given %s mm off the part and is taken as the nearest place "
+                            "on it, (%.1f, %.1f, %.1f) mm.",
+                            opening.pour_hole ? "pour hole" : "vent",
+                            significant(opening.moved_mm, 2).c_str(), place.x(), place.y(),
+                            place.z()),
+                     {{place.x(), place.y(), place.z()}});
+            }
+        }
+        if (holes > 1) {
+            find(Severity::warning, "several_solids",
+                 format("The file holds %ld separate solids; each needs a pour hole of its own.",
+                        holes));
+        }
+    }
+
+    static constexpr int kNeckColumns = 128;
+
+    const AirTreeBuilder& solid_;
+    const AirOptions& options_;
+    const AirConditions& conditions_;
+    const RunContext& context_;
+    AirTree tree_;
+    double width_mm_ = 0.0;           // of a vent
+    std::vector<HolePlace> allowed_;  // for vents; empty: anywhere
+    AirBlock block_;
+    std::vector<Finding> findings_;
+};
+
+}  // namespace
+
+AirStage air_stage(const AirTreeBuilder& solid, const AirOptions& options,
+                   const AirConditions& conditions, const RunContext& context) {
+    return AirPlanner(solid, options, conditions, context).run();
+}
+
+double air_rate_mm3_s(const FoamCard& card, double volume_mm3) {
+    const double liquid = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
+    const GompertzRise rise(std::max(1.1, expansion_ratio(liquid, card.density_kg_m3.value)),
+                            card.rise_time_s);
+    return rise.steepest_share_per_s() * volume_mm3;
+}
+
+OrientationOptions orientation_options(const AirOptions& options) {
+    OrientationOptions search;
+    search.most_vents = static_cast<std::size_t>(options.most_vents);
+    search.asked = options.up;
+    search.show = options.show;
+    return search;
+}
+
+}  // namespace cavigram::detail

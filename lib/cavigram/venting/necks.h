@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "cavigram/core/run_context.h"
+#include "cavigram/geom/vector.h"
+#include "cavigram/mesh/tri_mesh.h"
+#include "cavigram/spatial/triangle_bvh.h"
+#include "cavigram/venting/pockets.h"
+
+namespace cavigram {
+
+struct NeckOptions {
+    /// Where the solid is narrower than this, foam and air count as stopped. A guess (common
+    /// practice, no source): foam that is about to set bridges gaps of a few millimeters.
+    double width_mm = 3.0;
+    /// Columns along the longer side of the part, seen along the direction, 2 to 2048. Whether a
+    /// neck is open is told to about their spacing.
+    int columns = 128;
+};
+
+/// Air that a closed neck holds back.
+struct HeldBack {
+    Vec3 peak_mm = Vec3::Zero();  ///< Its highest place, on a column.
+    double volume_mm3 = 0.0;      ///< Air that stays here and would leave if necks were open.
+};
+
+/// What narrow necks do to the air, by upright columns.
+struct NarrowNecks {
+    double spacing_mm = 0.0;           ///< Of the columns.
+    double open_mm3 = 0.0;             ///< Air that stays when every neck is open.
+    double closed_mm3 = 0.0;           ///< And when those narrower than the width are closed.
+    double only_narrow_mm3 = 0.0;      ///< Volume of pieces that are nowhere as wide as that.
+    std::vector<HeldBack> held_back;   ///< Largest first; 0.5 % of the difference or more each.
+    [[nodiscard]] double more_mm3() const { return closed_mm3 - open_mm3; }
+};
+
+/// Counts the air that stays twice, with narrow necks open and closed, for one way up and given
+/// openings.
+///
+/// The solid is cut into upright columns, and these where they pass through space that lies deeper
+/// than half the width. What is that deep hangs together only through space that is that deep; what
+/// is not hangs on the deep space beside it, and joins nothing. Both runs share the columns, so
+/// that their error largely leaves the difference. The same level everywhere, as in air_pockets.
+/// Fewer links never let more air out, so the difference is not negative. `surface` is the index of
+/// `mesh_mm`. O(columns^2 * depth searches); a second or so. \pre closed. \throw InvalidInput for
+/// an option out of range. \throw Cancelled
+[[nodiscard]] NarrowNecks narrow_necks(const TriMesh& mesh_mm, const TriangleBvh& surface,
+                                       const Vec3& up, std::span<const Opening> openings,
+                                       const NeckOptions& options = {},
+                                       const RunContext& context = {});
+
+}  // namespace cavigram
