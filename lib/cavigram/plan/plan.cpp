@@ -343,13 +343,13 @@ class Planner {
     }
 
     void bench(const FoamCard& card) {
-        plan_.bench = detail::bench_stage(
-            card, request_.bench,
-            {.mesh = mesh(),
-             .area_mm2 = plan_.measures.mass.area_mm2,
-             .up = request_.air.up,
-             .pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g},
-            context_);
+        plan_.bench =
+            detail::bench_stage(card, request_.bench,
+                                {.mesh = mesh(),
+                                 .area_mm2 = plan_.measures.mass.area_mm2,
+                                 .up = request_.air.up,
+                                 .pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g},
+                                context_);
         take(plan_.bench->findings);
     }
 

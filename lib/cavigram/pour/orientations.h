@@ -67,7 +67,7 @@ struct OrientationOptions {
     double lean_deg = 3.0;           ///< Nobody levels a mold better (common practice, no source).
     std::optional<Vec3> asked = {};  ///< A way up to score beside the others.
     std::optional<ShowSide> show = {};  ///< The side that is seen: holes on it are counted.
-    std::size_t finalists = 5;  ///< Scored on the full mesh; at most 9.
+    std::size_t finalists = 5;          ///< Scored on the full mesh; at most 9.
     std::size_t proxy_triangles = 16000;
 };
 

@@ -22,11 +22,11 @@ void left_rows(Page& page, const AirBlock& air) {
     if (air.unvented.total_mm3 <= 0.0) {
         return;
     }
-    const std::string press =
-        air.pressure_known
-            ? "up to " + significant(air.pressure_high_kpa, 2) + " kPa"
-            : significant(air.pressure_low_kpa, 1) + " to " +
-                  significant(air.pressure_high_kpa, 2) + " kPa (typical; yours is not known)";
+    const std::string press = air.pressure_known
+                                  ? "up to " + significant(air.pressure_high_kpa, 2) + " kPa"
+                                  : significant(air.pressure_low_kpa, 1) + " to " +
+                                        significant(air.pressure_high_kpa, 2) +
+                                        " kPa (typical; yours is not known)";
     bool first = true;
     for (const LeftAfter& left : air.left_after) {
         if (left.trapped_mm3 < air.smallest_pocket_mm3 && !first) {
@@ -36,7 +36,8 @@ void left_rows(Page& page, const AirBlock& air) {
                                   : left.vents == 1 ? "1 vent"
                                                     : format("%zu vents", left.vents);
         page.row(first ? "Bubbles" : "",
-                 "with " + count + " " + cm3(left.trapped_mm3) + " cm3 stays; the foam squeezes it to " +
+                 "with " + count + " " + cm3(left.trapped_mm3) +
+                     " cm3 stays; the foam squeezes it to " +
                      (left.squeezed_mm3 == left.squeezed_most_mm3
                           ? cm3(left.squeezed_mm3)
                           : cm3(left.squeezed_mm3) + " to " + cm3(left.squeezed_most_mm3)) +
@@ -51,10 +52,9 @@ void show_row(Page& page, const AirBlock& air) {
         return;
     }
     page.row("Show side",
-             (air.show->holes_on_it == 0
-                  ? std::string("no hole on it")
-                  : format("%zu hole%s on it", air.show->holes_on_it,
-                           air.show->holes_on_it == 1 ? "" : "s")) +
+             (air.show->holes_on_it == 0 ? std::string("no hole on it")
+                                         : format("%zu hole%s on it", air.show->holes_on_it,
+                                                  air.show->holes_on_it == 1 ? "" : "s")) +
                  (air.show->cost_mm3 < air.smallest_pocket_mm3
                       ? "; keeping off it costs no air worth counting"
                       : "; keeping off it leaves " + cm3(air.show->cost_mm3) + " cm3 more air"));
@@ -65,13 +65,12 @@ void neck_row(Page& page, const AirBlock& air) {
         return;
     }
     const double more = air.necks->more_mm3();
-    page.row("Necks",
-             "were they closed where narrower than " + significant(air.neck_mm, 2) +
-                 " mm (a guess; --neck), " +
-                 (more < air.smallest_pocket_mm3
-                      ? std::string("no more air worth counting would stay")
-                      : cm3(more) + " cm3 more air would stay") +
-                 "; looked for every " + significant(air.necks->spacing_mm, 2) + " mm");
+    page.row("Necks", "were they closed where narrower than " + significant(air.neck_mm, 2) +
+                          " mm (a guess; --neck), " +
+                          (more < air.smallest_pocket_mm3
+                               ? std::string("no more air worth counting would stay")
+                               : cm3(more) + " cm3 more air would stay") +
+                          "; looked for every " + significant(air.necks->spacing_mm, 2) + " mm");
     for (std::size_t i = 0; i < std::min(kMostListed, air.necks->held_back.size()); ++i) {
         const HeldBack& held = air.necks->held_back[i];
         if (held.volume_mm3 >= air.smallest_pocket_mm3) {

@@ -227,20 +227,20 @@ Json air_json(const AirBlock& air) {
                          {"merged", vent.merged}});
     }
     Json json = {{"up", place(air.up)},
-            {"openings", openings},
-            {"pockets", pockets},
-            {"small_pockets",
-             {{"count", air.unvented.hidden_count},
-              {"volume_mm3", air.unvented.hidden_mm3},
-              {"below_mm3", air.smallest_pocket_mm3}}},
-            {"trapped_unvented_mm3", air.unvented.total_mm3},
-            {"vents", vents},
-            {"trapped_vented_mm3", air.trapped_vented_mm3},
-            {"air_rate_mm3_s", air.air_rate_mm3_s},
-            {"second_method",
-             {{"columns", air.second_columns},
-              {"piece_difference_mm3", air.second_piece_mm3},
-              {"volume_difference_mm3", air.second_volume_mm3}}}};
+                 {"openings", openings},
+                 {"pockets", pockets},
+                 {"small_pockets",
+                  {{"count", air.unvented.hidden_count},
+                   {"volume_mm3", air.unvented.hidden_mm3},
+                   {"below_mm3", air.smallest_pocket_mm3}}},
+                 {"trapped_unvented_mm3", air.unvented.total_mm3},
+                 {"vents", vents},
+                 {"trapped_vented_mm3", air.trapped_vented_mm3},
+                 {"air_rate_mm3_s", air.air_rate_mm3_s},
+                 {"second_method",
+                  {{"columns", air.second_columns},
+                   {"piece_difference_mm3", air.second_piece_mm3},
+                   {"volume_difference_mm3", air.second_volume_mm3}}}};
     add_air_details(json, air);
     return json;
 }

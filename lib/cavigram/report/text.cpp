@@ -232,10 +232,10 @@ void air_rows(Page& page, const Plan& plan) {
              format("%.3g, %.3g, %.3g", air.up.x() + 0.0, air.up.y() + 0.0, air.up.z() + 0.0));
     for (const Opening& opening : air.openings) {
         if (opening.pour_hole) {
-            page.row("Pour hole",
-                     place_of(opening.place_mm) + (opening.given ? ""
-                                               : air.show    ? ", the highest place off the show side"
-                                                             : ", the highest place"));
+            page.row("Pour hole", place_of(opening.place_mm) +
+                                      (opening.given ? ""
+                                       : air.show    ? ", the highest place off the show side"
+                                                     : ", the highest place"));
         }
     }
     const double share = 100.0 / plan.measures.mass.volume_mm3;

@@ -232,8 +232,8 @@ class ColumnSweep {
     void place(ColumnTree& tree) const {
         const double offset = along(grid_.frame.z, grid_.center_mm);
         for (const Interval& i : intervals_) {
-            tree.intervals.push_back({i.column % grid_.nx, i.column / grid_.nx, i.top + offset,
-                                      i.bottom + offset});
+            tree.intervals.push_back(
+                {i.column % grid_.nx, i.column / grid_.nx, i.top + offset, i.bottom + offset});
         }
         for (AirTree::Arc& arc : tree.arcs) {
             const Interval& peak = at(intervals_, arc.peak_vertex);

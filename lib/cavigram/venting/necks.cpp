@@ -92,8 +92,7 @@ class Cutter {
         }
         for (std::size_t i = 0; i < deep_.size(); ++i) {
             const double from = i == 0 ? bottom : 0.5 * (deep_[i - 1][1] + deep_[i][0]);
-            const double to =
-                i + 1 == deep_.size() ? top : 0.5 * (deep_[i][1] + deep_[i + 1][0]);
+            const double to = i + 1 == deep_.size() ? top : 0.5 * (deep_[i][1] + deep_[i + 1][0]);
             stretches.push_back({from, to, deep_[i][0], deep_[i][1], column});
         }
     }
@@ -239,10 +238,8 @@ class Stacks {
         double least = std::numeric_limits<double>::infinity();
         for (std::size_t i = 0; i < all_.size(); ++i) {
             const Stretch& s = all_[i];
-            const double x =
-                cut_.corner_mm.x() + (s.column % cut_.count_x + 0.5) * cut_.spacing_mm;
-            const double y =
-                cut_.corner_mm.y() + (s.column / cut_.count_x + 0.5) * cut_.spacing_mm;
+            const double x = cut_.corner_mm.x() + (s.column % cut_.count_x + 0.5) * cut_.spacing_mm;
+            const double y = cut_.corner_mm.y() + (s.column / cut_.count_x + 0.5) * cut_.spacing_mm;
             const double z = std::max({s.bottom - height, height - s.top, 0.0});
             const double away = (local - Vec3(x, y, local.z())).squaredNorm() + z * z;
             if (away < least) {
@@ -305,7 +302,8 @@ Kept Stacks::kept(std::span<const Opening> openings, const Vec3& up, bool closed
         return at(open, a) < at(arcs, a).top_height_mm - cut_.spacing_mm;
     };
     const double area = cut_.spacing_mm * cut_.spacing_mm;
-    Kept kept{std::vector<double>(all_.size(), 0.0), std::vector<std::int32_t>(all_.size(), -1), {}};
+    Kept kept{
+        std::vector<double>(all_.size(), 0.0), std::vector<std::int32_t>(all_.size(), -1), {}};
     for (std::size_t i = 0; i < all_.size(); ++i) {
         double top = all_[i].top;
         std::int32_t a = arc_of[i];
@@ -345,15 +343,15 @@ NarrowNecks narrow_necks(const TriMesh& mesh_mm, const TriangleBvh& surface, con
     const ColumnCut cut = cut_columns(mesh_mm, up, {.across = options.columns}, context);
     const std::size_t columns = static_cast<std::size_t>(cut.count_x) * cut.count_y;
     std::vector<Stretch> stretches;
-    for (const std::vector<Stretch>& found : map_blocks<std::vector<Stretch>>(
-             columns, 64, context, [&](const Block& block) {
-                 std::vector<Stretch> some;
-                 Cutter cutter(cut, surface, 0.5 * options.width_mm);
-                 for (std::size_t c = block.begin; c < block.end; ++c) {
-                     cutter.column(static_cast<std::int32_t>(c), some);
-                 }
-                 return some;
-             })) {
+    for (const std::vector<Stretch>& found :
+         map_blocks<std::vector<Stretch>>(columns, 64, context, [&](const Block& block) {
+             std::vector<Stretch> some;
+             Cutter cutter(cut, surface, 0.5 * options.width_mm);
+             for (std::size_t c = block.begin; c < block.end; ++c) {
+                 cutter.column(static_cast<std::int32_t>(c), some);
+             }
+             return some;
+         })) {
         stretches.insert(stretches.end(), found.begin(), found.end());
     }
     const Stacks stacks(cut, std::move(stretches));

@@ -30,11 +30,11 @@ struct HeldBack {
 
 /// What narrow necks do to the air, by upright columns.
 struct NarrowNecks {
-    double spacing_mm = 0.0;           ///< Of the columns.
-    double open_mm3 = 0.0;             ///< Air that stays when every neck is open.
-    double closed_mm3 = 0.0;           ///< And when those narrower than the width are closed.
-    double only_narrow_mm3 = 0.0;      ///< Volume of pieces that are nowhere as wide as that.
-    std::vector<HeldBack> held_back;   ///< Largest first; 0.5 % of the difference or more each.
+    double spacing_mm = 0.0;          ///< Of the columns.
+    double open_mm3 = 0.0;            ///< Air that stays when every neck is open.
+    double closed_mm3 = 0.0;          ///< And when those narrower than the width are closed.
+    double only_narrow_mm3 = 0.0;     ///< Volume of pieces that are nowhere as wide as that.
+    std::vector<HeldBack> held_back;  ///< Largest first; 0.5 % of the difference or more each.
     [[nodiscard]] double more_mm3() const { return closed_mm3 - open_mm3; }
 };
 

@@ -40,9 +40,7 @@ double level_height(const AirTreeBuilder& solid, const AirTree& tree,
     }
     const AirTree::Arc& arc = at(tree.arcs, way[i]);
     // Upside down, what lies below a level is what lies above it.
-    const auto held = [&](double height) {
-        return solid.volume_above_mm3(tree, way[i], height);
-    };
+    const auto held = [&](double height) { return solid.volume_above_mm3(tree, way[i], height); };
     double low = i > 0 ? arc.top_height_mm : arc.peak_height_mm;  // nearer the floor
     double high = arc.saddle_height_mm;
     if (held(low) >= liquid_mm3) {

@@ -26,15 +26,15 @@ struct Pool {
     /// How much liquid there must be before any gets here: what the basins hold that it fills and
     /// runs over first. 0 where entry_height_mm is empty.
     double entry_mm3 = 0.0;
-    bool reached = true;  ///< The liquid given gets here; otherwise only the rising foam does.
+    bool reached = true;       ///< The liquid given gets here; otherwise only the rising foam does.
     std::int32_t parent = -1;  ///< The listed pool that it is nested in, by index; -1: none.
     std::int32_t floor_vertex = -1;
     std::int32_t arc = -1;  ///< Its outermost arc in the tree for -up.
 };
 
 struct Pools {
-    std::vector<Pool> pools;       ///< Largest first; the first of each solid is the whole of it.
-    std::size_t hidden_count = 0;  ///< Pools too small to be listed.
+    std::vector<Pool> pools;         ///< Largest first; the first of each solid is the whole of it.
+    std::size_t hidden_count = 0;    ///< Pools too small to be listed.
     std::optional<Vec3> landing_mm;  ///< Where the liquid comes down, on the surface.
     /// How high the liquid given stands at the pour place. Empty: no liquid, or no place.
     std::optional<double> level_height_mm;
@@ -57,7 +57,8 @@ struct PoolOptions {
 ///
 /// `upside_down` is the tree of the same solid for -up. Where basins meet the one with the deepest
 /// floor goes on, the others end. The liquid fills the basin that it comes down in, runs over its
-/// lowest sill into what lies beyond until that is full to the sill too, and so on. \throw InvalidInput as placed_openings
+/// lowest sill into what lies beyond until that is full to the sill too, and so on. \throw
+/// InvalidInput as placed_openings
 [[nodiscard]] Pools pools(const AirTreeBuilder& solid, const AirTree& upside_down,
                           const PoolOptions& options = {});
 

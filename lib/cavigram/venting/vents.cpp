@@ -85,8 +85,8 @@ std::vector<double> gains_below(const AirTreeBuilder& solid, const AirTree& tree
         if (open_above[i] != 0) {
             gains[i] = own;
         } else if (allowed[i].there && own >= least_mm3 && allowed[i].height_mm > lowest) {
-            const double above = solid.volume_above_mm3(tree, static_cast<std::int32_t>(i),
-                                                        allowed[i].height_mm);
+            const double above =
+                solid.volume_above_mm3(tree, static_cast<std::int32_t>(i), allowed[i].height_mm);
             gains[i] = std::clamp(own - (above - (arc.volume_mm3 - arc.own_mm3)), 0.0, own);
         }
         if (arc.parent >= 0 && (open_above[i] != 0 || allowed[i].there)) {
@@ -161,8 +161,8 @@ VentPlan vent_plan(const AirTreeBuilder& solid, const AirTree& tree, const VentO
             continue;
         }
         const Vent vent = vent_at(solid, tree, path, options.allowed);
-        const bool open = std::any_of(
-            plan.openings.begin(), plan.openings.end(), [&](const Opening& opening) {
+        const bool open =
+            std::any_of(plan.openings.begin(), plan.openings.end(), [&](const Opening& opening) {
                 return (opening.place_mm - vent.place_mm).norm() < options.width_mm;
             });
         if (open) {

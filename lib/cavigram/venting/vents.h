@@ -56,7 +56,8 @@ struct VentOptions {
 /// together span the most of an evolutionary tree: Steel, Syst. Biol. 54 (2005) 527; Pardi &
 /// Goldman, PLoS Genet. 1 (2005) e71.) Where vents are allowed in some places only, the tree is cut
 /// off above the highest of each branch and the same holds for what is left; the air above stays.
-/// Merging vents that lie within one width keeps the order but not the promise of the best. \throw InvalidInput as placed_openings
+/// Merging vents that lie within one width keeps the order but not the promise of the best. \throw
+/// InvalidInput as placed_openings
 [[nodiscard]] VentPlan vent_plan(const AirTreeBuilder& solid, const AirTree& tree,
                                  const VentOptions& options = {});
 
