@@ -250,7 +250,10 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
     }
     if (groups.vent) {
         const char* const v = "Pouring";
-        command.add_option("--up", o.up, "Which way is up in the mold: x,y,z or +z, -y ...")
+        command
+            .add_option("--up", o.up,
+                        "Which way is up in the mold: x,y,z or +z, -y ... (plan: the best; else as "
+                        "the file stands)")
             ->group(v);
         command
             .add_option("--pour-hole", o.pour_hole,
@@ -360,7 +363,8 @@ PlanRequest request_of(const Options& o) {
         request.thin_limit_mm =
             parse_quantity(o.limit, Kind::length, "--limit", 1e-6, kMostLength_mm);
     }
-    request.air.up = parse_direction(o.up, "--up");
+    request.air.up_given = !o.up.empty();
+    request.air.up = request.air.up_given ? parse_direction(o.up, "--up") : Vec3(Vec3::UnitZ());
     if (!o.pour_hole.empty()) {
         request.air.pour_hole_mm = parse_triple(o.pour_hole, "--pour-hole", "12,0,40.5 in mm");
     }

@@ -47,7 +47,7 @@ struct Options {
     std::string cell;
 
     std::string limit;
-    std::string up = "+z";
+    std::string up;
     std::string pour_hole;
     std::vector<std::string> vents;
     int most_vents = 3;

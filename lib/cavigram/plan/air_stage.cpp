@@ -41,6 +41,37 @@ class AirPlanner {
           tree_(solid.build(options.up)) {}
 
     AirStage run() {
+        open();
+        show_cost();
+        pool();
+        narrow();
+        second_method();
+        note();
+        return {std::move(block_), std::move(findings_)};
+    }
+
+    MoldHoles holes() {
+        open();
+        MoldHoles holes;
+        for (const Opening& opening : block_.openings) {
+            if (opening.pour_hole) {
+                holes.pour_holes_mm.push_back(opening.place_mm);
+            }
+        }
+        for (const SizedVent& vent : block_.vents) {
+            holes.vents_mm.push_back(vent.at_mm);
+        }
+        return holes;
+    }
+
+  private:
+    void find(Severity severity, const char* code, std::string text,
+              std::vector<std::array<double, 3>> at_mm = {}) {
+        findings_.push_back({severity, code, std::move(text), std::move(at_mm)});
+    }
+
+    // Pour holes and vents, and what air they leave.
+    void open() {
         block_.up = tree_.up;
         block_.air_rate_mm3_s = conditions_.rate_mm3_s;
         // Each vent is wide enough for all the air, since any of them may be the last that is open.
@@ -75,18 +106,6 @@ class AirPlanner {
         } else {
             squeeze(block_.vents.size(), block_.trapped_vented_mm3);
         }
-        show_cost();
-        pool();
-        narrow();
-        second_method();
-        note();
-        return {std::move(block_), std::move(findings_)};
-    }
-
-  private:
-    void find(Severity severity, const char* code, std::string text,
-              std::vector<std::array<double, 3>> at_mm = {}) {
-        findings_.push_back({severity, code, std::move(text), std::move(at_mm)});
     }
 
     // Where holes may be, and pour holes for those solids that have none.
@@ -289,6 +308,11 @@ class AirPlanner {
 AirStage air_stage(const AirTreeBuilder& solid, const AirOptions& options,
                    const AirConditions& conditions, const RunContext& context) {
     return AirPlanner(solid, options, conditions, context).run();
+}
+
+MoldHoles mold_holes(const AirTreeBuilder& solid, const AirOptions& options,
+                     const AirConditions& conditions, const RunContext& context) {
+    return AirPlanner(solid, options, conditions, context).holes();
 }
 
 double air_rate_mm3_s(const FoamCard& card, double volume_mm3) {

@@ -31,6 +31,11 @@ struct AirStage {
 AirStage air_stage(const AirTreeBuilder& solid, const AirOptions& options,
                    const AirConditions& conditions, const RunContext& context);
 
+// Only the pour holes and vents of that: what a person would drill for another way up.
+// \throw InvalidInput, Cancelled
+MoldHoles mold_holes(const AirTreeBuilder& solid, const AirOptions& options,
+                     const AirConditions& conditions, const RunContext& context);
+
 // How fast air leaves at the fastest of the card's rise.
 double air_rate_mm3_s(const FoamCard& card, double volume_mm3);
 

@@ -9,16 +9,25 @@ namespace cavigram {
 
 namespace {
 
-// For each vertex that is shown the triangle of the part next to it.
-std::vector<std::int32_t> nearest_triangles(const TriMesh& shown, const TriangleBvh& surface,
-                                            const RunContext& context) {
-    std::vector<std::int32_t> nearest(shown.vertices.size());
+// For each vertex that is shown the vertex of the part next to it: the nearest corner of the
+// nearest triangle.
+std::vector<std::size_t> nearest_vertices(const TriMesh& shown, const TriMesh& part,
+                                          const TriangleBvh& surface, const RunContext& context) {
+    std::vector<std::size_t> nearest(shown.vertices.size());
     for_blocks(nearest.size(), 1024, context, [&](const Block& block) {
         std::int32_t hint = -1;
         for (std::size_t v = block.begin; v < block.end; ++v) {
-            hint = surface.nearest(shown.vertices[v], std::numeric_limits<double>::infinity(), hint)
-                       .triangle;
-            nearest[v] = hint;
+            const Vec3& p = shown.vertices[v];
+            hint = surface.nearest(p, std::numeric_limits<double>::infinity(), hint).triangle;
+            double least = std::numeric_limits<double>::infinity();
+            for (const std::int32_t corner : part.triangles[static_cast<std::size_t>(hint)]) {
+                const double d =
+                    (part.vertices[static_cast<std::size_t>(corner)] - p).squaredNorm();
+                if (d < least) {
+                    least = d;
+                    nearest[v] = static_cast<std::size_t>(corner);
+                }
+            }
         }
     });
     return nearest;
@@ -36,9 +45,10 @@ DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
     block.mesh = std::move(proxy.mesh);
     block.deviation_mm = proxy.deviation_mm;
     if (plan.thin) {
-        const std::vector<std::int32_t> nearest = nearest_triangles(block.mesh, surface, context);
-        for (const std::int32_t t : nearest) {
-            const double thickness = plan.thin->map.per_triangle_mm[static_cast<std::size_t>(t)];
+        const std::vector<std::size_t> nearest =
+            nearest_vertices(block.mesh, plan.part->mesh(), surface, context);
+        for (const std::size_t v : nearest) {
+            const double thickness = plan.thin->map.per_vertex_mm[v];
             block.thickness_mm.push_back(thickness);
             block.all_skin.push_back(thickness < 2.0 * plan.thin->skin_mm ? 1 : 0);
         }

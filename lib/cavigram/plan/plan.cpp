@@ -92,7 +92,7 @@ FoamRequest foam_request(const FoamOptions& options, const FoamCard& card) {
 class Planner {
   public:
     Planner(const PlanRequest& request, const RunContext& context)
-        : request_(request), context_(context) {}
+        : request_(request), context_(context), air_(request.air) {}
 
     Plan run(const Stages& stages) {
         // Options are settled before the part is read: a typing error must not cost a minute of
@@ -110,17 +110,20 @@ class Planner {
         if (stages.foam) {
             weigh(card, foam);
         }
-        if (stages.air) {
-            vent(card);
-        }
         if (stages.orient) {
             orient();
+        }
+        if (stages.air) {
+            vent(card);
         }
         if (stages.foam && stages.bench) {
             bench(card);
         }
         if (stages.display) {
             plan_.display = display_block(plan_, surface(), context_);
+            if (stages.air && stages.orient) {
+                show_ways();
+            }
         }
         if (stages.foam || stages.air || stages.orient) {
             plan_.cautions = pouring_cautions();
@@ -323,23 +326,35 @@ class Planner {
     }
 
     void vent(const FoamCard& card) {
-        detail::AirStage stage = detail::air_stage(
-            solid(), request_.air,
-            {.volume_mm3 = plan_.measures.mass.volume_mm3,
-             .rate_mm3_s = detail::air_rate_mm3_s(card, plan_.measures.mass.volume_mm3),
-             .pour_hole_width_mm = request_.bench.pour_hole_mm,
-             .pressure_kpa = plan_.foam ? plan_.foam->pressure_upper_kpa : std::nullopt,
-             .liquid_mm3 = plan_.foam ? std::optional(plan_.foam->liquid_share *
-                                                      plan_.measures.mass.volume_mm3)
-                                      : std::nullopt},
-            context_);
+        air_conditions_ = {
+            .volume_mm3 = plan_.measures.mass.volume_mm3,
+            .rate_mm3_s = detail::air_rate_mm3_s(card, plan_.measures.mass.volume_mm3),
+            .pour_hole_width_mm = request_.bench.pour_hole_mm,
+            .pressure_kpa = plan_.foam ? plan_.foam->pressure_upper_kpa : std::nullopt,
+            .liquid_mm3 = plan_.foam ? std::optional(plan_.foam->liquid_share *
+                                                     plan_.measures.mass.volume_mm3)
+                                     : std::nullopt};
+        detail::AirStage stage = detail::air_stage(solid(), air_, air_conditions_, context_);
         plan_.air = std::move(stage.block);
         take(stage.findings);
     }
 
     void orient() {
-        plan_.orientations =
-            orientations(solid(), detail::orientation_options(request_.air), context_);
+        plan_.orientations = orientations(solid(), detail::orientation_options(air_), context_);
+        plan_.up_given = air_.up_given;
+        if (!air_.up_given) {
+            air_.up = plan_.orientations->rows.front().value.up;
+        }
+    }
+
+    // The holes for each of the ranked ways up, found as for the one that is planned for.
+    void show_ways() {
+        AirOptions options = air_;
+        for (const RankedWayUp& row : plan_.orientations->rows) {
+            options.up = row.value.up;
+            plan_.display->ways.push_back(
+                detail::mold_holes(solid(), options, air_conditions_, context_));
+        }
     }
 
     void bench(const FoamCard& card) {
@@ -347,7 +362,7 @@ class Planner {
             detail::bench_stage(card, request_.bench,
                                 {.mesh = mesh(),
                                  .area_mm2 = plan_.measures.mass.area_mm2,
-                                 .up = request_.air.up,
+                                 .up = air_.up,
                                  .pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g},
                                 context_);
         take(plan_.bench->findings);
@@ -356,6 +371,8 @@ class Planner {
     const PlanRequest& request_;
     const RunContext& context_;
     Plan plan_;
+    AirOptions air_;  // with the way up that is planned for
+    detail::AirConditions air_conditions_;
     std::optional<TriangleBvh> surface_;
     std::optional<AirTreeBuilder> solid_;
 };

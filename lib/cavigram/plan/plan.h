@@ -56,6 +56,9 @@ struct FoamOptions {
 /// One way up, and what is open.
 struct AirOptions {
     Vec3 up = Vec3::UnitZ();
+    /// False: `up` is only how the file stands. It is scored beside the others, and where the stage
+    /// orient runs too, its first choice is planned for.
+    bool up_given = true;
     std::optional<Vec3> pour_hole_mm;  ///< None: the highest place.
     std::vector<Vec3> vents_mm;        ///< None: up to most_vents are proposed.
     int most_vents = 3;  ///< More holes than this are hard to plug; common practice, no source.
@@ -194,6 +197,7 @@ struct Plan {
     std::optional<AirBlock> air;
     std::optional<BenchPlan> bench;
     std::optional<Orientations> orientations;
+    bool up_given = true;  ///< As AirOptions: what the row marked `asked` is.
     std::optional<DisplayBlock> display;
     std::vector<Finding> findings;
     std::vector<std::string> cautions;

@@ -245,7 +245,7 @@ Json air_json(const AirBlock& air) {
     return json;
 }
 
-Json orientations_json(const Orientations& found) {
+Json orientations_json(const Orientations& found, bool up_given) {
     Json rows = Json::array();
     for (const RankedWayUp& row : found.rows) {
         const WayUp& way = row.value;
@@ -259,7 +259,8 @@ Json orientations_json(const Orientations& found) {
                         {"height_mm", way.height_mm},
                         {"holes_on_show", way.holes_on_show},
                         {"pareto", row.pareto},
-                        {"asked", row.asked},
+                        {"asked", row.asked && up_given},
+                        {"as_the_file_stands", row.asked && !up_given},
                         {"reasons", row.reasons}});
     }
     return rows;
@@ -327,7 +328,7 @@ std::string json_text(const Plan& plan) {
         json["air"] = air_json(*plan.air);
     }
     if (plan.orientations) {
-        json["orientations"] = orientations_json(*plan.orientations);
+        json["orientations"] = orientations_json(*plan.orientations, plan.up_given);
     }
     if (plan.bench) {
         json["bench"] = bench_json(*plan.bench);

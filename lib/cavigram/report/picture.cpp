@@ -8,6 +8,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/io/png_writer.h"
 #include "cavigram/report/marks_detail.h"
 #include "cavigram/report/shading_detail.h"
 #include "cavigram/report/xml_detail.h"
@@ -19,7 +20,7 @@ namespace {
 constexpr double kRadius_px = 32.0;  // of a mark: readable at arm's length on a printed card
 constexpr double kLevel_px = 82.0;   // from one row of marks to the next
 constexpr double kLeast_px = 380.0;  // as wide at least, for the words below
-constexpr double kFoot_px = 104.0;    // for the bar and the words below
+constexpr double kFoot_px = 104.0;   // for the bar and the words below
 
 struct Placed {
     Mark mark;

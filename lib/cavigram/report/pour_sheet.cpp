@@ -236,12 +236,32 @@ std::string ascii(const Json& json) {
 
 }  // namespace
 
+namespace {
+
+Json ways_json(const Plan& plan) {
+    Json ways = Json::array();
+    for (const MoldHoles& way : plan.display->ways) {
+        Json holes = Json::array();
+        for (const Vec3& place : way.pour_holes_mm) {
+            holes.push_back({{"kind", "pour_hole"}, {"at_mm", vector_json(place)}});
+        }
+        for (const Vec3& place : way.vents_mm) {
+            holes.push_back({{"kind", "vent"}, {"at_mm", vector_json(place)}});
+        }
+        ways.push_back(holes);
+    }
+    return ways;
+}
+
+}  // namespace
+
 std::string pour_sheet_data(const Plan& plan) {
     CAVIGRAM_ASSERT(plan.display.has_value());
     Json data;
     data["plan"] = Json::parse(json_text(plan));
     data["live"] = live_json(plan);
     data["display"] = display_json(plan);
+    data["ways"] = ways_json(plan);
     data["pictures"] = pictures_json(plan);
     return inert(ascii(data));
 }

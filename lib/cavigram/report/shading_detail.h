@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "cavigram/measure/view.h"
@@ -32,9 +33,6 @@ struct ShadedImage {
 /// Light from the upper left, smooth normals, dark lines where the depth jumps: readable on a black
 /// and white printer. O(triangles + pixels).
 [[nodiscard]] ShadedImage shaded(const TriMesh& mesh, const View& view, double pixels_per_mm);
-
-/// The image as a grayscale PNG file (ISO/IEC 15948).
-[[nodiscard]] std::string png_bytes(int width, int height, const std::vector<std::uint8_t>& gray);
 
 /// Base64 (RFC 4648), padded.
 [[nodiscard]] std::string base64(std::string_view bytes);

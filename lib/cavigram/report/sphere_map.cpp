@@ -215,7 +215,7 @@ std::string legend(const Orientations& found, double end) {
     svg += ring(x + 130.0, top + 8.0, 8.5) +
            text_at(x + 150.0, top + 12.0, 12, "start", "others, by rank");
     svg += square(x + 275.0, top + 8.0, 9.0) +
-           text_at(x + 295.0, top + 12.0, 12, "start", "as asked for");
+           text_at(x + 295.0, top + 12.0, 12, "start", "as asked, or as the file stands");
     svg += text_at(x - 12.0, top + 34.0, 12, "start",
                    "Each place is one direction of the part that could look up in the mold.");
     svg += text_at(x - 12.0, top + 52.0, 12, "start",

@@ -290,9 +290,12 @@ void orientation_rows(Page& page, const Plan& plan) {
         for (const std::string& reason : row.reasons) {
             words += (words.empty() ? "" : "; ") + reason;
         }
-        page.row(row.rank == 1 ? "BEST UP" : "",
-                 format("%d. %.3f,%.3f,%.3f%s: %s", row.rank, up.x() + 0.0, up.y() + 0.0,
-                        up.z() + 0.0, row.asked ? " (as asked)" : "", words.c_str()));
+        page.row(row.rank == 1 ? "BEST UP" : "", format("%d. %.3f,%.3f,%.3f%s: %s", row.rank,
+                                                        up.x() + 0.0, up.y() + 0.0, up.z() + 0.0,
+                                                        !row.asked      ? ""
+                                                        : plan.up_given ? " (as asked)"
+                                                                        : " (as the file stands)",
+                                                        words.c_str()));
         page.more(row.lean_deg > 0.0 ? format("may lean %g degree%s before more air stays",
                                               row.lean_deg, row.lean_deg == 1.0 ? "" : "s")
                                      : std::string("a lean of 1 degree already leaves more air"));

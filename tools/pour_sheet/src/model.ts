@@ -56,7 +56,7 @@ export function modelBlock(data: SheetData, system: () => System) {
     const thin: ShownMark[] = (plan.thin?.regions ?? []).slice(0, 26).map((region, i) => ({ kind: "thin", label: letter(i), at_mm: region.at_mm, diameter_mm: 0 }));
     if (way && !sameWay(way)) {
       let number = 0;
-      const holes: ShownMark[] = (way.holes ?? []).map((hole) => ({
+      const holes: ShownMark[] = (data.ways[(plan.orientations ?? []).indexOf(way)] ?? []).map((hole) => ({
         kind: hole.kind,
         label: hole.kind === "pour_hole" ? "P" : String(++number),
         at_mm: hole.at_mm,
@@ -90,7 +90,7 @@ export function modelBlock(data: SheetData, system: () => System) {
       about.textContent = `${mine}${upWords(way.up)} up, ${units.length(way.height_mm, system())} high: ${way.reasons.join("; ")}; may lean ${units.significant(way.forgiven_lean_deg, 2)}\u00b0.`;
     };
     const buttons = rows.map((way) => {
-      const words = `${way.rank}${way.asked ? " (as asked)" : ""}${sameWay(way) ? " \u2713" : ""}`;
+      const words = `${way.rank}${way.asked ? " (as asked)" : way.as_the_file_stands ? " (as the file stands)" : ""}${sameWay(way) ? " \u2713" : ""}`;
       return el(
         "button",
         {

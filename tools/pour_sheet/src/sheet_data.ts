@@ -45,8 +45,8 @@ export interface WayUp {
   forgiven_lean_deg: number;
   height_mm: number;
   asked: boolean;
+  as_the_file_stands: boolean;
   reasons: string[];
-  holes?: { kind: "pour_hole" | "vent"; at_mm: Place }[];
 }
 
 export interface Plan {
@@ -180,10 +180,16 @@ export interface Display {
   color_map: number[];
 }
 
+export interface Hole {
+  kind: "pour_hole" | "vent";
+  at_mm: Place;
+}
+
 export interface SheetData {
   plan: Plan;
   live: Partial<Live>;
   display: Display;
+  ways: Hole[][]; // the holes for each row of plan.orientations
   pictures: { title: string; width: number; svg: string }[];
 }
 

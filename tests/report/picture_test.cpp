@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/report/picture.h"
+
+#include <doctest/doctest.h>
+
+#include "sheet_plan.h"
+
+using namespace cavigram;
+
+TEST_CASE("a picture holds the shaded part, a mark for each hole, and its title as text") {
+    const Plan& plan = sheet_plan();
+    REQUIRE(plan.air->vents.size() == 1);
+    const double scale = picture_scale(plan, 300);
+    const Picture one =
+        picture(plan, plan.display->front, {.pixels_per_mm = scale, .title = "<b> & front"});
+    CHECK(one.svg.find("data:image/png;base64,iVBORw0KGgo") != std::string::npos);
+    CHECK(one.svg.find("&lt;b&gt; &amp; front") != std::string::npos);
+    CHECK(one.svg.find("<b>") == std::string::npos);
+    CHECK(one.svg.find(">P</text>") != std::string::npos);
+    CHECK(one.svg.find(">1</text>") != std::string::npos);
+    CHECK(one.svg.find(">2</text>") == std::string::npos);
+    CHECK(one.svg.find("50 mm (1.97 in)") != std::string::npos);
+    CHECK(one.width_px > 300);
+    CHECK(one.svg ==
+          picture(plan, plan.display->front, {.pixels_per_mm = scale, .title = "<b> & front"}).svg);
+}
+
+TEST_CASE("the longest side of the widest view is as many pixels as asked") {
+    // The cleat is 214 mm long.
+    CHECK(picture_scale(sheet_plan(), 428) == doctest::Approx(2.0).epsilon(1e-3));
+}

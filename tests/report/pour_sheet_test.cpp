@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the page does with the data is tested in tests/browser.
+#include "cavigram/report/pour_sheet.h"
+
+#include <algorithm>
+
+#include <doctest/doctest.h>
+#include <nlohmann/json.hpp>
+
+#include "cavigram/report/json.h"
+
+#include "sheet_plan.h"
+
+using namespace cavigram;
+
+TEST_CASE("the data: the plan as JSON has it, the live figures, the surface in few bytes") {
+    const Plan& plan = sheet_plan();
+    const auto data = nlohmann::json::parse(pour_sheet_data(plan));
+    CHECK(data["plan"] == nlohmann::json::parse(json_text(plan)));
+    CHECK(data["live"]["part_mass_g"].get<double>() == plan.foam->mass.part_mass_g);
+    CHECK(data["live"]["skins"][0]["volume_mm3"].get<double>() ==
+          doctest::Approx(plan.foam->mass.skin_volume_mm3).epsilon(1e-12));
+    CHECK(data["live"]["bench"]["hole_flow_ml_s"].get<double>() == plan.bench->hole_flow_ml_s);
+    CHECK(data["display"]["marks"].size() == 2);
+    CHECK(data["ways"].size() == plan.orientations->rows.size());
+    CHECK(data["pictures"].size() == 3);
+    // 6 bytes a vertex and 12 a triangle, four characters for three bytes.
+    const std::size_t vertices = plan.display->mesh.vertices.size();
+    const auto characters = [](std::size_t bytes) { return (bytes + 2) / 3 * 4; };
+    CHECK(data["display"]["positions"].get<std::string>().size() == characters(6 * vertices));
+    CHECK(data["display"]["colorings"][0]["values"].get<std::string>().size() ==
+          characters(vertices));
+}
+
+TEST_CASE("no name can end the element that holds the data, or add one to the page") {
+    Plan plan = sheet_plan();
+    plan.input.file = "</script><b>&amp;@SHEET_DATA@\xff.stl";
+    const std::string data = pour_sheet_data(plan);
+    CHECK(data.find_first_of("<>&") == std::string::npos);
+    CHECK(std::all_of(data.begin(), data.end(),
+                      [](char c) { return static_cast<unsigned char>(c) < 128; }));
+    const std::string html = pour_sheet_html(
+        plan, "<title>@SHEET_TITLE@</title><pre>@SHEET_SUMMARY@</pre><s>@SHEET_DATA@</s>");
+    CHECK(html.find("<b>") == std::string::npos);
+    CHECK(html.find("</script>") == std::string::npos);
+    CHECK(html.rfind("</s>") == html.size() - 4);
+}
