@@ -16,8 +16,14 @@ const METHOD_WORDS: Record<Method, string> = {
 export function upWords(up: Place): string {
   const names = ["x", "y", "z"];
   const i = up.findIndex((c) => Math.abs(c) > 0.9999);
-  if (i >= 0) return `${(up[i] as number) > 0 ? "+" : "\u2212"}${names[i]} of the file`;
-  return up.map((c) => c.toFixed(2).replace("-", "\u2212")).join(", ");
+  const axis = (k: number) => `${(up[k] as number) > 0 ? "+" : "\u2212"}${names[k]}`;
+  if (i >= 0) return `${axis(i)} of the file`;
+  // A person stands the part on an axis and leans it: which axis, how far, toward which others.
+  const order = [0, 1, 2].sort((p, q) => Math.abs(up[q] as number) - Math.abs(up[p] as number));
+  const [first = 0, second = 1, third = 2] = order;
+  const degrees = (Math.acos(Math.min(1, Math.abs(up[first] as number))) * 180) / Math.PI;
+  const both = Math.abs(up[third] as number) > 0.4 * Math.abs(up[second] as number);
+  return `${axis(first)} of the file, leaned ${units.significant(degrees, 2)}\u00b0 toward ${axis(second)}${both ? ` and ${axis(third)}` : ""}`;
 }
 
 export function placeWords(at: Place, where: string | undefined): string {
