@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "cavigram/core/error.h"
+#include "cavigram/repair/mend.h"
 #include "cavigram/venting/column_tree.h"
 #include "cavigram/venting/pockets.h"
 
@@ -323,6 +324,44 @@ TEST_CASE("several solids have a root each, and extra edges join what crosses") 
     CHECK_NEAR(linked.volume_mm3, 15.0 + 4.5 + 3.5, 1e-12);
     options.extra_edges = {{0, 24}};
     CHECK_THROWS_AS(static_cast<void>(air_tree(both, Vec3::UnitZ(), options)), InvalidInput);
+}
+
+TEST_CASE("crossings that mending left in a part are joined, and pockets agree with columns") {
+    // Two balls of radius 10 with their centers 19.5 apart: above z = sqrt(10^2 - 9.75^2) they
+    // part. Gentle mending leaves them crossing.
+    const Solid ball = sphere_solid(10.0, 96);
+    const TriMesh two = joined(ball.mesh, transformed(ball.mesh, 1.0, Vec3(19.5, 0, 0)));
+    MendOptions gentle;
+    gentle.level = MendLevel::gentle;
+    const Mended mended = mend(two, gentle);
+    REQUIRE(!mended.part.crossings().empty());
+    CHECK(air_tree(mended.part.mesh(), Vec3::UnitZ()).roots.size() == 2);
+    const AirTree tree = air_tree(mended.part, Vec3::UnitZ());
+    REQUIRE(tree.roots.size() == 1);
+    REQUIRE(tree.arcs.size() == 3);
+    const ColumnTree columns = column_tree(mended.part.mesh(), Vec3::UnitZ(), {400});
+    // Independent of both: the cap of a ball above the saddle, pi h^2 (3 r - h) / 3.
+    const double saddle = std::sqrt(10.0 * 10.0 - 9.75 * 9.75);
+    const double h = 10.0 - saddle;
+    const double cap = pi * h * h * (30.0 - h) / 3.0;
+    // The saddle is as unsure as the triangles are high, 10 sin(180/48 degrees) = 0.65 mm, and the
+    // cap changes with it by its base's area.
+    const double base = pi * (100.0 - saddle * saddle);
+    std::size_t compared = 0;
+    for (const AirTree::Arc& arc : tree.arcs) {
+        if (arc.parent < 0) {
+            continue;
+        }
+        CHECK(std::abs(arc.saddle_height_mm - saddle) < 0.66);
+        CHECK(std::abs(arc.volume_mm3 - cap) < 0.66 * base);
+        for (const AirTree::Arc& column : columns.arcs) {
+            if (column.parent >= 0 && column.volume_mm3 > 100.0) {
+                CHECK(std::abs(arc.volume_mm3 - column.volume_mm3) < 0.66 * base);
+                ++compared;
+            }
+        }
+    }
+    CHECK(compared == 4);
 }
 
 TEST_CASE("the same bytes for any number of threads and for one workspace used again") {

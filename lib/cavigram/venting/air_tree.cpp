@@ -26,7 +26,10 @@ AirTreeBuilder::AirTreeBuilder(const TriMesh& mesh_mm, const AirTreeOptions& opt
 AirTreeBuilder::AirTreeBuilder(const Part& part, const AirTreeOptions& options,
                                const RunContext& context)
     : mesh_(part.mesh()), bvh_(part.mesh(), context) {
-    index(part.adjacent(), options, context);
+    AirTreeOptions all = options;
+    const auto joints = crossing_edges(part.mesh(), part.crossings());
+    all.extra_edges.insert(all.extra_edges.end(), joints.begin(), joints.end());
+    index(part.adjacent(), all, context);
 }
 
 void AirTreeBuilder::index(const Adjacency& adjacent, const AirTreeOptions& options,

@@ -51,8 +51,9 @@ struct AirTree {
 
 /// What an AirTreeBuilder is told beyond the mesh.
 struct AirTreeOptions {
-    /// Pairs of vertices that hang together although no edge links them. For a surface that crosses
-    /// itself, see crossing_edges. Where it covers space twice, volumes still count it twice.
+    /// Pairs of vertices that hang together although no edge links them. For a mesh that crosses
+    /// itself, see crossing_edges; a Part's own crossings are added without being asked for. Where
+    /// it covers space twice, volumes still count it twice.
     std::vector<std::array<std::int32_t, 2>> extra_edges = {};
 };
 
@@ -97,6 +98,7 @@ class AirTreeBuilder {
     /// \throw InvalidInput for an extra edge out of range. \throw Cancelled
     explicit AirTreeBuilder(const TriMesh& mesh_mm, const AirTreeOptions& options = {},
                             const RunContext& context = {});
+    /// As above; the part's crossings, if any are left, hang together by crossing_edges.
     explicit AirTreeBuilder(const Part& part, const AirTreeOptions& options = {},
                             const RunContext& context = {});
 
