@@ -291,6 +291,13 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
                 ->group(v);
         }
     }
+    if (groups.orient) {
+        command
+            .add_option("--weights", o.weights,
+                        "What counts how much for you: air=1,vents=2,height=0.5; of air, show, "
+                        "vents, height, footprint, path")
+            ->group("Which way up");
+    }
     if (groups.bench) {
         const char* const t = "Bench";
         command
@@ -377,6 +384,9 @@ PlanRequest request_of(const Options& o) {
     request.air.most_vents = o.most_vents;
     if (!o.show.empty()) {
         request.air.show = parse_show(o.show);
+    }
+    if (!o.weights.empty()) {
+        request.air.weights = parse_way_weights(o.weights, "--weights");
     }
     if (!o.neck.empty()) {
         request.air.neck_mm = parse_quantity(o.neck, Kind::length, "--neck", 0.0, 1000.0);

@@ -54,6 +54,7 @@ struct Options {
     std::string show;
     std::string smallest_pocket;
     std::string neck;
+    std::string weights;
 
     std::string temperature;
     std::string stir;

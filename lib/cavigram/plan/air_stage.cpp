@@ -327,6 +327,7 @@ OrientationOptions orientation_options(const AirOptions& options) {
     search.most_vents = static_cast<std::size_t>(options.most_vents);
     search.asked = options.up;
     search.show = options.show;
+    search.weights = options.weights;
     return search;
 }
 

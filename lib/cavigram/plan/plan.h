@@ -65,6 +65,7 @@ struct AirOptions {
     std::optional<double> smallest_pocket_mm3;  ///< As PocketOptions::min_volume_mm3.
     /// The side that is seen: holes keep off it, and the search for a way up counts those on it.
     std::optional<ShowSide> show;
+    std::optional<WayWeights> weights;        ///< For the search, as OrientationOptions.
     double neck_mm = NeckOptions{}.width_mm;  ///< As NeckOptions; 0: not looked for.
 };
 

@@ -5,7 +5,6 @@
 #include <array>
 #include <cmath>
 #include <limits>
-#include <numbers>
 #include <numeric>
 #include <tuple>
 #include <utility>
@@ -15,15 +14,20 @@
 #include "cavigram/core/text.h"
 #include "cavigram/geom/directions.h"
 #include "cavigram/measure/mass_properties.h"
+#include "cavigram/pour/way_scorer_detail.h"
 #include "cavigram/spatial/proxy.h"
 #include "cavigram/venting/pockets.h"
 #include "cavigram/venting/vents.h"
 
 namespace cavigram {
 
+using detail::degrees_between;
+using detail::kSides;
+using detail::leaned;
+using detail::WayScorer;
+
 namespace {
 
-constexpr int kSides = 8;               // of the cone of leans
 constexpr std::size_t kKept = 24;       // candidates of the first look that are leaned
 constexpr std::size_t kRefined = 8;     // of these, the ones whose surroundings are searched
 constexpr double kApart_deg = 8.0;      // two candidates nearer than this are one
@@ -31,150 +35,42 @@ constexpr double kSame_deg = 0.5;       // nobody tells these apart
 constexpr double kHeightStep_mm = 1.0;  // less does not tell ways up apart
 constexpr std::array kSteps_deg = {1.5, 0.5, 0.15};
 constexpr int kMostMoves = 6;  // of a pattern search, for each step
-constexpr std::array kLeans_deg = {1.0, 2.0, 3.0, 5.0, 8.0, 12.0, 20.0};
-
-double radians(double degrees) {
-    return degrees * std::numbers::pi / 180.0;
-}
-
-// `up` leaned by `degrees` toward side `k` of kSides.
-Vec3 leaned(const Vec3& up, double degrees, int k) {
-    const Frame frame = frame_along(up);
-    const double around = 2.0 * std::numbers::pi * k / kSides;
-    const double tilt = radians(degrees);
-    return (std::cos(tilt) * frame.z +
-            std::sin(tilt) * (std::cos(around) * frame.x + std::sin(around) * frame.y))
-        .normalized();
-}
-
-double degrees_between(const Vec3& a, const Vec3& b) {
-    return std::atan2(a.cross(b).norm(), a.dot(b)) * 180.0 / std::numbers::pi;
-}
-
-// Scores ways up on one solid. One for each thread.
-class Scorer {
-  public:
-    Scorer(const AirTreeBuilder& solid, const OrientationOptions& options, double limit_mm3)
-        : solid_(solid), options_(options), limit_mm3_(limit_mm3) {}
-
-    // Without leaning: the first look.
-    WayUp glance(const Vec3& up) {
-        const AirTree tree = solid_.build(up, workspace_);
-        WayUp way = value_of(tree);
-        if (options_.show) {
-            static_cast<void>(holes(tree, way));
-        }
-        return way;
-    }
-
-    WayUp full(const Vec3& up) {
-        const AirTree tree = solid_.build(up, workspace_);
-        WayUp way = value_of(tree);
-        const Openings made = holes(tree, way);
-        way.worst_vented_mm3 = std::max(way.vented_mm3, worst(up, options_.lean_deg, made));
-        return way;
-    }
-
-    // The largest lean of those tried at which no more than the limit is added.
-    double forgiving_deg(const Vec3& up) {
-        const AirTree tree = solid_.build(up, workspace_);
-        WayUp way = value_of(tree);
-        const Openings made = holes(tree, way);
-        double forgiven = 0.0;
-        for (const double lean : kLeans_deg) {
-            if (worst(up, lean, made) > way.vented_mm3 + limit_mm3_) {
-                break;
-            }
-            forgiven = lean;
-        }
-        return forgiven;
-    }
-
-  private:
-    WayUp value_of(const AirTree& tree) const {
-        WayUp way;
-        way.up = tree.up;
-        const std::vector<double> gains = vent_gains_mm3(tree);
-        way.vents_needed = vents_needed(gains, limit_mm3_);
-        way.vents_made = std::min(options_.most_vents, way.vents_needed);
-        // From the smallest up, so that little ones are not lost beside large ones.
-        for (std::size_t i = gains.size(); i-- > 0;) {
-            way.unvented_mm3 += gains[i];
-            way.vented_mm3 += i >= way.vents_made ? gains[i] : 0.0;
-        }
-        way.worst_vented_mm3 = way.vented_mm3;
-        double low = std::numeric_limits<double>::infinity();
-        double high = -low;
-        for (const std::int32_t root : tree.roots) {
-            low = std::min(low, tree.arcs[static_cast<std::size_t>(root)].saddle_height_mm);
-            high = std::max(high, tree.arcs[static_cast<std::size_t>(root)].peak_height_mm);
-        }
-        way.height_mm = high - low;
-        return way;
-    }
-
-    // The holes that are made for this way up; counts those on the show side.
-    Openings holes(const AirTree& tree, WayUp& way) const {
-        VentOptions wanted;
-        wanted.min_gain_mm3 = 0.0;
-        wanted.most_listed = way.vents_made;
-        const VentPlan plan = vent_plan(solid_, tree, wanted);
-        Openings made;
-        for (const Opening& opening : plan.openings) {
-            made.pour_holes_mm.push_back(opening.place_mm);
-            way.holes_on_show +=
-                shown(solid_.mesh().triangles[static_cast<std::size_t>(opening.triangle)][0]) ? 1
-                                                                                              : 0;
-        }
-        for (const Vent& vent : plan.vents) {
-            made.vents_mm.push_back(vent.place_mm);
-            way.holes_on_show += shown(vent.peak_vertex) ? 1 : 0;
-        }
-        return made;
-    }
-
-    // Whether the surface at a vertex looks toward the show side.
-    bool shown(std::int32_t vertex) const {
-        if (!options_.show) {
-            return false;
-        }
-        const std::vector<Vec3>& at = solid_.mesh().vertices;
-        const auto ring = solid_.around(vertex);
-        const Vec3& middle = at[static_cast<std::size_t>(vertex)];
-        if (options_.show->box_mm) {
-            return options_.show->box_mm->squared_distance(middle) == 0.0;
-        }
-        Vec3 normal = Vec3::Zero();
-        for (std::size_t i = 0; i < ring.size(); ++i) {
-            const Vec3 a = at[static_cast<std::size_t>(ring[i])] - middle;
-            const Vec3 b = at[static_cast<std::size_t>(ring[(i + 1) % ring.size()])] - middle;
-            normal += a.cross(b);
-        }
-        return looks_toward(normal, *options_.show->toward);
-    }
-
-    // Most air over the sides of a lean, with holes where they are.
-    double worst(const Vec3& up, double lean_deg, const Openings& made) {
-        double most = 0.0;
-        for (int k = 0; k < kSides && lean_deg > 0.0; ++k) {
-            const AirTree tree = solid_.build(leaned(up, lean_deg, k), workspace_);
-            most = std::max(most, air_pockets(solid_, tree, made).vented.total_mm3);
-        }
-        return most;
-    }
-
-    const AirTreeBuilder& solid_;
-    const OrientationOptions& options_;
-    double limit_mm3_;
-    AirTreeWorkspace workspace_;
-};
 
 // Orders ways up: what matters most comes first, and what is too small to matter is rounded away.
 class Order {
   public:
-    explicit Order(double limit_mm3) : step_mm3_(limit_mm3) {}
+    Order(double step_mm3, std::optional<WayWeights> weights)
+        : step_mm3_(step_mm3), weights_(std::move(weights)) {}
 
+    // What ways up are weighed between. Without it, and without weights, none is weighed.
+    void scale(const std::vector<WayUp>& seen) {
+        for (const WayUp& way : seen) {
+            scale_.take(values(way));
+        }
+    }
+    // The path is known for the finalists only.
+    void scale_paths(const std::vector<double>& paths_mm) {
+        const auto path = static_cast<std::size_t>(WayMeasure::path);
+        const auto [least, most] = std::minmax_element(paths_mm.begin(), paths_mm.end());
+        scale_.least[path] = *least;
+        scale_.most[path] = *most;
+    }
+    [[nodiscard]] double score(const WayUp& way, double path_mm = 0.0) const {
+        WayValues all = values(way);
+        all[static_cast<std::size_t>(WayMeasure::path)] = path_mm;
+        return weights_ ? weighted_score(all, *weights_, scale_) : 0.0;
+    }
+
+    // By what ways up are ranked.
     [[nodiscard]] std::array<double, 4> key(const WayUp& way) const {
+        if (!weights_) {
+            return respects(way);
+        }
+        constexpr double kStep = 1e-4;  // less is no gain
+        return {std::round(score(way) / kStep), 0.0, 0.0, 0.0};
+    }
+    // In what they differ.
+    [[nodiscard]] std::array<double, 4> respects(const WayUp& way) const {
         return {std::floor(way.worst_vented_mm3 / step_mm3_),
                 static_cast<double>(way.holes_on_show), static_cast<double>(way.vents_needed),
                 std::round(way.height_mm / kHeightStep_mm)};
@@ -188,8 +84,8 @@ class Order {
     }
     // No worse in anything, and better in something.
     [[nodiscard]] bool dominates(const WayUp& a, const WayUp& b) const {
-        const std::array<double, 4> p = key(a);
-        const std::array<double, 4> q = key(b);
+        const std::array<double, 4> p = respects(a);
+        const std::array<double, 4> q = respects(b);
         bool less = false;
         for (std::size_t i = 0; i < p.size(); ++i) {
             if (p[i] > q[i]) {
@@ -210,7 +106,18 @@ class Order {
     }
 
   private:
+    static WayValues values(const WayUp& way) {
+        return {way.worst_vented_mm3,
+                static_cast<double>(way.holes_on_show),
+                static_cast<double>(way.vents_needed),
+                way.height_mm,
+                way.footing.block_mm2,
+                0.0};
+    }
+
     double step_mm3_;
+    std::optional<WayWeights> weights_;
+    WayScale scale_;
 };
 
 std::string cm3(double mm3) {
@@ -231,7 +138,7 @@ class Search {
           mass_(mass_properties(solid.mesh(), context)),
           limit_mm3_(options.limit_mm3.value_or(
               std::max(default_min_volume_mm3(mass_.volume_mm3), 1e-3 * mass_.volume_mm3))),
-          order_(std::min(limit_mm3_, default_min_volume_mm3(mass_.volume_mm3))) {}
+          order_(std::min(limit_mm3_, default_min_volume_mm3(mass_.volume_mm3)), options.weights) {}
 
     Orientations run() {
         Proxy proxy = decimated_proxy(solid_.mesh(), solid_.bvh(),
@@ -264,7 +171,7 @@ class Search {
         std::vector<WayUp> ways(ups.size());
         context_.report(phase, 0.0);
         for_blocks(ups.size(), lean ? 1 : 16, context_, [&](const Block& block) {
-            Scorer scorer(solid, options_, limit_mm3_);
+            WayScorer scorer(solid, options_, limit_mm3_, mass_.centroid_mm);
             for (std::size_t i = block.begin; i < block.end; ++i) {
                 ways[i] = lean ? scorer.full(ups[i]) : scorer.glance(ups[i]);
             }
@@ -285,6 +192,7 @@ class Search {
         for (const WayUp& way : seen) {
             found_.scanned.push_back({way.up, way.vented_mm3, way.unvented_mm3});
         }
+        order_.scale(seen);
         return seen;
     }
 
@@ -380,16 +288,24 @@ class Search {
         std::vector<WayUp> finals = scored(solid_, ups, "checking", true);
         const std::vector<char> best = order_.front(finals);
         std::vector<double> forgiven(ups.size());
+        std::vector<double> paths(ups.size());
         for_blocks(ups.size(), 1, context_, [&](const Block& block) {
-            forgiven[block.begin] =
-                Scorer(coarse, options_, limit_mm3_).forgiving_deg(ups[block.begin]);
+            WayScorer scorer(coarse, options_, limit_mm3_, mass_.centroid_mm);
+            forgiven[block.begin] = scorer.forgiving_deg(ups[block.begin]);
+            paths[block.begin] = scorer.path_mm(ups[block.begin]);
         });
+        order_.scale_paths(paths);
+        const auto key = [&](std::size_t i) {
+            return options_.weights
+                       ? std::array<double, 4>{order_.score(finals[i], paths[i]), 0.0, 0.0, 0.0}
+                       : order_.key(finals[i]);
+        };
         std::vector<std::size_t> sorted(finals.size());
         std::iota(sorted.begin(), sorted.end(), std::size_t{0});
         std::sort(sorted.begin(), sorted.end(), [&](std::size_t i, std::size_t j) {
             // Where nothing that counts tells them apart, the user's own goes first.
-            const auto p = order_.key(finals[i]);
-            const auto q = order_.key(finals[j]);
+            const auto p = key(i);
+            const auto q = key(j);
             return p != q                           ? p < q
                    : i >= searched || j >= searched ? i > j
                                                     : order_.better(finals[i], finals[j]);
@@ -401,6 +317,8 @@ class Search {
             row.pareto = best[i] != 0;
             row.asked = i >= searched;
             row.lean_deg = forgiven[i];
+            row.path_mm = paths[i];
+            row.score = order_.score(finals[i], paths[i]);
             found_.rows.push_back(std::move(row));
         }
         for (RankedWayUp& row : found_.rows) {
@@ -435,7 +353,17 @@ class Search {
                                 : format("%zu of its holes on the show side", way.holes_on_show));
         }
         words.push_back(significant(way.height_mm, 3) + " mm high");
-        if (row.rank > 1) {
+        words.push_back(
+            format("takes up %s x %s mm", significant(way.footing.block_length_mm, 3).c_str(),
+                   significant(way.footing.block_width_mm, 3).c_str()) +
+            (way.footing.stands() ? ", stands by itself" : ", would not stand by itself"));
+        words.push_back("the farthest place is " + significant(row.path_mm, 2) +
+                        " mm from the pour hole along the surface");
+        if (options_.weights) {
+            words.insert(words.begin(),
+                         format("by your weights it scores %s, where 0 is best in all and 1 worst",
+                                significant(row.score, 3).c_str()));
+        } else if (row.rank > 1) {
             words.push_back(behind(way, best));
         }
         return words;
@@ -443,8 +371,8 @@ class Search {
 
     // Why a row does not come first: the first respect in which the best is better.
     [[nodiscard]] std::string behind(const WayUp& way, const WayUp& best) const {
-        const auto p = order_.key(way);
-        const auto q = order_.key(best);
+        const auto p = order_.respects(way);
+        const auto q = order_.respects(best);
         const char* const words[] = {
             "more air than the first choice", "more holes on the show side than the first choice",
             "more vents than the first choice", "higher than the first choice"};
@@ -492,11 +420,10 @@ Orientations orientations(const AirTreeBuilder& solid, const OrientationOptions&
 
 WayUp way_up(const AirTreeBuilder& solid, const Vec3& up, const OrientationOptions& options) {
     check(options);
-    const double volume = mass_properties(solid.mesh()).volume_mm3;
-    return Scorer(
-               solid, options,
-               options.limit_mm3.value_or(std::max(default_min_volume_mm3(volume), 1e-3 * volume)))
-        .full(up);
+    const MassProperties mass = mass_properties(solid.mesh());
+    const double limit = options.limit_mm3.value_or(
+        std::max(default_min_volume_mm3(mass.volume_mm3), 1e-3 * mass.volume_mm3));
+    return WayScorer(solid, options, limit, mass.centroid_mm).full(up);
 }
 
 }  // namespace cavigram

@@ -9,6 +9,8 @@
 
 #include "cavigram/core/run_context.h"
 #include "cavigram/geom/vector.h"
+#include "cavigram/pour/footing.h"
+#include "cavigram/pour/way_weights.h"
 #include "cavigram/venting/air_tree.h"
 #include "cavigram/venting/show_side.h"
 
@@ -26,14 +28,18 @@ struct WayUp {
         0.0;  ///< With the same holes, when the mold leans; the worst of eight sides.
     double height_mm = 0.0;
     std::size_t holes_on_show = 0;  ///< Pour hole and vents that fall on the show side.
+    Footing footing;                ///< What it takes up on the bench, and whether it stands.
 };
 
 /// One row of the answer.
 struct RankedWayUp {
-    WayUp value;            ///< On the full mesh.
-    int rank = 0;           ///< 1: recommended.
-    bool pareto = false;    ///< No other row is better in one respect and no worse in the others.
-    bool asked = false;     ///< The way up that the user has in mind.
+    WayUp value;          ///< On the full mesh.
+    int rank = 0;         ///< 1: recommended.
+    bool pareto = false;  ///< No other row is better in one respect and no worse in the others.
+    bool asked = false;   ///< The way up that the user has in mind.
+    /// From the pour hole to the farthest place along the surface; on the proxy.
+    double path_mm = 0.0;
+    double score = 0.0;     ///< With weights: 0 is best in all, 1 worst in all; else 0.
     double lean_deg = 0.0;  ///< How far it may lean, of those tried, before more than the limit is
                             ///< added; on the proxy.
     std::vector<std::string> reasons;  ///< In words, the weightiest first.
@@ -67,6 +73,10 @@ struct OrientationOptions {
     double lean_deg = 3.0;           ///< Nobody levels a mold better (common practice, no source).
     std::optional<Vec3> asked = {};  ///< A way up to score beside the others.
     std::optional<ShowSide> show = {};  ///< The side that is seen: holes on it are counted.
+    /// The user's own weights; none: ranked in a fixed order. Each measure counts by its place
+    /// between the least and the most of all ways up of the first look, the path between those of
+    /// the finalists.
+    std::optional<WayWeights> weights = {};
     std::size_t finalists = 5;          ///< Scored on the full mesh; at most 9.
     std::size_t proxy_triangles = 16000;
 };
@@ -76,12 +86,13 @@ struct OrientationOptions {
 ///
 /// First look at evenly spread directions, the coordinate and the principal axes, on a decimated
 /// proxy; the best and those that are best in one respect are refined by a pattern search with
-/// steps of 1.5, 0.5 and 0.15 degrees; the finalists are scored on the full mesh. Ranked without
-/// weights: air left when the mold leans, in small steps (see limit_mm3), then holes on the show
-/// side, then vents needed, then height. (Casting direction by sampling: exact answers cost O(n^2),
-/// Bose, van Kreveld & Toussaint, Comput. Aided Des. 30 (1998) 213.) Same answer for any number of
-/// threads. O(directions * proxy triangles + finalists * triangles). \pre `solid` is of the part.
-/// \throw InvalidInput for an option out of range or a direction that is zero. \throw Cancelled
+/// steps of 1.5, 0.5 and 0.15 degrees; the finalists are scored on the full mesh. Ranked, unless
+/// weights are given, in this order: air left when the mold leans, in small steps (see limit_mm3),
+/// then holes on the show side, then vents needed, then height. (Casting direction by sampling:
+/// exact answers cost O(n^2), Bose, van Kreveld & Toussaint, Comput. Aided Des. 30 (1998) 213.)
+/// Same answer for any number of threads. O(directions * proxy triangles + finalists * triangles).
+/// \pre `solid` is of the part. \throw InvalidInput for an option out of range or a direction that
+/// is zero. \throw Cancelled
 [[nodiscard]] Orientations orientations(const AirTreeBuilder& solid,
                                         const OrientationOptions& options = {},
                                         const RunContext& context = {});

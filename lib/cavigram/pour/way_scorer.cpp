@@ -1,0 +1,145 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include "cavigram/geom/directions.h"
+#include "cavigram/pour/farthest.h"
+#include "cavigram/pour/footing.h"
+#include "cavigram/pour/way_scorer_detail.h"
+#include "cavigram/venting/show_side.h"
+#include "cavigram/venting/vents.h"
+
+namespace cavigram::detail {
+
+namespace {
+
+constexpr std::array kLeans_deg = {1.0, 2.0, 3.0, 5.0, 8.0, 12.0, 20.0};
+
+}  // namespace
+
+Vec3 leaned(const Vec3& up, double degrees, int k) {
+    const Frame frame = frame_along(up);
+    const double around = 2.0 * std::numbers::pi * k / kSides;
+    const double tilt = degrees * std::numbers::pi / 180.0;
+    return (std::cos(tilt) * frame.z +
+            std::sin(tilt) * (std::cos(around) * frame.x + std::sin(around) * frame.y))
+        .normalized();
+}
+
+double degrees_between(const Vec3& a, const Vec3& b) {
+    return std::atan2(a.cross(b).norm(), a.dot(b)) * 180.0 / std::numbers::pi;
+}
+
+WayUp WayScorer::glance(const Vec3& up) {
+    const AirTree tree = solid_.build(up, workspace_);
+    WayUp way = value_of(tree);
+    if (options_.show) {
+        static_cast<void>(holes(tree, way));
+    }
+    if (options_.weights && options_.weights->of(WayMeasure::footprint) > 0.0) {
+        way.footing = footing(solid_.mesh(), up, center_mm_);
+    }
+    return way;
+}
+
+WayUp WayScorer::full(const Vec3& up) {
+    const AirTree tree = solid_.build(up, workspace_);
+    WayUp way = value_of(tree);
+    const Openings made = holes(tree, way);
+    way.worst_vented_mm3 = std::max(way.vented_mm3, worst(up, options_.lean_deg, made));
+    way.footing = footing(solid_.mesh(), up, center_mm_);
+    return way;
+}
+
+double WayScorer::forgiving_deg(const Vec3& up) {
+    const AirTree tree = solid_.build(up, workspace_);
+    WayUp way = value_of(tree);
+    const Openings made = holes(tree, way);
+    double forgiven = 0.0;
+    for (const double lean : kLeans_deg) {
+        if (worst(up, lean, made) > way.vented_mm3 + limit_mm3_) {
+            break;
+        }
+        forgiven = lean;
+    }
+    return forgiven;
+}
+
+double WayScorer::path_mm(const Vec3& up) {
+    const AirTree tree = solid_.build(up, workspace_);
+    WayUp way = value_of(tree);
+    return farthest_place(solid_, holes(tree, way).pour_holes_mm).path_mm;
+}
+
+WayUp WayScorer::value_of(const AirTree& tree) const {
+    WayUp way;
+    way.up = tree.up;
+    const std::vector<double> gains = vent_gains_mm3(tree);
+    way.vents_needed = vents_needed(gains, limit_mm3_);
+    way.vents_made = std::min(options_.most_vents, way.vents_needed);
+    // From the smallest up, so that little ones are not lost beside large ones.
+    for (std::size_t i = gains.size(); i-- > 0;) {
+        way.unvented_mm3 += gains[i];
+        way.vented_mm3 += i >= way.vents_made ? gains[i] : 0.0;
+    }
+    way.worst_vented_mm3 = way.vented_mm3;
+    double low = std::numeric_limits<double>::infinity();
+    double high = -low;
+    for (const std::int32_t root : tree.roots) {
+        low = std::min(low, tree.arcs[static_cast<std::size_t>(root)].saddle_height_mm);
+        high = std::max(high, tree.arcs[static_cast<std::size_t>(root)].peak_height_mm);
+    }
+    way.height_mm = high - low;
+    return way;
+}
+
+Openings WayScorer::holes(const AirTree& tree, WayUp& way) const {
+    VentOptions wanted;
+    wanted.min_gain_mm3 = 0.0;
+    wanted.most_listed = way.vents_made;
+    const VentPlan plan = vent_plan(solid_, tree, wanted);
+    Openings made;
+    for (const Opening& opening : plan.openings) {
+        made.pour_holes_mm.push_back(opening.place_mm);
+        way.holes_on_show +=
+            shown(solid_.mesh().triangles[static_cast<std::size_t>(opening.triangle)][0]) ? 1 : 0;
+    }
+    for (const Vent& vent : plan.vents) {
+        made.vents_mm.push_back(vent.place_mm);
+        way.holes_on_show += shown(vent.peak_vertex) ? 1 : 0;
+    }
+    return made;
+}
+
+bool WayScorer::shown(std::int32_t vertex) const {
+    if (!options_.show) {
+        return false;
+    }
+    const std::vector<Vec3>& at = solid_.mesh().vertices;
+    const auto ring = solid_.around(vertex);
+    const Vec3& middle = at[static_cast<std::size_t>(vertex)];
+    if (options_.show->box_mm) {
+        return options_.show->box_mm->squared_distance(middle) == 0.0;
+    }
+    Vec3 normal = Vec3::Zero();
+    for (std::size_t i = 0; i < ring.size(); ++i) {
+        const Vec3 a = at[static_cast<std::size_t>(ring[i])] - middle;
+        const Vec3 b = at[static_cast<std::size_t>(ring[(i + 1) % ring.size()])] - middle;
+        normal += a.cross(b);
+    }
+    return looks_toward(normal, *options_.show->toward);
+}
+
+double WayScorer::worst(const Vec3& up, double lean_deg, const Openings& made) {
+    double most = 0.0;
+    for (int k = 0; k < kSides && lean_deg > 0.0; ++k) {
+        const AirTree tree = solid_.build(leaned(up, lean_deg, k), workspace_);
+        most = std::max(most, air_pockets(solid_, tree, made).vented.total_mm3);
+    }
+    return most;
+}
+
+}  // namespace cavigram::detail

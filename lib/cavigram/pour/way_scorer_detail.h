@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "cavigram/geom/vector.h"
+#include "cavigram/pour/orientations.h"
+#include "cavigram/venting/air_tree.h"
+#include "cavigram/venting/pockets.h"
+
+namespace cavigram::detail {
+
+inline constexpr int kSides = 8;  // of the cone of leans
+
+// `up` leaned by `degrees` toward side `k` of kSides.
+Vec3 leaned(const Vec3& up, double degrees, int k);
+
+double degrees_between(const Vec3& a, const Vec3& b);
+
+// Scores ways up on one solid. One for each thread.
+class WayScorer {
+  public:
+    WayScorer(const AirTreeBuilder& solid, const OrientationOptions& options, double limit_mm3,
+              const Vec3& center_mm)
+        : solid_(solid), options_(options), limit_mm3_(limit_mm3), center_mm_(center_mm) {}
+
+    // Without leaning: the first look.
+    WayUp glance(const Vec3& up);
+    WayUp full(const Vec3& up);
+
+    // The largest lean of those tried at which no more than the limit is added.
+    double forgiving_deg(const Vec3& up);
+
+    // The way from the pour hole to the farthest place.
+    double path_mm(const Vec3& up);
+
+  private:
+    WayUp value_of(const AirTree& tree) const;
+    // The holes that are made for this way up; counts those on the show side.
+    Openings holes(const AirTree& tree, WayUp& way) const;
+    // Whether the surface at a vertex looks toward the show side.
+    bool shown(std::int32_t vertex) const;
+    // Most air over the sides of a lean, with holes where they are.
+    double worst(const Vec3& up, double lean_deg, const Openings& made);
+
+    const AirTreeBuilder& solid_;
+    const OrientationOptions& options_;
+    double limit_mm3_;
+    Vec3 center_mm_;
+    AirTreeWorkspace workspace_;
+};
+
+}  // namespace cavigram::detail
