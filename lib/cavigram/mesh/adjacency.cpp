@@ -11,97 +11,96 @@ std::int32_t from_vertex(const TriMesh& mesh, std::int32_t h) {
     return mesh.triangles[static_cast<std::size_t>(h / 3)][static_cast<std::size_t>(h % 3)];
 }
 
-std::int32_t to_vertex(const TriMesh& mesh, std::int32_t h) {
-    return from_vertex(mesh, next_halfedge(h));
-}
-
-// Rows longer than this are sorted and searched by halving; the apex of a fan of a million
+// Groups longer than this are sorted before they are paired; the apex of a fan of a million
 // triangles must not cost a million squared.
-constexpr std::int32_t kLongRow = 32;
+constexpr std::uint32_t kLongGroup = 32;
 
-// Halfedges listed by the vertex that they leave (compressed rows).
-struct Outgoing {
-    std::vector<std::int32_t> first;  // one more than vertices
-    std::vector<std::int32_t> halfedges;
+// One side of an edge, filed under the edge's lower vertex. The lowest bit of `key` is 1 where it
+// runs downward, from the higher vertex; the rest is the higher vertex.
+struct Side {
+    std::uint32_t key = 0;
+    std::int32_t halfedge = 0;
 };
 
-Outgoing outgoing_halfedges(const TriMesh& mesh) {
-    Outgoing out;
-    out.first.assign(mesh.vertices.size() + 1, 0);
-    for (const Triangle& triangle : mesh.triangles) {
-        for (const std::int32_t v : triangle) {
-            ++out.first[static_cast<std::size_t>(v) + 1];
+Side side_of(std::int32_t from, std::int32_t to, std::int32_t halfedge) {
+    const bool down = from > to;
+    const auto higher = static_cast<std::uint32_t>(down ? from : to);
+    return {2 * higher + (down ? 1U : 0U), halfedge};
+}
+
+// All sides by their lower vertex, by counting (compressed rows), in order of halfedges.
+struct SidesByVertex {
+    std::vector<std::uint32_t> first;  // one more than vertices
+    std::vector<Side> sides;
+};
+
+SidesByVertex sides_by_vertex(const TriMesh& mesh) {
+    SidesByVertex by;
+    // Counted two places ahead, so that after the sums place v + 1 is where v's sides begin, and
+    // after filing where they end: no second copy of the rows is needed.
+    by.first.assign(mesh.vertices.size() + 2, 0);
+    for (const Triangle& t : mesh.triangles) {
+        ++by.first[static_cast<std::size_t>(std::min(t[0], t[1])) + 2];
+        ++by.first[static_cast<std::size_t>(std::min(t[1], t[2])) + 2];
+        ++by.first[static_cast<std::size_t>(std::min(t[2], t[0])) + 2];
+    }
+    for (std::size_t v = 2; v < by.first.size(); ++v) {
+        by.first[v] += by.first[v - 1];
+    }
+    by.sides.resize(3 * mesh.triangles.size());
+    std::int32_t h = 0;
+    for (const Triangle& t : mesh.triangles) {
+        for (std::size_t i = 0; i < 3; ++i, ++h) {
+            const std::int32_t a = t[i];
+            const std::int32_t b = t[i == 2 ? 0 : i + 1];
+            by.sides[by.first[static_cast<std::size_t>(std::min(a, b)) + 1]++] = side_of(a, b, h);
         }
     }
-    for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
-        out.first[v + 1] += out.first[v];
-    }
-    out.halfedges.resize(3 * mesh.triangles.size());
-    std::vector<std::int32_t> fill(out.first.begin(), out.first.end() - 1);
-    for (std::size_t h = 0; h < out.halfedges.size(); ++h) {
-        const std::int32_t v = mesh.triangles[h / 3][h % 3];
-        out.halfedges[static_cast<std::size_t>(fill[static_cast<std::size_t>(v)]++)] =
-            static_cast<std::int32_t>(h);
-    }
-    for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
-        if (out.first[v + 1] - out.first[v] > kLongRow) {
-            std::stable_sort(out.halfedges.begin() + out.first[v],
-                             out.halfedges.begin() + out.first[v + 1],
-                             [&](std::int32_t g, std::int32_t h) {
-                                 return to_vertex(mesh, g) < to_vertex(mesh, h);
-                             });
-        }
-    }
-    return out;
+    return by;
 }
 
 }  // namespace
 
 Adjacency adjacency(const TriMesh& mesh) {
-    const Outgoing out = outgoing_halfedges(mesh);
+    SidesByVertex by = sides_by_vertex(mesh);
     Adjacency result;
     result.twin.assign(3 * mesh.triangles.size(), Adjacency::kBorder);
-    // Number of halfedges a->b, and the last of them.
-    const auto find = [&](std::int32_t a, std::int32_t b, std::int32_t& last) {
-        auto begin = out.halfedges.begin() + out.first[static_cast<std::size_t>(a)];
-        auto end = out.halfedges.begin() + out.first[static_cast<std::size_t>(a) + 1];
-        if (end - begin > kLongRow) {
-            begin = std::lower_bound(begin, end, b, [&](std::int32_t g, std::int32_t v) {
-                return to_vertex(mesh, g) < v;
-            });
-            end = std::upper_bound(begin, end, b, [&](std::int32_t v, std::int32_t g) {
-                return v < to_vertex(mesh, g);
+    for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
+        Side* const begin = by.sides.data() + by.first[v];
+        Side* const end = by.sides.data() + by.first[v + 1];
+        const bool sorted = end - begin > kLongGroup;
+        if (sorted) {
+            std::stable_sort(begin, end, [](const Side& s, const Side& t) {
+                return s.key / 2 < t.key / 2;
             });
         }
-        int count = 0;
-        for (auto g = begin; g != end; ++g) {
-            if (to_vertex(mesh, *g) == b) {
-                ++count;
-                last = *g;
+        for (Side* s = begin; s != end; ++s) {
+            std::int32_t& twin = result.twin[static_cast<std::size_t>(s->halfedge)];
+            if (twin != Adjacency::kBorder) {
+                continue;  // already settled from another side of the edge
             }
-        }
-        return count;
-    };
-    for (std::size_t i = 0; i < result.twin.size(); ++i) {
-        const auto h = static_cast<std::int32_t>(i);
-        const std::int32_t a = from_vertex(mesh, h);
-        const std::int32_t b = to_vertex(mesh, h);
-        if (a > b && result.twin[i] != Adjacency::kBorder) {
-            continue;  // already settled from its other side
-        }
-        std::int32_t along = h;
-        std::int32_t against = Adjacency::kBorder;
-        const int along_count = find(a, b, along);
-        const int against_count = find(b, a, against);
-        if (along_count > 1 || against_count > 1) {
-            result.twin[i] = Adjacency::kIrregular;
-            ++result.irregular_halfedges;
-        } else if (against_count == 0) {
-            ++result.border_halfedges;
-        } else {
-            result.twin[i] = against;
-            if (a < b) {
-                result.twin[static_cast<std::size_t>(against)] = h;
+            // The other sides of this edge lie behind this one. A triangle that names a vertex
+            // twice has an edge from it to itself, which is never regular.
+            std::size_t others = s->key / 2 == v ? 1 : 0;
+            Side* other = nullptr;
+            for (Side* t = s + 1; t != end && (!sorted || t->key / 2 == s->key / 2); ++t) {
+                if (t->key / 2 == s->key / 2) {
+                    ++others;
+                    other = t;
+                }
+            }
+            if (others == 0) {
+                ++result.border_halfedges;
+            } else if (others == 1 && other != nullptr && s->key != other->key) {
+                twin = other->halfedge;
+                result.twin[static_cast<std::size_t>(other->halfedge)] = s->halfedge;
+            } else {
+                for (Side* t = s; t != end && (!sorted || t->key / 2 == s->key / 2); ++t) {
+                    if (t->key / 2 == s->key / 2) {
+                        result.twin[static_cast<std::size_t>(t->halfedge)] = Adjacency::kIrregular;
+                        ++result.irregular_halfedges;
+                    }
+                }
             }
         }
     }

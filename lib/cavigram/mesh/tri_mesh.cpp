@@ -9,10 +9,13 @@ namespace cavigram {
 
 Box3 bounds(const TriMesh& mesh) {
     Box3 box;
-    for (const Triangle& triangle : mesh.triangles) {
-        for (const std::int32_t v : triangle) {
-            box.extend(mesh.vertices[static_cast<std::size_t>(v)]);
-        }
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        // The corners' box first: three comparisons in a row would have to wait for each other.
+        const Vec3& a = mesh.corner(t, 0);
+        const Vec3& b = mesh.corner(t, 1);
+        const Vec3& c = mesh.corner(t, 2);
+        box.min = box.min.cwiseMin(a.cwiseMin(b.cwiseMin(c)));
+        box.max = box.max.cwiseMax(a.cwiseMax(b.cwiseMax(c)));
     }
     return box;
 }

@@ -27,15 +27,33 @@ bool same_way(const Triangle& s, const Triangle& t) {
     return true;
 }
 
-double six_volumes(const TriMesh& mesh, const std::vector<std::int32_t>& triangles,
-                   const Vec3& origin) {
-    double sum = 0.0;
-    for (const std::int32_t t : triangles) {
-        const auto k = static_cast<std::size_t>(t);
-        sum += (mesh.corner(k, 0) - origin)
-                   .dot((mesh.corner(k, 1) - origin).cross(mesh.corner(k, 2) - origin));
+// Boxes of the shells, and their volumes by the divergence theorem about the boxes' centers.
+void measure_shells(const TriMesh& mesh, const Shells& shells, std::vector<Box3>& boxes,
+                    std::vector<double>& volume_mm3) {
+    const auto count = static_cast<std::size_t>(shells.count);
+    boxes.assign(count, Box3{});
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        Box3& box = boxes[static_cast<std::size_t>(shells.of_triangle[t])];
+        const Vec3& a = mesh.corner(t, 0);
+        const Vec3& b = mesh.corner(t, 1);
+        const Vec3& c = mesh.corner(t, 2);
+        box.min = box.min.cwiseMin(a.cwiseMin(b.cwiseMin(c)));
+        box.max = box.max.cwiseMax(a.cwiseMax(b.cwiseMax(c)));
     }
-    return sum;
+    std::vector<Vec3> origin(count);
+    for (std::size_t s = 0; s < count; ++s) {
+        origin[s] = boxes[s].center();
+    }
+    volume_mm3.assign(count, 0.0);
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        const auto s = static_cast<std::size_t>(shells.of_triangle[t]);
+        const Vec3 a = mesh.corner(t, 0) - origin[s];
+        volume_mm3[s] +=
+            a.dot((mesh.corner(t, 1) - origin[s]).cross(mesh.corner(t, 2) - origin[s]));
+    }
+    for (double& volume : volume_mm3) {
+        volume /= 6.0;
+    }
 }
 
 }  // namespace
@@ -105,20 +123,14 @@ Consistency make_consistent(const TriMesh& mesh) {
 Nesting orient_shells(TriMesh& mesh, const Shells& shells,
                       const std::vector<std::array<std::int32_t, 2>>& crossing) {
     const auto count = static_cast<std::size_t>(shells.count);
-    std::vector<std::vector<std::int32_t>> triangles(count);
-    std::vector<Box3> boxes(count);
-    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        const auto s = static_cast<std::size_t>(shells.of_triangle[t]);
-        triangles[s].push_back(static_cast<std::int32_t>(t));
-        for (int i = 0; i < 3; ++i) {
-            boxes[s].extend(mesh.corner(t, i));
-        }
-    }
+    std::vector<Box3> boxes;
     Nesting nesting;
     nesting.depth.assign(count, 0);
-    for (std::size_t s = 0; s < count; ++s) {
-        nesting.volume_mm3.push_back(six_volumes(mesh, triangles[s], boxes[s].center()) / 6.0);
+    measure_shells(mesh, shells, boxes, nesting.volume_mm3);
+    if (count == 1 && nesting.volume_mm3.front() >= 0.0) {
+        return nesting;  // nothing to nest and nothing to turn: no lists of triangles needed
     }
+    const auto triangles = triangles_of_shells(shells);
     for (std::size_t outer = 0; outer < count; ++outer) {
         std::vector<std::size_t> inner;
         for (std::size_t s = 0; s < count; ++s) {
