@@ -9,8 +9,8 @@
 #include <type_traits>
 #include <vector>
 
+#include "cavigram/core/large_array.h"
 #include "cavigram/io/guarded_child_detail.h"
-#include "cavigram/io/large_array_detail.h"
 #include "cavigram/io/soup_wire_detail.h"
 
 namespace cavigram {

@@ -9,8 +9,8 @@
 #include <cstring>
 #include <limits>
 
+#include "cavigram/core/large_array.h"
 #include "cavigram/core/text.h"
-#include "cavigram/io/large_array_detail.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/text_detail.h"
 

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "cavigram/core/large_array.h"
+
 namespace cavigram {
 
 namespace {
@@ -38,7 +40,7 @@ SidesByVertex sides_by_vertex(const TriMesh& mesh) {
     SidesByVertex by;
     // Counted two places ahead, so that after the sums place v + 1 is where v's sides begin, and
     // after filing where they end: no second copy of the rows is needed.
-    by.first.assign(mesh.vertices.size() + 2, 0);
+    resize_large(by.first, mesh.vertices.size() + 2);
     for (const Triangle& t : mesh.triangles) {
         ++by.first[static_cast<std::size_t>(std::min(t[0], t[1])) + 2];
         ++by.first[static_cast<std::size_t>(std::min(t[1], t[2])) + 2];
@@ -47,7 +49,7 @@ SidesByVertex sides_by_vertex(const TriMesh& mesh) {
     for (std::size_t v = 2; v < by.first.size(); ++v) {
         by.first[v] += by.first[v - 1];
     }
-    by.sides.resize(3 * mesh.triangles.size());
+    resize_large(by.sides, 3 * mesh.triangles.size());
     std::int32_t h = 0;
     for (const Triangle& t : mesh.triangles) {
         for (std::size_t i = 0; i < 3; ++i, ++h) {
@@ -64,15 +66,14 @@ SidesByVertex sides_by_vertex(const TriMesh& mesh) {
 Adjacency adjacency(const TriMesh& mesh) {
     SidesByVertex by = sides_by_vertex(mesh);
     Adjacency result;
-    result.twin.assign(3 * mesh.triangles.size(), Adjacency::kBorder);
+    resize_large(result.twin, 3 * mesh.triangles.size(), Adjacency::kBorder);
     for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
         Side* const begin = by.sides.data() + by.first[v];
         Side* const end = by.sides.data() + by.first[v + 1];
         const bool sorted = end - begin > kLongGroup;
         if (sorted) {
-            std::stable_sort(begin, end, [](const Side& s, const Side& t) {
-                return s.key / 2 < t.key / 2;
-            });
+            std::stable_sort(begin, end,
+                             [](const Side& s, const Side& t) { return s.key / 2 < t.key / 2; });
         }
         for (Side* s = begin; s != end; ++s) {
             std::int32_t& twin = result.twin[static_cast<std::size_t>(s->halfedge)];
@@ -109,7 +110,7 @@ Adjacency adjacency(const TriMesh& mesh) {
 
 Shells shells(const TriMesh& mesh, const Adjacency& adjacency) {
     Shells result;
-    result.of_triangle.assign(mesh.triangles.size(), -1);
+    resize_large(result.of_triangle, mesh.triangles.size(), -1);
     std::vector<std::int32_t> pending;
     for (std::size_t seed = 0; seed < mesh.triangles.size(); ++seed) {
         if (result.of_triangle[seed] >= 0) {

@@ -5,6 +5,8 @@
 #include <array>
 #include <bit>
 
+#include "cavigram/core/large_array.h"
+
 namespace cavigram {
 
 namespace {
@@ -19,9 +21,8 @@ std::uint64_t stirred(std::uint64_t h, double c) {
 }
 
 std::uint64_t hash(const Vec3& p) {
-    const std::uint64_t h =
-        stirred(stirred(stirred(0x9e3779b97f4a7c15ULL, p.x()), p.y()), p.z()) *
-        0x94d049bb133111ebULL;
+    const std::uint64_t h = stirred(stirred(stirred(0x9e3779b97f4a7c15ULL, p.x()), p.y()), p.z()) *
+                            0x94d049bb133111ebULL;
     return h ^ (h >> 31);
 }
 
@@ -30,8 +31,9 @@ std::uint64_t hash(const Vec3& p) {
 // the corners stays in the cache.
 class PositionTable {
   public:
-    explicit PositionTable(std::size_t corners)
-        : slots_(std::bit_ceil(corners / 3 + 64)), mask_(slots_.size() - 1) {}
+    explicit PositionTable(std::size_t corners) : mask_(std::bit_ceil(corners / 3 + 64) - 1) {
+        resize_large(slots_, mask_ + 1);
+    }
 
     // Fetches what a search for this hash will read first, and then where that points.
     void expect(std::uint64_t hash) const { __builtin_prefetch(&slots_[hash & mask_]); }
@@ -69,8 +71,9 @@ class PositionTable {
     };
 
     void grow(const std::vector<Vec3>& positions) {
-        slots_.assign(2 * slots_.size(), Slot{});
-        mask_ = slots_.size() - 1;
+        mask_ = 2 * slots_.size() - 1;
+        slots_ = {};
+        resize_large(slots_, mask_ + 1);
         for (std::size_t v = 0; v < positions.size(); ++v) {
             const std::uint64_t h = hash(positions[v]);
             std::size_t i = h & mask_;
@@ -82,7 +85,7 @@ class PositionTable {
     }
 
     std::vector<Slot> slots_;
-    std::size_t mask_;
+    std::size_t mask_;  // one less than the number of slots, which is a power of two
 };
 
 }  // namespace
@@ -93,11 +96,12 @@ Weld weld_exact(const TriMesh& mesh) {
     constexpr std::size_t kAtOnce = 32;
     Weld result;
     PositionTable table(mesh.vertices.size());
-    std::vector<std::int32_t> new_index(mesh.vertices.size(), -1);
+    std::vector<std::int32_t> new_index;
+    resize_large(new_index, mesh.vertices.size(), -1);
     std::array<std::uint64_t, 3 * kAtOnce> hashes{};
     std::size_t used = 0;
-    result.mesh.vertices.reserve(mesh.vertices.size() / 5 + 1);
-    result.mesh.triangles.reserve(mesh.triangles.size());
+    reserve_large(result.mesh.vertices, mesh.vertices.size() / 5 + 1);
+    reserve_large(result.mesh.triangles, mesh.triangles.size());
     for (std::size_t begin = 0; begin < mesh.triangles.size(); begin += kAtOnce) {
         const std::size_t end = std::min(begin + kAtOnce, mesh.triangles.size());
         std::size_t k = 0;
