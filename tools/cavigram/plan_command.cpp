@@ -24,6 +24,7 @@ std::string write_plan(const Plan& plan, const std::filesystem::path& out,
     context.report("writing", 0.0);
     const std::string summary = summary_text(plan);
     const ColoredPart thickness = thickness_colored(plan);
+    const DensityColoredPart density = density_colored(plan);
     const AnnotatedPart annotated = annotated_part(plan);
     const std::pair<const char*, std::string> files[] = {
         {"pour_sheet.html", pour_sheet_html(plan, pour_sheet_page())},
@@ -35,6 +36,8 @@ std::string write_plan(const Plan& plan, const std::filesystem::path& out,
         {"annotated.ply", annotated.ply},
         {"thickness.glb", thickness.glb},
         {"thickness.ply", thickness.ply},
+        {"density.glb", density.glb},
+        {"density.ply", density.ply},
         {"orient_map.svg", sphere_map_svg(*plan.orientations)}};
     make_folder(out);
     std::string names;

@@ -44,13 +44,16 @@ DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
     Proxy proxy = decimated_proxy(plan.part->mesh(), surface, options, context);
     block.mesh = std::move(proxy.mesh);
     block.deviation_mm = proxy.deviation_mm;
-    if (plan.thin) {
-        const std::vector<std::size_t> nearest =
-            nearest_vertices(block.mesh, plan.part->mesh(), surface, context);
-        for (const std::size_t v : nearest) {
-            const double thickness = plan.thin->map.per_vertex_mm[v];
-            block.thickness_mm.push_back(thickness);
-            block.all_skin.push_back(thickness < 2.0 * plan.thin->skin_mm ? 1 : 0);
+    const std::vector<std::size_t> nearest =
+        plan.thin || plan.foam ? nearest_vertices(block.mesh, plan.part->mesh(), surface, context)
+                               : std::vector<std::size_t>{};
+    for (const std::size_t v : nearest) {
+        if (plan.thin) {
+            block.thickness_mm.push_back(plan.thin->map.per_vertex_mm[v]);
+            block.all_skin.push_back(block.thickness_mm.back() < 2.0 * plan.thin->skin_mm ? 1 : 0);
+        }
+        if (plan.foam) {
+            block.density_kg_m3.push_back(plan.foam->density.per_vertex_kg_m3[v]);
         }
     }
     const Vec3 up = plan.air ? plan.air->up : Vec3(Vec3::UnitZ());

@@ -105,10 +105,11 @@ class Planner {
         take(prepared.findings);
         measure();
         if (stages.thin) {
-            thin(foam.skin_thickness_mm.value);
+            thin(foam.skin_thickness_mm.value, stages.foam);
         }
         if (stages.foam) {
             weigh(card, foam);
+            plan_.foam->density = density();
         }
         if (stages.orient) {
             orient();
@@ -174,13 +175,14 @@ class Planner {
         measures.genus = static_cast<int>(measures.shells - euler / 2);
     }
 
-    void thin(double skin_mm) {
+    void thin(double skin_mm, bool with_density) {
         ThinBlock block;
         block.skin_mm = skin_mm;
         block.limit_mm = request_.thin_limit_mm.value_or(std::max(2.0 * skin_mm, kHardToFill_mm));
         context_.report("thickness", 0.0);
         ThicknessOptions sampling;
-        sampling.cap_mm = kShownOverLimit * block.limit_mm;
+        sampling.cap_mm = std::max(kShownOverLimit * block.limit_mm,
+                                   with_density ? least_cap_mm(DensityMapOptions{}) : 0.0);
         block.map = thickness_map(mesh(), plan_.part->adjacent(), surface(), sampling, context_);
         ThinOptions options;
         options.limit_mm = block.limit_mm;
@@ -254,6 +256,21 @@ class Planner {
         note_pressure(block, card);
         take(plan_.batch->findings);
         plan_.foam = std::move(block);
+    }
+
+    // Beneath the surface, with the thickness of the thin places where they are looked for.
+    DensityMap density() {
+        const FoamBlock& foam = *plan_.foam;
+        const SkinOnCore layers{foam.request.profile, foam.mass.skin_thickness_mm,
+                                foam.mass.skin_density_kg_m3, foam.mass.core_density_kg_m3};
+        if (plan_.thin) {
+            return density_map(mesh(), plan_.thin->map, layers);
+        }
+        ThicknessOptions sampling;
+        sampling.cap_mm = least_cap_mm(DensityMapOptions{});
+        return density_map(
+            mesh(), thickness_map(mesh(), plan_.part->adjacent(), surface(), sampling, context_),
+            layers);
     }
 
     // The mass of another part under the same request; it must hold the same foam.

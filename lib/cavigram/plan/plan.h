@@ -10,6 +10,7 @@
 #include "cavigram/core/run_context.h"
 #include "cavigram/foam/batch.h"
 #include "cavigram/foam/card.h"
+#include "cavigram/foam/density_map.h"
 #include "cavigram/foam/foam_mass.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/measure/thickness.h"
@@ -138,6 +139,9 @@ struct FoamBlock {
     /// where free rise is not known.
     std::optional<double> pressure_upper_kpa;
     double liquid_share = 0.0;  ///< Of the cavity, before it rises.
+    /// What a hand meets: mean density beneath each place of the surface, for each triangle and
+    /// vertex of the part's mesh.
+    DensityMap density;
     std::vector<AlsoPoured> also;
 };
 

@@ -19,4 +19,16 @@ struct ColoredPart {
 /// so that thin places are dark. \pre plan.thin
 [[nodiscard]] ColoredPart thickness_colored(const Plan& plan);
 
+/// The part colored by the mean density beneath its surface.
+struct DensityColoredPart {
+    std::string ply;
+    std::string glb;
+    double violet_kg_m3 = 0.0;  ///< Density at the dark end of the map.
+    double yellow_kg_m3 = 0.0;  ///< Density at the bright end.
+};
+
+/// Colors by density: viridis from the core's density to the skin's, whichever is less at the dark
+/// end; all one color where both are the same. \pre plan.foam
+[[nodiscard]] DensityColoredPart density_colored(const Plan& plan);
+
 }  // namespace cavigram
