@@ -164,3 +164,42 @@ TEST_CASE("wrong options are refused in words") {
     options.finalists = 20;
     CHECK_THROWS_AS(static_cast<void>(orientations(box, options)), InvalidInput);
 }
+
+// A box of 30 x 20 x 10 keeps no air, so any weight shows alone: it lies flat for height, stands
+// for footprint.
+TEST_CASE("the user's own weights decide") {
+    const AirTreeBuilder box(subdivided(box_solid(30, 20, 10).mesh, 2));
+    OrientationOptions options = quick(1.0);
+    const auto best = [&](const char* weights) {
+        options.weights = parse_way_weights(weights, "--weights");
+        return orientations(box, options);
+    };
+    const Orientations low = best("height=1");
+    CHECK_NEAR(low.rows.front().value.height_mm, 10.0, 1e-9);
+    CHECK(low.rows.front().score == 0.0);
+    CHECK(low.rows.front().reasons.front().find("your weights") != std::string::npos);
+    const Orientations small = best("footprint=1");
+    CHECK_NEAR(small.rows.front().value.footing.block_mm2, 200.0, 1e-9);
+    CHECK_NEAR(small.rows.front().value.height_mm, 30.0, 1e-9);
+    CHECK(small.rows.front().value.footing.stands());
+    for (const Orientations& found : {low, small, best("air=1,height=1,path=2")}) {
+        for (std::size_t i = 1; i < found.rows.size(); ++i) {
+            CHECK(found.rows[i].score >= found.rows[i - 1].score);
+        }
+        for (const RankedWayUp& row : found.rows) {
+            CHECK(row.score >= 0.0);
+            CHECK(row.score <= 1.0 + 1e-12);
+            CHECK(row.path_mm >= row.value.height_mm * 0.5);
+        }
+    }
+}
+
+TEST_CASE("a box as the show side counts the holes in it") {
+    const AirTreeBuilder box(subdivided(box_solid(30, 20, 10).mesh, 2));
+    OrientationOptions options = quick(1.0);
+    options.show = ShowSide{.box_mm = Box3{Vec3(-1, -1, 9), Vec3(31, 21, 11)}};
+    CHECK(way_up(box, Vec3::UnitZ(), options).holes_on_show == 1);
+    CHECK(way_up(box, -Vec3::UnitZ(), options).holes_on_show == 0);
+    options.show = ShowSide{};
+    CHECK_THROWS_AS(static_cast<void>(way_up(box, Vec3::UnitZ(), options)), InvalidInput);
+}

@@ -78,3 +78,54 @@ TEST_CASE("small pools are counted") {
     // A bowl right way up gathers in one place.
     CHECK(pools_of(bowl(30, 24, 24).mesh).pools.size() == 1);
 }
+
+// By counting cubes: three feet joined by beams with sills at 2 and 4.
+TEST_CASE("liquid fills its own basin, runs over, and stands where it must") {
+    const Solid feet = blocks(5, 1, 6, [](int x, int, int z) {
+        return x % 2 == 0 || (x == 1 && z >= 2) || (x == 3 && z >= 4);
+    });
+    struct Case {
+        double liquid;
+        double level;
+        bool second;
+        bool third;
+    };
+    // The first foot holds 2 to its sill, the second 2 more; from there three columns rise together
+    // to the sill at 4, which takes 6; the third foot holds 4; then all five rise.
+    for (const Case& c :
+         {Case{0.0, 0.0, false, false}, Case{1.5, 1.5, false, false}, Case{3.0, 2.0, true, false},
+          Case{5.5, 2.5, true, false}, Case{10.0, 4.0, true, false}, Case{12.0, 4.0, true, true},
+          Case{16.5, 4.5, true, true}, Case{24.0, 6.0, true, true}}) {
+        CAPTURE(c.liquid);
+        PoolOptions options = kAll;
+        options.pour_place_mm = Vec3(0.5, 0.5, 0);
+        options.liquid_mm3 = c.liquid;
+        const Pools found = pools_of(feet.mesh, options);
+        REQUIRE(found.level_height_mm.has_value());
+        CHECK(std::abs(*found.level_height_mm - c.level) < 1e-9);
+        int told = 0;
+        for (const Pool& pool : found.pools) {
+            if (pool.floor_mm.x() > 2.0 && pool.floor_mm.x() < 3.0 && pool.entry_height_mm) {
+                CHECK_NEAR(pool.entry_mm3, 2.0, 1e-12);
+                CHECK(pool.reached == c.second);
+                ++told;
+            } else if (pool.floor_mm.x() > 4.0) {
+                CHECK_NEAR(pool.entry_mm3, 10.0, 1e-12);
+                CHECK(pool.reached == c.third);
+                ++told;
+            }
+        }
+        CHECK(told == 2);
+    }
+}
+
+TEST_CASE("a stream lands straight under its hole") {
+    const AirTreeBuilder solid(two_towers().mesh);
+    CHECK((landing_mm(solid, Vec3::UnitZ(), Vec3(0.5, 0.5, 5)) - Vec3(0.5, 0.5, 0)).norm() < 1e-12);
+    // From a hole in a side wall: down along that wall.
+    const Vec3 side = landing_mm(solid, Vec3::UnitZ(), Vec3(0, 0.5, 3));
+    CHECK(std::abs(side.z()) < 1e-12);
+    CHECK(side.x() < 0.01);
+    // From one underneath there is nowhere to fall.
+    CHECK(landing_mm(solid, Vec3::UnitZ(), Vec3(1.5, 0.5, 0)).z() == 0.0);
+}

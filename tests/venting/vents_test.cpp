@@ -170,3 +170,28 @@ TEST_CASE("existing openings are built on") {
     CHECK_THROWS_AS(static_cast<void>(vent_plan(solid, tree, options)), InvalidInput);
     CHECK(vent_plan(part_from_closed(teeth.mesh), Vec3::UnitZ(), kAll).vents.size() == 3);
 }
+
+TEST_CASE("vents closer than a hole's width are one") {
+    // Teeth of 6 and 5, a millimeter apart, and one of 7 far off with the pour hole.
+    const Solid teeth = blocks(12, 1, 8, [](int x, int, int z) {
+        return z == 0 || (x == 0 && z <= 7) || (x == 8 && z <= 6) || (x == 10 && z <= 6) ||
+               (x == 2 && z <= 2);
+    });
+    const AirTreeBuilder solid(teeth.mesh);
+    const AirTree tree = solid.build(Vec3::UnitZ());
+    VentOptions options = kAll;
+    CHECK(vent_plan(solid, tree, options).vents.size() == 3);
+    options.width_mm = 2.5;
+    const VentPlan merged = vent_plan(solid, tree, options);
+    REQUIRE(merged.vents.size() == 2);
+    CHECK_NEAR(merged.vents[0].gain_mm3, 12.0, 1e-12);
+    CHECK(merged.vents[0].merged == 1);
+    CHECK_NEAR(merged.vents[0].residual_mm3, 2.0, 1e-12);
+    CHECK(merged.vents[1].merged == 0);
+    CHECK(std::abs(merged.vents[1].residual_mm3) < 1e-11);
+    // A wide pour hole takes the place of the vent beside it.
+    options.width_mm = 5.5;
+    const VentPlan wide = vent_plan(solid, tree, options);
+    CHECK(wide.vents.size() == 1);
+    CHECK_NEAR(wide.trapped_mm3, 12.0, 1e-12);
+}

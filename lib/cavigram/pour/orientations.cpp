@@ -276,7 +276,8 @@ class Search {
         };
         for (const bool on_front : {true, false}) {
             for (std::size_t i = 0; i < ways.size(); ++i) {
-                if ((front[i] != 0) == on_front) {
+                // The user's weights settle what is best; without, the front comes before the rest.
+                if (options_.weights || (front[i] != 0) == on_front) {
                     take(ways[i].up);
                 }
             }
