@@ -215,6 +215,42 @@ TEST_CASE("bowls and rings catch nothing at their highest place, tubes their low
     check_volumes(air_tree(w.mesh, -Vec3::UnitZ()), {});
 }
 
+// A round tube bent to a U: arms at x = -R and R, the bend below z = 0. Air in the lower arm is cut
+// off when the level passes the bend's inner side, z = -(R - r). Above it lie the arm, pi r^2 H,
+// and of the quarter ring on its side what is higher: at a distance s = R + u from the bend's axis,
+// where the tube is 2 sqrt(r^2 - u^2) wide, the arc from the horizontal down to asin((R - r)/s). So
+//   V = pi r^2 H + integral from -r to r of 2 sqrt(r^2 - u^2) s asin((R - r)/s) du. [derived here]
+TEST_CASE("a round U tube keeps its lower arm and part of the bend, in closed form") {
+    const double big = 40.0;
+    const double small = 10.0;
+    const double low = 50.0;
+    const double high = 80.0;
+    double closed = pi * small * small * low;
+    constexpr int kSteps = 200000;
+    for (int i = 0; i < kSteps; ++i) {
+        const double u = small * std::sin(pi * ((i + 0.5) / kSteps - 0.5));
+        const double chord = std::sqrt(small * small - u * u);
+        const double s = big + u;
+        // du = chord d(angle), the angle from -90 to 90 degrees.
+        closed += 2.0 * chord * s * std::asin((big - small) / s) * chord * pi / kSteps;
+    }
+    double last = 0.0;
+    for (const int n : {16, 32, 64}) {
+        const Solid tube = bent_tube(big, small, low, high, n);
+        const AirTreeBuilder builder(tube.mesh);
+        const std::vector<double> sides = side_volumes(builder.build(Vec3::UnitZ()));
+        REQUIRE(sides.size() == 1);
+        const double error = std::abs(sides[0] / closed - 1.0);
+        CAPTURE(error);
+        if (last > 0.0) {
+            CHECK(error < 0.3 * last);  // second order in the facets
+        }
+        last = error;
+        CHECK(side_volumes(builder.build(-Vec3::UnitZ())).empty());
+    }
+    CHECK(last < 0.004);
+}
+
 TEST_CASE("two cones on a plate: the lower tip's cone is the pocket") {
     // A5, with the cone of n flat sides: (n/2) sin(2 pi/n) R^2 H/3. Smooth: 84.823 002 mL.
     for (const int n : {16, 256}) {

@@ -94,6 +94,53 @@ inline TriMesh bumpy_ring(int segments, double noise_mm, std::uint32_t seed) {
     return mesh;
 }
 
+/// A round tube bent to a U: two upright arms at x = -ring and ring, ending at z = low and z =
+/// high, and half a ring below z = 0 between them. `n` flat sides, 2n steps around the bend.
+inline Solid bent_tube(double ring_mm, double tube_mm, double low_mm, double high_mm, int n) {
+    const double pi = 4.0 * std::atan(1.0);
+    Solid tube;
+    TriMesh& mesh = tube.mesh;
+    const auto ring = [&](const Vec3& center, const Vec3& outward) {
+        for (int k = 0; k < n; ++k) {
+            const double a = 2.0 * pi * k / n;
+            mesh.vertices.push_back(
+                center + tube_mm * (std::cos(a) * outward + std::sin(a) * Vec3::UnitY()));
+        }
+    };
+    ring(Vec3(-ring_mm, 0, low_mm), Vec3(-1, 0, 0));
+    for (int i = 0; i <= 2 * n; ++i) {
+        const double a = pi * i / (2 * n);
+        const Vec3 out(-std::cos(a), 0, -std::sin(a));
+        ring(ring_mm * out, out);
+    }
+    ring(Vec3(ring_mm, 0, high_mm), Vec3(1, 0, 0));
+    const auto rings = static_cast<std::int32_t>(mesh.vertices.size()) / n;
+    for (std::int32_t i = 0; i + 1 < rings; ++i) {
+        for (std::int32_t k = 0; k < n; ++k) {
+            const std::int32_t next = (k + 1) % n;
+            mesh.triangles.push_back({i * n + k, i * n + next, (i + 1) * n + k});
+            mesh.triangles.push_back({i * n + next, (i + 1) * n + next, (i + 1) * n + k});
+        }
+    }
+    for (std::int32_t k = 1; k + 1 < n; ++k) {
+        const std::int32_t base = (rings - 1) * n;
+        mesh.triangles.push_back({0, k + 1, k});
+        mesh.triangles.push_back({base, base + k, base + k + 1});
+    }
+    // Outward, whichever way the rings run.
+    double volume = 0.0;
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        volume += mesh.corner(t, 0).dot(mesh.corner(t, 1).cross(mesh.corner(t, 2))) / 6.0;
+    }
+    if (volume < 0.0) {
+        for (Triangle& t : mesh.triangles) {
+            std::swap(t[1], t[2]);
+        }
+    }
+    tube.volume_mm3 = std::abs(volume);
+    return tube;
+}
+
 /// Volume of a ring of `segments` flat sides about the z axis between z = low and high, where the
 /// radius is a straight line between the profile's points (r, z), z rising.
 inline double revolved_between(const std::vector<Vec2>& profile, int segments, double low,
