@@ -46,28 +46,52 @@ void set_lane(Group& group, std::size_t lane, const FloatBox& box) {
     }
 }
 
+// One bit for each lane, from lanes of all ones or all zeros.
+inline unsigned bits_of(const Mask4& lanes) {
+#if defined(__SSE__)
+    return static_cast<unsigned>(__builtin_ia32_movmskps(reinterpret_cast<const Float4&>(lanes)));
+#else
+    return static_cast<unsigned>((lanes[0] & 1) | (lanes[1] & 2) | (lanes[2] & 4) | (lanes[3] & 8));
+#endif
+}
+
 // Which of the eight boxes meet `box`, one bit each.
-unsigned overlaps(const Group& group, const FloatBox& box) {
-    constexpr Mask4 kBits = {1, 2, 4, 8};
-    unsigned bits = 0;
-    for (unsigned half = 0; half < 2; ++half) {
-        Mask4 meets = {-1, -1, -1, -1};
-        for (int i = 0; i < 3; ++i) {
-            const Float4 low = {box.low[i], box.low[i], box.low[i], box.low[i]};
-            const Float4 high = {box.high[i], box.high[i], box.high[i], box.high[i]};
-            meets &= (group.low[i][half] <= high) & (group.high[i][half] >= low);
-        }
-        meets &= kBits;
-        bits |= static_cast<unsigned>(meets[0] | meets[1] | meets[2] | meets[3]) << (4 * half);
+inline unsigned overlaps(const Group& group, const FloatBox& box) {
+    Mask4 first = {-1, -1, -1, -1};
+    Mask4 second = first;
+    for (int i = 0; i < 3; ++i) {
+        const Float4 low = {box.low[i], box.low[i], box.low[i], box.low[i]};
+        const Float4 high = {box.high[i], box.high[i], box.high[i], box.high[i]};
+        first &= (group.low[i][0] <= high) & (group.high[i][0] >= low);
+        second &= (group.low[i][1] <= high) & (group.high[i][1] >= low);
     }
-    return bits;
+    return bits_of(first) | bits_of(second) << 4;
+}
+
+// A triangle and which of its corners are settled by their star, one bit each.
+struct Marked {
+    Triangle corners{};
+    std::uint32_t plain = 0;
+};
+
+// Whether two triangles share a corner whose star says that they meet nowhere else. Of pairs with
+// overlapping boxes nearly all do; no branch but one.
+inline bool settled_by_star(const Marked& s, const Marked& t) {
+    std::uint32_t shared = 0;
+    for (std::uint32_t i = 0; i < 3; ++i) {
+        const bool found = (s.corners[i] == t.corners[0]) | (s.corners[i] == t.corners[1]) |
+                           (s.corners[i] == t.corners[2]);
+        shared |= static_cast<std::uint32_t>(found) << i;
+    }
+    return (shared & s.plain) != 0;
 }
 
 // Triangles in the order of a Z curve, with a tree of boxes above them: level 0 holds the
 // triangles' boxes in groups of eight, each level above the boxes of the groups below.
 struct Forest {
     std::vector<std::int32_t> order;
-    std::vector<FloatBox> boxes;  // of the triangles, in that order
+    std::vector<Marked> triangles;  // in that order, so that neighbors lie side by side
+    std::vector<FloatBox> boxes;    // of the triangles, in that order
     std::vector<std::vector<Group>> levels;
     std::vector<FloatBox> leaf_boxes;  // of the groups of level 0
 };
@@ -128,49 +152,6 @@ std::vector<FloatBox> boxes_of_groups(const std::vector<FloatBox>& boxes) {
         above[i / 8] = i % 8 == 0 ? boxes[i] : union_of(above[i / 8], boxes[i]);
     }
     return above;
-}
-
-Forest build_forest(const TriMesh& mesh, const RunContext& context) {
-    const std::size_t n = mesh.triangles.size();
-    const Box3 whole = bounds(mesh);
-    const Vec3 center = whole.center();
-    const double extent = std::max(whole.size().maxCoeff(), 1e-300);
-    const auto pad = static_cast<float>(3e-7 * extent);  // four roundings to single precision
-    std::vector<FloatBox> unsorted(n);
-    std::vector<Keyed> keyed(n);
-    for_blocks(n, kBlock, context, [&](const Block& block) {
-        for (std::size_t t = block.begin; t < block.end; ++t) {
-            const Vec3 a = mesh.corner(t, 0) - center;
-            const Vec3 b = mesh.corner(t, 1) - center;
-            const Vec3 c = mesh.corner(t, 2) - center;
-            const Vec3 low = a.cwiseMin(b).cwiseMin(c);
-            const Vec3 high = a.cwiseMax(b).cwiseMax(c);
-            std::uint64_t key = 0;
-            for (int i = 0; i < 3; ++i) {
-                unsorted[t].low[i] = static_cast<float>(low[i]) - pad;
-                unsorted[t].high[i] = static_cast<float>(high[i]) + pad;
-                const double place = 0.5 + 0.5 * (low[i] + high[i]) / extent;
-                key |= spread(static_cast<std::uint64_t>(std::clamp(place * 65536.0, 0.0, 65535.0)))
-                       << i;
-            }
-            keyed[t] = {key, static_cast<std::int32_t>(t)};
-        }
-    });
-    sort_by_key(keyed);
-    Forest forest;
-    forest.order.resize(n);
-    forest.boxes.resize(n);
-    for (std::size_t i = 0; i < n; ++i) {
-        forest.order[i] = keyed[i].triangle;
-        forest.boxes[i] = unsorted[static_cast<std::size_t>(keyed[i].triangle)];
-    }
-    forest.levels.push_back(grouped(forest.boxes));
-    forest.leaf_boxes = boxes_of_groups(forest.boxes);
-    for (std::vector<FloatBox> boxes = forest.leaf_boxes; forest.levels.back().size() > 1;
-         boxes = boxes_of_groups(boxes)) {
-        forest.levels.push_back(grouped(boxes));
-    }
-    return forest;
 }
 
 // For each vertex, whether its triangles are known to meet nowhere but where they share an edge or
@@ -234,16 +215,18 @@ class StarProof {
         for (std::size_t i = 0; i < n; ++i) {
             up += spoke[i].cross(spoke[i + 1]);
         }
-        const double up_length = up.norm();
+        const double up_squared = up.squaredNorm();
         const Vec3 aside = std::abs(up.x()) < std::abs(up.y()) ? up.cross(Vec3(1.0, 0.1, 0.01))
                                                                : up.cross(Vec3(0.1, 1.0, 0.01));
-        if (!(aside.norm() > 1e-3 * up_length)) {
+        if (!(aside.squaredNorm() > 1e-6 * up_squared)) {
             return false;
         }
         int rounds = 0;
         for (std::size_t i = 0; i < n; ++i) {
-            const double lengths = std::sqrt(spoke[i].squaredNorm() * spoke[i + 1].squaredNorm());
-            if (!(spoke[i].cross(spoke[i + 1]).dot(up) > kMargin * lengths * up_length)) {
+            // Squared, as roots take longer than all the rest; what underflows is not plain.
+            const double turn = spoke[i].cross(spoke[i + 1]).dot(up);
+            const double lengths_squared = spoke[i].squaredNorm() * spoke[i + 1].squaredNorm();
+            if (!(turn > 0.0 && turn * turn > kMargin * kMargin * lengths_squared * up_squared)) {
                 return false;
             }
             rounds += aside.dot(spoke[i]) < 0.0 && aside.dot(spoke[i + 1]) >= 0.0 ? 1 : 0;
@@ -255,6 +238,58 @@ class StarProof {
     const Adjacency& adjacent_;
     std::vector<std::uint8_t> plain_;
 };
+
+Forest build_forest(const TriMesh& mesh, const StarProof& stars, const RunContext& context) {
+    const std::size_t n = mesh.triangles.size();
+    const Box3 whole = bounds(mesh);
+    const Vec3 center = whole.center();
+    const double extent = std::max(whole.size().maxCoeff(), 1e-300);
+    const auto pad = static_cast<float>(3e-7 * extent);  // four roundings to single precision
+    std::vector<FloatBox> unsorted(n);
+    std::vector<Keyed> keyed(n);
+    for_blocks(n, kBlock, context, [&](const Block& block) {
+        for (std::size_t t = block.begin; t < block.end; ++t) {
+            const Vec3 a = mesh.corner(t, 0) - center;
+            const Vec3 b = mesh.corner(t, 1) - center;
+            const Vec3 c = mesh.corner(t, 2) - center;
+            const Vec3 low = a.cwiseMin(b).cwiseMin(c);
+            const Vec3 high = a.cwiseMax(b).cwiseMax(c);
+            std::uint64_t key = 0;
+            for (int i = 0; i < 3; ++i) {
+                unsorted[t].low[i] = static_cast<float>(low[i]) - pad;
+                unsorted[t].high[i] = static_cast<float>(high[i]) + pad;
+                const double place = 0.5 + 0.5 * (low[i] + high[i]) / extent;
+                key |= spread(static_cast<std::uint64_t>(std::clamp(place * 65536.0, 0.0, 65535.0)))
+                       << i;
+            }
+            keyed[t] = {key, static_cast<std::int32_t>(t)};
+        }
+    });
+    sort_by_key(keyed);
+    Forest forest;
+    forest.order.resize(n);
+    forest.boxes.resize(n);
+    forest.triangles.resize(n);
+    for_blocks(n, kBlock, context, [&](const Block& block) {
+        for (std::size_t i = block.begin; i < block.end; ++i) {
+            const auto t = static_cast<std::size_t>(keyed[i].triangle);
+            forest.order[i] = keyed[i].triangle;
+            forest.boxes[i] = unsorted[t];
+            Marked& marked = forest.triangles[i];
+            marked.corners = mesh.triangles[t];
+            for (std::uint32_t k = 0; k < 3; ++k) {
+                marked.plain |= static_cast<std::uint32_t>(stars.plain(marked.corners[k])) << k;
+            }
+        }
+    });
+    forest.levels.push_back(grouped(forest.boxes));
+    forest.leaf_boxes = boxes_of_groups(forest.boxes);
+    for (std::vector<FloatBox> boxes = forest.leaf_boxes; forest.levels.back().size() > 1;
+         boxes = boxes_of_groups(boxes)) {
+        forest.levels.push_back(grouped(boxes));
+    }
+    return forest;
+}
 
 Kernel::Point_3 exact(const Vec3& p) {
     return {p.x(), p.y(), p.z()};
@@ -300,7 +335,7 @@ bool surely_apart(const std::array<Vec3, 3>& s, const std::array<Vec3, 3>& t) {
 // The exact verdict on two triangles whose boxes meet.
 class PairTest {
   public:
-    PairTest(const TriMesh& mesh, const StarProof& stars) : mesh_(mesh), stars_(stars) {}
+    explicit PairTest(const TriMesh& mesh) : mesh_(mesh) {}
 
     [[nodiscard]] bool cross(std::int32_t first, std::int32_t second) const {
         const Triangle& s = mesh_.triangles[static_cast<std::size_t>(first)];
@@ -318,11 +353,6 @@ class PairTest {
         }
         if (shared == 0) {
             return cross_apart(s, t);
-        }
-        for (std::size_t k = 0; k < shared; ++k) {
-            if (stars_.plain(s[in_s[k]])) {
-                return false;
-            }
         }
         if (shared == 1) {
             return cross_at_vertex(s, in_s[0], t, in_t[0]);
@@ -382,11 +412,10 @@ class PairTest {
     }
 
     const TriMesh& mesh_;
-    const StarProof& stars_;
 };
 
-// Shows `visit` each pair of triangles with overlapping boxes, one of them in leaf `leaf` and the
-// other there or later; ends when it says false.
+// Shows `visit` each pair of triangles with overlapping boxes that no star settles, one of them in
+// leaf `leaf` and the other there or later; ends when it says false.
 template <class Visit>
 bool for_pairs(const Forest& forest, std::size_t leaf, const Visit& visit) {
     struct Entry {
@@ -396,7 +425,7 @@ bool for_pairs(const Forest& forest, std::size_t leaf, const Visit& visit) {
     Entry stack[8 * 24];
     std::size_t depth = 0;
     stack[depth++] = {forest.levels.size() - 1, 0};
-    const std::size_t n = forest.order.size();
+    const Group& own = forest.levels.front()[leaf];
     while (depth > 0) {
         const Entry entry = stack[--depth];
         const Group& group = forest.levels[entry.level][entry.group];
@@ -412,16 +441,20 @@ bool for_pairs(const Forest& forest, std::size_t leaf, const Visit& visit) {
             }
             continue;
         }
-        for (std::size_t i = 8 * leaf; i < std::min(8 * leaf + 8, n); ++i) {
+        // Of the leaf's own triangles only those that reach the other group's box.
+        for (unsigned mine = overlaps(own, forest.leaf_boxes[entry.group]); mine != 0;
+             mine &= mine - 1) {
+            const auto lane = static_cast<unsigned>(__builtin_ctz(mine));
+            const std::size_t i = 8 * leaf + lane;
             unsigned bits = overlaps(group, forest.boxes[i]);
             if (entry.group == leaf) {
-                bits &= ~((2U << (i - 8 * leaf)) - 1U);
+                bits &= ~((2U << lane) - 1U);
             }
             for (; bits != 0; bits &= bits - 1) {
-                const std::int32_t s = forest.order[i];
-                const std::int32_t t =
-                    forest.order[8 * entry.group + static_cast<std::size_t>(__builtin_ctz(bits))];
-                if (!visit(s, t)) {
+                const std::size_t k =
+                    8 * entry.group + static_cast<std::size_t>(__builtin_ctz(bits));
+                if (!settled_by_star(forest.triangles[i], forest.triangles[k]) &&
+                    !visit(forest.order[i], forest.order[k])) {
                     return false;
                 }
             }
@@ -438,8 +471,8 @@ std::vector<CrossingPair> crossing_pairs(const TriMesh& mesh, const Adjacency& a
         return {};
     }
     const StarProof stars(mesh, adjacent, context);
-    const Forest forest = build_forest(mesh, context);
-    const PairTest test(mesh, stars);
+    const Forest forest = build_forest(mesh, stars, context);
+    const PairTest test(mesh);
     const auto found = map_blocks<std::vector<CrossingPair>>(
         forest.leaf_boxes.size(), kLeafBlock, context, [&](const Block& block) {
             std::vector<CrossingPair> pairs;
@@ -473,8 +506,8 @@ bool crosses_itself(const TriMesh& mesh, const Adjacency& adjacent, const RunCon
         return false;
     }
     const StarProof stars(mesh, adjacent, context);
-    const Forest forest = build_forest(mesh, context);
-    const PairTest test(mesh, stars);
+    const Forest forest = build_forest(mesh, stars, context);
+    const PairTest test(mesh);
     std::atomic<bool> found = false;
     for_blocks(forest.leaf_boxes.size(), kLeafBlock, context, [&](const Block& block) {
         for (std::size_t leaf = block.begin; leaf < block.end && !found; ++leaf) {
