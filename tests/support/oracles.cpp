@@ -6,11 +6,13 @@
 #include <set>
 #include <tuple>
 
+#include <CGAL/Box_intersection_d/Box_with_info_d.h>
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 #include <CGAL/Polygon_mesh_processing/measure.h>
 #include <CGAL/Polygon_mesh_processing/polygon_soup_to_polygon_mesh.h>
 #include <CGAL/Polygon_mesh_processing/self_intersections.h>
 #include <CGAL/Surface_mesh.h>
+#include <CGAL/box_intersection_d.h>
 
 using namespace cavigram;
 
@@ -52,6 +54,42 @@ Surface surface_of(const TriMesh& mesh) {
     return surface;
 }
 
+// Whether two triangles meet beyond the corners that they share, by exact predicates.
+bool cross_exactly(const TriMesh& mesh, std::int32_t i, std::int32_t j) {
+    const auto at = [&](std::int32_t v) {
+        return point(mesh.vertices[static_cast<std::size_t>(v)]);
+    };
+    const Triangle& s = mesh.triangles[static_cast<std::size_t>(i)];
+    const Triangle& t = mesh.triangles[static_cast<std::size_t>(j)];
+    const Kernel::Triangle_3 first(at(s[0]), at(s[1]), at(s[2]));
+    const Kernel::Triangle_3 second(at(t[0]), at(t[1]), at(t[2]));
+    const std::set<std::int32_t> in_s(s.begin(), s.end());
+    std::vector<std::int32_t> shared;
+    std::vector<std::int32_t> rest_t;
+    for (const std::int32_t v : t) {
+        (in_s.count(v) > 0 ? shared : rest_t).push_back(v);
+    }
+    std::vector<std::int32_t> rest_s;
+    for (const std::int32_t v : s) {
+        if (std::find(shared.begin(), shared.end(), v) == shared.end()) {
+            rest_s.push_back(v);
+        }
+    }
+    if (shared.empty()) {
+        return CGAL::do_intersect(first, second);
+    }
+    if (shared.size() == 1) {
+        return CGAL::do_intersect(second, Kernel::Segment_3(at(rest_s[0]), at(rest_s[1]))) ||
+               CGAL::do_intersect(first, Kernel::Segment_3(at(rest_t[0]), at(rest_t[1])));
+    }
+    if (shared.size() == 2) {
+        return CGAL::coplanar(at(shared[0]), at(shared[1]), at(rest_s[0]), at(rest_t[0])) &&
+               CGAL::coplanar_orientation(at(shared[0]), at(shared[1]), at(rest_s[0]),
+                                          at(rest_t[0])) == CGAL::POSITIVE;
+    }
+    return true;  // three corners in common: the same triangle twice
+}
+
 }  // namespace
 
 TriMesh welded(const TriMesh& mesh) {
@@ -78,46 +116,45 @@ TriMesh welded(const TriMesh& mesh) {
 std::vector<std::array<std::int32_t, 2>> crossing_pairs_one_by_one(const TriMesh& mesh) {
     std::vector<std::array<std::int32_t, 2>> pairs;
     const auto n = static_cast<std::int32_t>(mesh.triangles.size());
-    const auto at = [&](std::int32_t v) {
-        return point(mesh.vertices[static_cast<std::size_t>(v)]);
-    };
     for (std::int32_t i = 0; i < n; ++i) {
-        const Triangle& s = mesh.triangles[static_cast<std::size_t>(i)];
-        const Kernel::Triangle_3 first(at(s[0]), at(s[1]), at(s[2]));
         for (std::int32_t j = i + 1; j < n; ++j) {
-            const Triangle& t = mesh.triangles[static_cast<std::size_t>(j)];
-            const Kernel::Triangle_3 second(at(t[0]), at(t[1]), at(t[2]));
-            const std::set<std::int32_t> in_s(s.begin(), s.end());
-            std::vector<std::int32_t> shared;
-            std::vector<std::int32_t> rest_t;
-            for (const std::int32_t v : t) {
-                (in_s.count(v) > 0 ? shared : rest_t).push_back(v);
-            }
-            std::vector<std::int32_t> rest_s;
-            for (const std::int32_t v : s) {
-                if (std::find(shared.begin(), shared.end(), v) == shared.end()) {
-                    rest_s.push_back(v);
-                }
-            }
-            bool cross = true;  // three corners in common: the same triangle twice
-            if (shared.empty()) {
-                cross = CGAL::do_intersect(first, second);
-            } else if (shared.size() == 1) {
-                cross =
-                    CGAL::do_intersect(second, Kernel::Segment_3(at(rest_s[0]), at(rest_s[1]))) ||
-                    CGAL::do_intersect(first, Kernel::Segment_3(at(rest_t[0]), at(rest_t[1])));
-            } else if (shared.size() == 2) {
-                cross =
-                    CGAL::coplanar(at(shared[0]), at(shared[1]), at(rest_s[0]), at(rest_t[0])) &&
-                    CGAL::coplanar_orientation(at(shared[0]), at(shared[1]), at(rest_s[0]),
-                                               at(rest_t[0])) == CGAL::POSITIVE;
-            }
-            if (cross) {
+            if (cross_exactly(mesh, i, j)) {
                 pairs.push_back({i, j});
             }
         }
     }
     return pairs;
+}
+
+std::vector<std::array<std::int32_t, 2>> crossing_pairs_by_boxes(const TriMesh& mesh) {
+    using Box = CGAL::Box_intersection_d::Box_with_info_d<double, 3, std::int32_t>;
+    std::vector<Box> boxes;
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        CGAL::Bbox_3 box;
+        for (int i = 0; i < 3; ++i) {
+            box += point(mesh.corner(t, i)).bbox();
+        }
+        boxes.emplace_back(box, static_cast<std::int32_t>(t));
+    }
+    std::vector<std::array<std::int32_t, 2>> pairs;
+    CGAL::box_self_intersection_d(boxes.begin(), boxes.end(), [&](const Box& a, const Box& b) {
+        const std::int32_t i = std::min(a.info(), b.info());
+        const std::int32_t j = std::max(a.info(), b.info());
+        if (cross_exactly(mesh, i, j)) {
+            pairs.push_back({i, j});
+        }
+    });
+    std::sort(pairs.begin(), pairs.end());
+    return pairs;
+}
+
+std::vector<bool> is_degenerate(const TriMesh& mesh) {
+    std::vector<bool> flat;
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        flat.push_back(CGAL::collinear(point(mesh.corner(t, 0)), point(mesh.corner(t, 1)),
+                                       point(mesh.corner(t, 2))));
+    }
+    return flat;
 }
 
 bool is_halfedge_mesh(const TriMesh& mesh) {

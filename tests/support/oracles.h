@@ -18,6 +18,11 @@ namespace oracle {
 /// All pairs, each tried with CGAL's exact predicates; smaller index first, sorted.
 [[nodiscard]] std::vector<std::array<std::int32_t, 2>> crossing_pairs_one_by_one(
     const cavigram::TriMesh& mesh);
+/// The same for large meshes: candidates by CGAL's box_self_intersection_d.
+[[nodiscard]] std::vector<std::array<std::int32_t, 2>> crossing_pairs_by_boxes(
+    const cavigram::TriMesh& mesh);
+/// Which triangles have their corners exactly in line.
+[[nodiscard]] std::vector<bool> is_degenerate(const cavigram::TriMesh& mesh);
 
 /// The mesh can be a halfedge structure of CGAL's: edges and vertices manifold, neighbors agree.
 [[nodiscard]] bool is_halfedge_mesh(const cavigram::TriMesh& mesh);

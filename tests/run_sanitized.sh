@@ -1,0 +1,23 @@
+#!/usr/bin/env bash
+# SPDX-License-Identifier: GPL-3.0-or-later
+# The unit tests, the table of bad input and some mutations under AddressSanitizer and UndefinedBehaviorSanitizer (they come
+# with g++). Builds into build-asan/ only what these need; tests/run.sh has installed what that takes.
+#   tests/run_sanitized.sh [more options for ctest]
+#
+# Left out: benchmarks (they measure nothing here) and what checks the sources rather than the program. The child that reads
+# files has no limit on its address space here, as the sanitizers map terabytes that they never touch; see guarded_child.cpp.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+tools/dev/install.sh test
+folder=build-asan
+export CCACHE_BASEDIR="$PWD" CCACHE_NOHASHDIR=1
+cmake -S . -B "$folder" -G Ninja -DCAVIGRAM_KIND=asan -DCAVIGRAM_TESTS=ON >"$folder.log" 2>&1 || { cat "$folder.log" >&2; exit 1; }
+rm -f "$folder.log"
+echo "Building with sanitizers ..."
+cmake --build "$folder" -j "$(nproc)" --target cavigram_unit_tests cavigram
+# What can't be allocated must come back as std::bad_alloc, as it does without sanitizers.
+export ASAN_OPTIONS="allocator_may_return_null=1:detect_stack_use_after_return=1:${ASAN_OPTIONS:-}"
+export UBSAN_OPTIONS="print_stacktrace=1:${UBSAN_OPTIONS:-}"
+ctest --test-dir "$folder" --output-on-failure -j "$(nproc)" -L unit -E '^(benchmark|layers)\.' "$@"
+ctest --test-dir "$folder" --output-on-failure -R '^cli\.bad_input$' "$@"
+/usr/bin/python3 tests/cli/mutations_test.py "$folder/tools/cavigram/cavigram" 200
