@@ -9,23 +9,28 @@ namespace cavigram {
 
 namespace {
 
-// For each vertex that is shown the vertex of the part next to it: the nearest corner of the
-// nearest triangle.
-std::vector<std::size_t> nearest_vertices(const TriMesh& shown, const TriMesh& part,
-                                          const TriangleBvh& surface, const RunContext& context) {
-    std::vector<std::size_t> nearest(shown.vertices.size());
+// What of the part lies next to a vertex that is shown.
+struct Neighbor {
+    std::size_t triangle = 0;  // the nearest
+    std::size_t vertex = 0;    // its nearest corner
+};
+
+std::vector<Neighbor> neighbors(const TriMesh& shown, const TriMesh& part,
+                                const TriangleBvh& surface, const RunContext& context) {
+    std::vector<Neighbor> nearest(shown.vertices.size());
     for_blocks(nearest.size(), 1024, context, [&](const Block& block) {
         std::int32_t hint = -1;
         for (std::size_t v = block.begin; v < block.end; ++v) {
             const Vec3& p = shown.vertices[v];
             hint = surface.nearest(p, std::numeric_limits<double>::infinity(), hint).triangle;
+            nearest[v].triangle = static_cast<std::size_t>(hint);
             double least = std::numeric_limits<double>::infinity();
-            for (const std::int32_t corner : part.triangles[static_cast<std::size_t>(hint)]) {
+            for (const std::int32_t corner : part.triangles[nearest[v].triangle]) {
                 const double d =
                     (part.vertices[static_cast<std::size_t>(corner)] - p).squaredNorm();
                 if (d < least) {
                     least = d;
-                    nearest[v] = static_cast<std::size_t>(corner);
+                    nearest[v].vertex = static_cast<std::size_t>(corner);
                 }
             }
         }
@@ -44,16 +49,15 @@ DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
     Proxy proxy = decimated_proxy(plan.part->mesh(), surface, options, context);
     block.mesh = std::move(proxy.mesh);
     block.deviation_mm = proxy.deviation_mm;
-    const std::vector<std::size_t> nearest =
-        plan.thin || plan.foam ? nearest_vertices(block.mesh, plan.part->mesh(), surface, context)
-                               : std::vector<std::size_t>{};
-    for (const std::size_t v : nearest) {
-        if (plan.thin) {
-            block.thickness_mm.push_back(plan.thin->map.per_vertex_mm[v]);
-            block.all_skin.push_back(block.thickness_mm.back() < 2.0 * plan.thin->skin_mm ? 1 : 0);
-        }
-        if (plan.foam) {
-            block.density_kg_m3.push_back(plan.foam->density.per_vertex_kg_m3[v]);
+    if (plan.thin || plan.foam) {
+        for (const Neighbor& next : neighbors(block.mesh, plan.part->mesh(), surface, context)) {
+            if (plan.thin) {
+                block.thickness_mm.push_back(plan.thin->map.per_vertex_mm[next.vertex]);
+            }
+            if (plan.foam) {
+                block.density_kg_m3.push_back(plan.foam->density.per_vertex_kg_m3[next.vertex]);
+                block.all_skin.push_back(plan.foam->density.triangle_all_skin[next.triangle]);
+            }
         }
     }
     const Vec3 up = plan.air ? plan.air->up : Vec3(Vec3::UnitZ());

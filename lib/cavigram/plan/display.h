@@ -28,7 +28,7 @@ struct DisplayBlock {
     double deviation_mm = 0.0;  ///< Largest distance found between it and the part's surface.
     std::vector<double> thickness_mm;    ///< At each vertex; empty without the stage thin.
     std::vector<double> density_kg_m3;   ///< Local mean inward of each vertex; empty without foam.
-    std::vector<std::uint8_t> all_skin;  ///< 1 where the wall has no core; empty without thin.
+    std::vector<std::uint8_t> all_skin;  ///< 1 where the wall has no core; empty without foam.
     View front;  ///< The part as it stands for the pour, from its widest side.
     View side;   ///< A quarter turn to the right.
     View top;    ///< From above, the front's lower edge toward the reader.

@@ -13,7 +13,7 @@ namespace cavigram {
 
 namespace {
 
-constexpr double kMargin_mm = 16.0;  // around the outline, for the names of the ends
+constexpr double kMargin_mm = 26.0;  // around the outline, for the names of the ends
 constexpr double kHead_mm = 14.0;    // for the words above
 constexpr double kFoot_mm = 22.0;    // for the bars below
 constexpr double kLeast_mm = 120.0;  // as wide at least, so that the bar of 100 mm fits
@@ -31,17 +31,18 @@ std::string axis_name(const Vec3& direction) {
 }
 
 // A bar with a tick at each of its parts, the whole ones longer.
-std::string bar(double x, double y, double part_mm, int parts, const std::string& name) {
+std::string bar(double x, double y, double part_mm, int parts, int whole, const char* name) {
     std::string svg = format("<path d=\"M%.2f %.2fh%.3f", x, y, part_mm * parts);
     for (int i = 0; i <= parts; ++i) {
-        svg += format("M%.3f %.2fv%.1f", x + i * part_mm, y, i % 5 == 0 ? -4.0 : -2.5);
+        svg += format("M%.3f %.2fv%.1f", x + i * part_mm, y, i % whole == 0 ? -4.0 : -2.5);
     }
     return svg + "\" fill=\"none\" stroke=\"#000\" stroke-width=\"0.25\"/>\n" +
            words(x + part_mm * parts + 2.0, y, 3.5, "start", name);
 }
 
-std::string mark_svg(const Mark& mark, const Vec2& at) {
-    const double r = std::max(0.5 * mark.diameter_mm, 0.75);
+// Seen along its axis a hole is its circle; seen from the side only its place tells.
+std::string mark_svg(const Mark& mark, const Vec2& at, bool along) {
+    const double r = along ? std::max(0.5 * mark.diameter_mm, 0.75) : 0.75;
     const double arm = r + 3.0;
     std::string svg = format(
         "<path d=\"M%.2f %.2fh%.2fM%.2f %.2fv%.2f\" stroke=\"#000\" stroke-width=\"0.2\"/>\n",
@@ -101,7 +102,7 @@ std::string template_svg(const Plan& plan, TemplateSide side) {
     svg += "<path d=\"" + path +
            "\" fill=\"#e8e8e8\" fill-rule=\"evenodd\" stroke=\"#000\" stroke-width=\"0.35\"/>\n";
     for (const Mark& mark : marks_of(plan)) {
-        svg += mark_svg(mark, on_sheet(view.on_paper(mark.at_mm)));
+        svg += mark_svg(mark, on_sheet(view.on_paper(mark.at_mm)), top);
     }
     const double middle = kHead_mm + kMargin_mm + 0.5 * size.y();
     svg += words(left - 2.0, middle, 3.5, "end", "left (" + axis_name(-view.right) + ")");
@@ -111,8 +112,8 @@ std::string template_svg(const Plan& plan, TemplateSide side) {
                  top ? "back (" + axis_name(view.up) + ")" : "up");
     svg += words(left + 0.5 * size.x(), kHead_mm + kMargin_mm + size.y() + 7.0, 3.5, "middle",
                  top ? "front (" + axis_name(-view.up) + ")" : "down");
-    svg += bar(4.0, height - 12.0, 10.0, 10, "100 mm");
-    svg += bar(4.0, height - 3.5, 6.35, 16, "4 in");
+    svg += bar(4.0, height - 12.0, 10.0, 10, 5, "100 mm");
+    svg += bar(4.0, height - 3.5, 6.35, 16, 4, "4 in");
     return svg + "</svg>\n";
 }
 

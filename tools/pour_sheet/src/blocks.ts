@@ -78,6 +78,12 @@ export function massRange(data: SheetData, figures: Figures, system: System): st
   return goal ? `${words}, the goal itself: weigh the first one` : words;
 }
 
+function feelWords(map: NonNullable<NonNullable<SheetData["plan"]["foam"]>["density_map"]>, system: System): string {
+  const share = (100 * map.all_skin_area_mm2) / map.area_mm2;
+  const skin = share < 0.05 ? "all skin nowhere" : `all skin on ${units.significant(share, 2)} % of the surface: stiff, no cushion`;
+  return `${units.density(map.median_kg_m3, system)} beneath the surface, ${units.significant(map.p10_kg_m3, 3)} to ${units.significant(map.p90_kg_m3, 3)} kg/m\u00b3 on 80 % of it; ${skin}`;
+}
+
 export function cup(data: SheetData, live: Live, figures: Figures, system: System): (Node | null)[] {
   const { batch, mass, choice, clock } = figures;
   const step = choice.scale_readability_g;
@@ -136,6 +142,7 @@ export function cup(data: SheetData, live: Live, figures: Figures, system: Syste
       data.plan.foam
         ? row("Foam", data.plan.foam.card + (data.plan.foam.typical_values ? " (typical values: a guess for your foam)" : ""))
         : null,
+      data.plan.foam?.density_map ? row("To the hand", feelWords(data.plan.foam.density_map, system)) : null,
       data.plan.air ? row("Way up", upWords(data.plan.air.up)) : null,
       batch.copies_per_kit > 0
         ? row(

@@ -77,6 +77,13 @@ export interface Plan {
     skin_density_kg_m3: number;
     core_density_kg_m3: number;
     pressure_upper_kpa?: number;
+    density_map?: {
+      p10_kg_m3: number;
+      median_kg_m3: number;
+      p90_kg_m3: number;
+      area_mm2: number;
+      all_skin_area_mm2: number;
+    };
   };
   batch?: { spare_g: number };
   air?: {
