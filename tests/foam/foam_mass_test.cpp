@@ -81,6 +81,15 @@ TEST_CASE("S9: a skin too heavy for the goal is refused with the thickest that f
               .find("2.22 mm at the most") != std::string::npos);
 }
 
+TEST_CASE("a light skin that leaves no core is refused for what it is, not as too heavy") {
+    // 30 mm of skin in a box 40 mm high: 240 mL at 100 kg/m3 are 24 g, 30.8 g were asked for.
+    const std::string sentence =
+        refusal(closed_forms::box(100, 60, 40), request(DensityBasis::molded, 128.1477, 100, 30));
+    CHECK(sentence.find("leaves no core") != std::string::npos);
+    CHECK(sentence.find("24 g") != std::string::npos);
+    CHECK(sentence.find("30.8 g") != std::string::npos);
+}
+
 TEST_CASE("S10: overpack and skin thickness are one and the same surplus") {
     const CavityAmounts cavity = closed_forms::box(100, 60, 40);
     FoamRequest r = request(DensityBasis::free_rise, 128.1477, 600, 0);

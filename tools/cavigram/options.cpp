@@ -125,6 +125,10 @@ FoamOptions foam_of(const Options& o) {
         foam.spare_g = parse_quantity(o.spare, Kind::mass, "--spare", 0.0, 1e6);
     }
     foam.copies = o.copies;
+    if (!o.finish.empty()) {
+        foam.finish_g_m2 =
+            parse_quantity(o.finish, Kind::areal_density, "--finish", 0.0, 100'000.0);
+    }
     if (!o.largest_batch.empty()) {
         foam.largest_batch_g =
             parse_quantity(o.largest_batch, Kind::mass, "--largest-batch", 1e-3, 1e7);
@@ -230,6 +234,10 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
                         "Smallest step of your scale: 0.1g")
             ->group(b);
         command.add_option("--spare", o.spare, "Held back for pour hole and vents: 5g")->group(b);
+        command
+            .add_option("--finish", o.finish,
+                        "Pigment dusted on, or paint, by area: 30g/m2 or 0.1oz/ft2")
+            ->group(b);
         command.add_option("--copies", o.copies, "How many parts to pour")->group(b);
         command
             .add_option("--largest-batch", o.largest_batch,

@@ -41,6 +41,7 @@ struct Options {
     std::string pigment;
     std::string scale_readability;
     std::string spare;
+    std::string finish;
     int copies = 1;
     std::string largest_batch;
     std::vector<std::string> also;

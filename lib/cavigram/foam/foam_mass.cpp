@@ -35,17 +35,25 @@ void settle_molded(FoamMass& mass, const CavityAmounts& cavity, const FoamReques
     const double asked_g = kGramsPerMm3 * cavity.volume_mm3 * request.density_kg_m3.value;
     if (!skin_fits(cavity, request, mass.skin_thickness_mm)) {
         const double low = request.skin_thickness_mm.low;
+        const double skin = skin_volume(cavity, request.profile, mass.skin_thickness_mm);
+        const double skin_g = kGramsPerMm3 * mass.skin_density_kg_m3 * skin;
+        if ((!request.skin_is_typical || !skin_fits(cavity, request, low)) && skin_g < asked_g) {
+            // Not too heavy: there is no core that could hold the rest.
+            throw InvalidInput(format(
+                "A skin of %s mm leaves no core (the deepest point lies %s mm deep): the part is "
+                "all skin and weighs %s g, not the %s g asked for; give a thinner skin, a denser "
+                "one, or ask for less.",
+                significant(mass.skin_thickness_mm, 3).c_str(),
+                significant(cavity.deepest_mm, 3).c_str(), significant(skin_g, 3).c_str(),
+                significant(asked_g, 3).c_str()));
+        }
         if (!request.skin_is_typical || !skin_fits(cavity, request, low)) {
             throw InvalidInput(format(
                 "A skin of %s mm at %s kg/m3 would alone weigh %s g of the %s g asked for; give a "
                 "thinner skin (%s mm at "
                 "the most) or a higher density.",
                 significant(mass.skin_thickness_mm, 3).c_str(),
-                significant(mass.skin_density_kg_m3, 3).c_str(),
-                significant(kGramsPerMm3 * mass.skin_density_kg_m3 *
-                                skin_volume(cavity, request.profile, mass.skin_thickness_mm),
-                            3)
-                    .c_str(),
+                significant(mass.skin_density_kg_m3, 3).c_str(), significant(skin_g, 3).c_str(),
                 significant(asked_g, 3).c_str(), thickest_that_fits(cavity, request).c_str()));
         }
         mass.findings.push_back(

@@ -110,6 +110,8 @@ class Planner {
         if (stages.foam) {
             weigh(card, foam);
             plan_.foam->density = density();
+            plan_.finish = finish(plan_.measures.mass.area_mm2, request_.foam.finish_g_m2,
+                                  request_.foam.copies);
         }
         if (stages.orient) {
             orient();

@@ -11,6 +11,7 @@
 #include "cavigram/foam/batch.h"
 #include "cavigram/foam/card.h"
 #include "cavigram/foam/density_map.h"
+#include "cavigram/foam/finish.h"
 #include "cavigram/foam/foam_mass.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/measure/thickness.h"
@@ -46,6 +47,7 @@ struct FoamOptions {
     double scale_readability_g = 1.0;
     double spare_g = 0.0;
     int copies = 1;
+    std::optional<double> finish_g_m2;  ///< Pigment or paint; none: kFinish_g_m2, a guess.
     std::optional<double> largest_batch_g;  ///< As BatchRequest::largest_g.
     /// More parts that are poured from the same cup; same unit and scale as the first.
     std::vector<std::filesystem::path> also;
@@ -199,6 +201,7 @@ struct Plan {
     std::optional<ThinBlock> thin;
     std::optional<FoamBlock> foam;
     std::optional<Batch> batch;
+    std::optional<Finish> finish;  ///< With foam.
     std::optional<AirBlock> air;
     std::optional<BenchPlan> bench;
     std::optional<Orientations> orientations;

@@ -343,6 +343,13 @@ std::string json_text(const Plan& plan) {
     if (plan.batch) {
         json["batch"] = batch_json(*plan.batch);
     }
+    if (plan.finish) {
+        json["finish"] = {{"area_mm2", plan.finish->area_mm2},
+                          {"rate_g_m2", plan.finish->rate_g_m2},
+                          {"rate_is_guess", plan.finish->rate_is_guess},
+                          {"grams", plan.finish->grams},
+                          {"total_g", plan.finish->total_g}};
+    }
     if (plan.air) {
         json["air"] = air_json(*plan.air);
     }
