@@ -206,6 +206,49 @@ class Commands(unittest.TestCase):
                                "--up", "0.17364817766693033,0,0.984807753012208")
         self.assertAlmostEqual(tilted["air"]["trapped_unvented_mm3"], 13224.524, delta=0.05)
 
+    def test_bubbles_are_squeezed_by_boyle(self):
+        """A1: V p0/(p0 + p) at 101.325 kPa; with no foam known, at 2 and 30 kPa."""
+        air = self.run_json("vent", str(SAMPLES / "mooring_cleat.stl"), "--units", "mm")["air"]
+        self.assertFalse(air["pressure"]["known"])
+        self.assertEqual([row["vents"] for row in air["left_after"]], list(range(len(air["left_after"]))))
+        self.assertGreater(air["left_after"][0]["trapped_mm3"], 1000.0)
+        for row in air["left_after"]:
+            self.assertAlmostEqual(row["squeezed_mm3"], row["trapped_mm3"] * 101.325 / 131.325, places=6)
+            self.assertAlmostEqual(row["squeezed_most_mm3"], row["trapped_mm3"] * 101.325 / 103.325, places=6)
+        left = [row["trapped_mm3"] for row in air["left_after"]]
+        self.assertEqual(left, sorted(left, reverse=True))
+
+    def test_holes_keep_off_the_show_side_and_the_cost_is_told(self):
+        """A slab of 100 x 60 x 40 with its top seen: a pour hole of 15 mm sits 7.5 mm down, and 100 x 60 x 7.5 stay."""
+        slab = [tuple((p[0] * 2.5, p[1] * 1.5, p[2]) for p in t) for t in box(40.0)]
+        (self.base / "slab.stl").write_bytes(binary_stl(slab))
+        air = self.run_json("vent", "slab.stl", "--units", "mm", "--show", "+z", "--most-vents", "0")["air"]
+        depth = 40.0 - air["openings"][0]["at_mm"][2]
+        self.assertAlmostEqual(depth, 7.5, delta=0.02)
+        self.assertAlmostEqual(air["trapped_unvented_mm3"], 6000.0 * depth, delta=0.1)
+        self.assertAlmostEqual(air["show"]["cost_mm3"], 6000.0 * depth, delta=0.1)
+        self.assertEqual(air["show"]["holes_on_it"], 0)
+        given = self.run_json("vent", "slab.stl", "--units", "mm", "--show", "+z", "--pour-hole", "50,30,40")
+        self.assertEqual(given["air"]["show"]["holes_on_it"], 1)
+        self.assertIn("hole_on_show_side", [f["code"] for f in given["findings"]])
+
+    def test_openings_are_snapped_and_said(self):
+        near = self.run_json("vent", "box.stl", "--units", "mm", "--pour-hole", "20,20,41")
+        self.assertIn("opening_moved", [f["code"] for f in near["findings"]])
+        on = self.run_json("vent", "box.stl", "--units", "mm", "--pour-hole", "20,20,40")
+        self.assertNotIn("opening_moved", [f["code"] for f in on["findings"]])
+
+    def test_several_solids_are_said(self):
+        bell = self.run_json("vent", str(SAMPLES / "ships_bell.ply"), "--units", "mm")
+        self.assertIn("several_solids", [f["code"] for f in bell["findings"]])
+        self.assertEqual(len([o for o in bell["air"]["openings"] if o["kind"] == "pour_hole"]), 2)
+
+    def test_weights_change_the_choice(self):
+        low = self.run_json("orient", str(SAMPLES / "mooring_cleat.stl"), "--units", "mm", "--weights", "height=1")["orientations"]
+        self.assertEqual(low[0]["height_mm"], min(row["height_mm"] for row in low))
+        self.assertAlmostEqual(low[0]["height_mm"], 48.0, delta=0.5)
+        self.assertIn("your weights", low[0]["reasons"][0])
+
     def test_ctrl_c_ends_within_a_second_and_leaves_nothing(self):
         for wait in (0.05, 0.2, 0.5):
             process = subprocess.Popen([PROGRAM, "plan", str(SAMPLES / "figurehead_scan.obj"), "--units", "mm", "--out", "stopped",

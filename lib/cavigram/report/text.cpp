@@ -371,6 +371,11 @@ void bench_rows(Page& page, const Plan& plan) {
                            : method.why_not));
         }
     }
+    if (bench.hole_needed_mm > 0.0) {
+        page.row("Pour hole", "any of " + significant(bench.hole_needed_mm, 2) +
+                                  " mm or wider lets the liquid in on time; the times above are for "
+                                  "the width given (--pour-hole-width)");
+    }
     page.row("Level", "the liquid stands " + length_text(bench.liquid_depth_mm) +
                           " deep before it rises; turning the mold leaves a film of about " +
                           significant(bench.film_mm, 1) + " mm on walls that it wets");
