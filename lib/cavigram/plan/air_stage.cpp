@@ -8,6 +8,7 @@
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/air_stage_detail.h"
 #include "cavigram/venting/column_tree.h"
+#include "cavigram/venting/hole_words.h"
 #include "cavigram/venting/show_side.h"
 #include "cavigram/venting/tree_comparison.h"
 #include "cavigram/venting/vent_flow.h"
@@ -97,8 +98,8 @@ class AirPlanner {
         block_.smallest_pocket_mm3 = pockets.min_volume_mm3;
         for (const Opening& opening : pockets.openings) {
             if (!opening.pour_hole) {
-                block_.vents.push_back(
-                    {opening.place_mm, 0.0, pockets.vented.total_mm3, width_mm_, true, 0});
+                block_.vents.push_back({opening.place_mm, 0.0, pockets.vented.total_mm3, width_mm_,
+                                        true, hole_words(solid_.bounds_mm(), opening.place_mm), 0});
             }
         }
         if (options_.vents_mm.empty()) {
@@ -154,7 +155,8 @@ class AirPlanner {
             squeeze(block_.left_after.size(), vent.residual_mm3);
             if (static_cast<int>(block_.vents.size()) < options_.most_vents) {
                 block_.vents.push_back({vent.place_mm, vent.gain_mm3, vent.residual_mm3, width_mm_,
-                                        false, vent.merged});
+                                        false, hole_words(solid_.bounds_mm(), vent.place_mm),
+                                        vent.merged});
                 block_.trapped_vented_mm3 = vent.residual_mm3;
             }
         }

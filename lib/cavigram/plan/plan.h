@@ -154,7 +154,8 @@ struct SizedVent {
     double residual_mm3 = 0.0;  ///< Air that stays with it and those before it.
     double diameter_mm = 0.0;
     bool given = false;
-    int merged = 0;  ///< As Vent::merged.
+    std::string where;  ///< By ruler, as hole_words.
+    int merged = 0;     ///< As Vent::merged.
 };
 
 /// Air that stays with the best so many vents.

@@ -233,6 +233,7 @@ Json air_json(const AirBlock& air) {
     Json vents = Json::array();
     for (const SizedVent& vent : air.vents) {
         vents.push_back({{"at_mm", place(vent.at_mm)},
+                         {"where", vent.where},
                          {"frees_mm3", vent.frees_mm3},
                          {"diameter_mm", vent.diameter_mm},
                          {"given", vent.given},

@@ -286,6 +286,7 @@ void air_rows(Page& page, const Plan& plan) {
                  format("%zu. %s, %s mm wide", i + 1, place_of(vent.at_mm).c_str(),
                         significant(vent.diameter_mm, 2).c_str()) +
                      effect);
+        page.more("   " + vent.where);
     }
     air_detail_rows(page, air);
 }
@@ -372,9 +373,10 @@ void bench_rows(Page& page, const Plan& plan) {
         }
     }
     if (bench.hole_needed_mm > 0.0) {
-        page.row("Pour hole", "any of " + significant(bench.hole_needed_mm, 2) +
-                                  " mm or wider lets the liquid in on time; the times above are for "
-                                  "the width given (--pour-hole-width)");
+        page.row("Pour hole",
+                 "any of " + significant(bench.hole_needed_mm, 2) +
+                     " mm or wider lets the liquid in on time; the times above are for "
+                     "the width given (--pour-hole-width)");
     }
     page.row("Level", "the liquid stands " + length_text(bench.liquid_depth_mm) +
                           " deep before it rises; turning the mold leaves a film of about " +
