@@ -255,6 +255,11 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
     if (groups.thin) {
         command.add_option("--limit", o.limit, "List places thinner than this: 4mm")
             ->group("Thin places");
+        command
+            .add_option("--thicken", o.thicken,
+                        "What leaves the list if every wall gains this in all, half on each side: "
+                        "1mm")
+            ->group("Thin places");
     }
     if (groups.vent) {
         const char* const v = "Pouring";
@@ -377,6 +382,10 @@ PlanRequest request_of(const Options& o) {
     if (!o.limit.empty()) {
         request.thin_limit_mm =
             parse_quantity(o.limit, Kind::length, "--limit", 1e-6, kMostLength_mm);
+    }
+    if (!o.thicken.empty()) {
+        request.thicken_mm =
+            parse_quantity(o.thicken, Kind::length, "--thicken", 1e-6, kMostLength_mm);
     }
     request.air.up_given = !o.up.empty();
     request.air.up = request.air.up_given ? parse_direction(o.up, "--up") : Vec3(Vec3::UnitZ());

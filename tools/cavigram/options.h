@@ -48,6 +48,7 @@ struct Options {
     std::string cell;
 
     std::string limit;
+    std::string thicken;
     std::string up;
     std::string pour_hole;
     std::vector<std::string> vents;

@@ -2,20 +2,14 @@
 #include "cavigram/foam/skin.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 #include "cavigram/core/error.h"
+#include "cavigram/foam/gauss_legendre_detail.h"
 
 namespace cavigram {
 
 namespace {
-
-// Gauss-Legendre, 8 points on [-1, 1]: the positive half. Abramowitz & Stegun (1964), table 25.4.
-constexpr std::array<double, 4> kNode = {0.1834346424956498, 0.5255324099163290, 0.7966664774136267,
-                                         0.9602898564975363};
-constexpr std::array<double, 4> kWeight = {0.3626837833783620, 0.3137066458778873,
-                                           0.2223810344533745, 0.1012285362903763};
 
 // exp(-40) is 4e-18: below that nothing is added.
 constexpr double kLongestDecay = 40.0;
@@ -40,12 +34,9 @@ double effective_skin_volume_mm3(const DepthVolumeCurve& curve, double deepest_m
     const double half = 0.5 * end / panels;
     double integral = 0.0;
     for (int panel = 0; panel < panels; ++panel) {
-        const double middle = (2 * panel + 1) * half;
-        for (std::size_t i = 0; i < kNode.size(); ++i) {
-            for (const double s : {middle - half * kNode[i], middle + half * kNode[i]}) {
-                integral += half * kWeight[i] * std::exp(-s / thickness_mm) * curve(s);
-            }
-        }
+        integral += detail::gauss_legendre(2 * panel * half, (2 * panel + 2) * half, [&](double s) {
+            return std::exp(-s / thickness_mm) * curve(s);
+        });
     }
     return integral / thickness_mm + curve(end) * std::exp(-end / thickness_mm);
 }

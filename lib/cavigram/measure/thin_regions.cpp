@@ -201,6 +201,7 @@ ThinRegion describe(const ThicknessMap& map, const std::vector<std::size_t>& mem
     CompensatedSum severity;
     for (const std::size_t i : members) {
         const ThicknessSample& s = map.samples[i];
+        region.extent_mm.extend(s.at_mm);
         area.add(s.area_mm2);
         volume.add(0.5 * s.area_mm2 * wall_thickness_mm(s));
         severity.add(s.area_mm2 * (limit - wall_thickness_mm(s)) / limit);
@@ -291,8 +292,9 @@ ThinRegions thin_regions(const Adjacency& adjacency, const ThicknessMap& map,
         if (wall_area < kWallShare * region.area_mm2) {
             continue;
         }
-        if (region.area_mm2 <
-            options.least_area_mm2.value_or(kSmallArea * region.typical_mm * region.typical_mm)) {
+        const double small = std::max(kSmallArea * region.typical_mm * region.typical_mm,
+                                      result.limit_mm * result.limit_mm);
+        if (region.area_mm2 < options.least_area_mm2.value_or(small)) {
             ++result.small_count;
             result.small_area_mm2 += region.area_mm2;
             continue;

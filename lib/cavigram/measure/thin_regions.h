@@ -5,6 +5,7 @@
 #include <optional>
 #include <vector>
 
+#include "cavigram/geom/box.h"
 #include "cavigram/measure/thickness.h"
 
 namespace cavigram {
@@ -16,8 +17,10 @@ struct ThinOptions {
     std::optional<double> limit_mm = {};
     double skin_mm = 0.0;      ///< Skin thickness: a wall of less than twice this has no core.
     double flow_gap_mm = 0.0;  ///< Foam has trouble entering narrower gaps. 0: not judged.
-    /// Places of less area are counted but not listed. Empty: for each place 4 times the square of
-    /// its own typical thickness, a patch about as large as it is thick.
+    /// Places of less area are counted but not listed. Empty: for each place the larger of 4 times
+    /// the square of its own typical thickness, a patch about as large as it is thick, and the
+    /// square of the limit, a patch about as wide as what is looked for: a scan's folds and slivers
+    /// are thinner than any wall, and smaller.
     std::optional<double> least_area_mm2 = {};
 };
 
@@ -31,6 +34,7 @@ struct ThinRegion {
     double volume_mm3 = 0.0;    ///< About what lies between: area times half the thickness.
     Vec3 at_mm = Vec3::Zero();  ///< A point of the surface, in the middle of the thinnest part.
     std::int32_t triangle = 0;  ///< The triangle it lies on.
+    Box3 extent_mm;             ///< Around its samples.
     bool all_skin = false;      ///< Mostly thinner than twice the skin: no core.
     bool hard_to_fill = false;  ///< Narrower than the flow gap.
     double severity = 0.0;  ///< Area times the share by which it falls short of the limit; what the

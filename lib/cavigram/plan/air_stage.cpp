@@ -8,7 +8,6 @@
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/air_stage_detail.h"
 #include "cavigram/venting/column_tree.h"
-#include "cavigram/venting/hole_words.h"
 #include "cavigram/venting/show_side.h"
 #include "cavigram/venting/tree_comparison.h"
 #include "cavigram/venting/vent_flow.h"
@@ -93,13 +92,17 @@ class AirPlanner {
             pockets.openings[i].given = false;
         }
         block_.openings = pockets.openings;
+        for (const Opening& opening : block_.openings) {
+            block_.openings_where.push_back(place_words(conditions_.frame, opening.place_mm).words);
+        }
         block_.unvented = pockets.unvented;
         block_.trapped_vented_mm3 = pockets.vented.total_mm3;
         block_.smallest_pocket_mm3 = pockets.min_volume_mm3;
         for (const Opening& opening : pockets.openings) {
             if (!opening.pour_hole) {
                 block_.vents.push_back({opening.place_mm, 0.0, pockets.vented.total_mm3, width_mm_,
-                                        true, hole_words(solid_.bounds_mm(), opening.place_mm), 0});
+                                        true,
+                                        place_words(conditions_.frame, opening.place_mm).words, 0});
             }
         }
         if (options_.vents_mm.empty()) {
@@ -155,7 +158,7 @@ class AirPlanner {
             squeeze(block_.left_after.size(), vent.residual_mm3);
             if (static_cast<int>(block_.vents.size()) < options_.most_vents) {
                 block_.vents.push_back({vent.place_mm, vent.gain_mm3, vent.residual_mm3, width_mm_,
-                                        false, hole_words(solid_.bounds_mm(), vent.place_mm),
+                                        false, place_words(conditions_.frame, vent.place_mm).words,
                                         vent.merged});
                 block_.trapped_vented_mm3 = vent.residual_mm3;
             }

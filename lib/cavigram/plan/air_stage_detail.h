@@ -20,6 +20,7 @@ struct AirConditions {
     double pour_hole_width_mm = 15.0;    // as BenchOptions
     std::optional<double> pressure_kpa;  // the foam's, an upper bound; none: not known
     std::optional<double> liquid_mm3;    // before it rises; none: not known
+    PlaceFrame frame;                    // by which places are told
 };
 
 struct AirStage {

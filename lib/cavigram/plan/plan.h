@@ -14,6 +14,8 @@
 #include "cavigram/foam/finish.h"
 #include "cavigram/foam/foam_mass.h"
 #include "cavigram/measure/mass_properties.h"
+#include "cavigram/measure/place_words.h"
+#include "cavigram/measure/thickened.h"
 #include "cavigram/measure/thickness.h"
 #include "cavigram/measure/thin_regions.h"
 #include "cavigram/plan/display.h"
@@ -47,7 +49,7 @@ struct FoamOptions {
     double scale_readability_g = 1.0;
     double spare_g = 0.0;
     int copies = 1;
-    std::optional<double> finish_g_m2;  ///< Pigment or paint; none: kFinish_g_m2, a guess.
+    std::optional<double> finish_g_m2;      ///< Pigment or paint; none: kFinish_g_m2, a guess.
     std::optional<double> largest_batch_g;  ///< As BatchRequest::largest_g.
     /// More parts that are poured from the same cup; same unit and scale as the first.
     std::vector<std::filesystem::path> also;
@@ -86,6 +88,7 @@ struct PlanRequest {
     PartRequest part;
     FoamOptions foam;
     std::optional<double> thin_limit_mm;  ///< None: twice the skin, at least kHardToFill_mm.
+    std::optional<double> thicken_mm;     ///< What every wall would gain in all; none: not asked.
     AirOptions air;
     BenchOptions bench;
 };
@@ -115,12 +118,21 @@ struct MeasuresBlock {
 /// beyond it is only "thick".
 inline constexpr double kShownOverLimit = 3.0;
 
+/// Where a thin place is, as a person with a ruler would say it.
+struct ThinPlace {
+    PlaceWords where;
+    std::optional<std::size_t> pair;  ///< The region that is its mirror image, if any,
+    std::string pair_words;           ///< and words for both.
+};
+
 struct ThinBlock {
     double limit_mm = 0.0;
     double skin_mm = 0.0;  ///< Below twice this a wall is all skin.
     double all_skin_area_mm2 = 0.0;
     ThicknessMap map;
     ThinRegions regions;
+    std::vector<ThinPlace> places;       ///< As regions.regions.
+    std::optional<Thickened> thickened;  ///< If it was asked for.
 };
 
 /// Another part that is poured from the same cup.
@@ -154,7 +166,7 @@ struct SizedVent {
     double residual_mm3 = 0.0;  ///< Air that stays with it and those before it.
     double diameter_mm = 0.0;
     bool given = false;
-    std::string where;  ///< By ruler, as hole_words.
+    std::string where;  ///< By ruler, as place_words.
     int merged = 0;     ///< As Vent::merged.
 };
 
@@ -175,6 +187,7 @@ struct ShowCost {
 struct AirBlock {
     Vec3 up = Vec3::UnitZ();
     std::vector<Opening> openings;
+    std::vector<std::string> openings_where;  ///< Each by ruler, as place_words.
     TrappedAir unvented;
     std::vector<SizedVent> vents;
     double trapped_vented_mm3 = 0.0;

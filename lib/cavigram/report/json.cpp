@@ -75,21 +75,45 @@ Json measures_json(const MeasuresBlock& measures) {
 
 Json thin_json(const ThinBlock& thin) {
     Json regions = Json::array();
-    for (const ThinRegion& region : thin.regions.regions) {
+    for (std::size_t i = 0; i < thin.regions.regions.size(); ++i) {
+        const ThinRegion& region = thin.regions.regions[i];
+        const ThinPlace& place_of = thin.places[i];
         regions.push_back({{"least_mm", region.thickness_mm},
                            {"typical_mm", region.typical_mm},
                            {"area_mm2", region.area_mm2},
                            {"at_mm", place(region.at_mm)},
                            {"reason", region.all_skin       ? "all_skin"
                                       : region.hard_to_fill ? "hard_to_fill"
-                                                            : "below_limit"}});
+                                                            : "below_limit"},
+                           {"where", place_of.where.words},
+                           {"from_end", place_of.where.end},
+                           {"from_end_mm", place_of.where.from_end_mm},
+                           {"to_end_mm", place_of.where.to_end_mm}});
+        if (place_of.pair) {
+            regions.back()["pair"] = *place_of.pair;
+            regions.back()["pair_where"] = place_of.pair_words;
+        }
     }
-    return {{"limit_mm", thin.limit_mm},
-            {"skin_mm", thin.skin_mm},
-            {"all_skin_area_mm2", thin.all_skin_area_mm2},
-            {"regions", regions},
-            {"small_regions",
-             {{"count", thin.regions.small_count}, {"area_mm2", thin.regions.small_area_mm2}}}};
+    Json json = {
+        {"limit_mm", thin.limit_mm},
+        {"skin_mm", thin.skin_mm},
+        {"all_skin_area_mm2", thin.all_skin_area_mm2},
+        {"regions", regions},
+        {"small_regions",
+         {{"count", thin.regions.small_count}, {"area_mm2", thin.regions.small_area_mm2}}}};
+    if (thin.thickened) {
+        const Thickened& thicker = *thin.thickened;
+        json["thickened"] = {{"gain_mm", thicker.gain_mm},
+                             {"places_leaving", thicker.places_leaving},
+                             {"places_left", thicker.places_left},
+                             {"area_leaving_mm2", thicker.area_leaving_mm2},
+                             {"area_left_mm2", thicker.area_left_mm2},
+                             {"volume_leaving_mm3", thicker.volume_leaving_mm3},
+                             {"all_skin_leaving_mm2", thicker.all_skin_leaving_mm2},
+                             {"all_skin_left_mm2", thicker.all_skin_left_mm2},
+                             {"volume_added_mm3", thicker.volume_added_mm3}};
+    }
+    return json;
 }
 
 Json foam_json(const FoamBlock& foam) {
@@ -219,9 +243,10 @@ void add_air_details(Json& json, const AirBlock& air) {
 
 Json air_json(const AirBlock& air) {
     Json openings = Json::array();
-    for (const Opening& opening : air.openings) {
-        openings.push_back({{"kind", opening.pour_hole ? "pour_hole" : "vent"},
-                            {"at_mm", place(opening.place_mm)}});
+    for (std::size_t i = 0; i < air.openings.size(); ++i) {
+        openings.push_back({{"kind", air.openings[i].pour_hole ? "pour_hole" : "vent"},
+                            {"at_mm", place(air.openings[i].place_mm)},
+                            {"where", air.openings_where[i]}});
     }
     Json pockets = Json::array();
     for (const Pocket& pocket : air.unvented.pockets) {

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <numbers>
 
 #include "cavigram/core/text.h"
 #include "cavigram/report/page_detail.h"
@@ -84,6 +86,27 @@ std::string place_text(double x_mm, double y_mm, double z_mm) {
     // Adding 0 turns -0.0 into 0.0.
     const auto tenths = [](double v) { return std::round(10.0 * v) / 10.0 + 0.0; };
     return format("x %.1f, y %.1f, z %.1f mm", tenths(x_mm), tenths(y_mm), tenths(z_mm));
+}
+
+std::string up_text(double x, double y, double z) {
+    const std::array<double, 3> up = {x, y, z};
+    std::array<std::size_t, 3> order = {0, 1, 2};
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t p, std::size_t q) {
+        return std::abs(up[p]) > std::abs(up[q]);
+    });
+    const auto axis = [&](std::size_t k) {
+        return std::string(up[k] < 0.0 ? "-" : "+") + "xyz"[k];
+    };
+    const double length = std::hypot(x, y, z);
+    const double lean =
+        std::acos(std::min(1.0, std::abs(up[order[0]]) / length)) * 180.0 / std::numbers::pi;
+    if (lean < 0.5) {
+        return axis(order[0]);
+    }
+    // The third axis is named too where it has a real part in the lean.
+    const bool both = std::abs(up[order[2]]) > 0.4 * std::abs(up[order[1]]);
+    return axis(order[0]) + ", leaned " + significant(lean, 2) + " degrees toward " +
+           axis(order[1]) + (both ? " and " + axis(order[2]) : "");
 }
 
 }  // namespace cavigram

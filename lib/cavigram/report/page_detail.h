@@ -37,5 +37,7 @@ class Page {
 [[nodiscard]] std::string scale_grams(double g, double step_g);
 /// "x 12.3, y 0.0, z 45.6 mm".
 [[nodiscard]] std::string place_text(double x_mm, double y_mm, double z_mm);
+/// A way up as a person sets it: "+z", or "-y, leaned 10 degrees toward -z".
+[[nodiscard]] std::string up_text(double x, double y, double z);
 
 }  // namespace cavigram

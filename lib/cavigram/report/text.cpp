@@ -7,6 +7,7 @@
 #include "cavigram/core/text.h"
 #include "cavigram/report/air_rows_detail.h"
 #include "cavigram/report/page_detail.h"
+#include "cavigram/report/thin_rows_detail.h"
 
 namespace cavigram {
 
@@ -213,45 +214,19 @@ void foam_rows(Page& page, const Plan& plan) {
                       : std::string()));
 }
 
-void thin_rows(Page& page, const Plan& plan) {
-    const ThinBlock& thin = *plan.thin;
-    const auto& regions = thin.regions.regions;
-    page.row("Thin", regions.empty()
-                         ? "nowhere thinner than " + length_text(thin.limit_mm)
-                         : plural(regions.size(), "place", "places") + " thinner than " +
-                               length_text(thin.limit_mm) + "; all skin below " +
-                               significant(2.0 * thin.skin_mm, 3) +
-                               " mm: " + area_text(thin.all_skin_area_mm2));
-    for (std::size_t i = 0; i < std::min(kMostListed, regions.size()); ++i) {
-        const ThinRegion& region = regions[i];
-        page.more(format("%zu. %s mm at the thinnest, over %s cm2, %s, near %s", i + 1,
-                         significant(region.thickness_mm, 2).c_str(),
-                         significant(region.area_mm2 / 100.0, 2).c_str(),
-                         region.all_skin       ? "all skin"
-                         : region.hard_to_fill ? "hard to fill"
-                                               : "thin",
-                         place_of(region.at_mm).c_str()));
-    }
-    if (regions.size() > kMostListed) {
-        page.more(format("and %zu more in the JSON", regions.size() - kMostListed));
-    }
-    if (thin.regions.small_count > 0) {
-        page.more(plural(thin.regions.small_count, "speck", "specks") + " too small to matter, " +
-                  significant(thin.regions.small_area_mm2 / 100.0, 2) +
-                  " cm2 together, not listed");
-    }
-}
-
 void air_rows(Page& page, const Plan& plan) {
     const AirBlock& air = *plan.air;
     page.row("Up",
-             format("%.3g, %.3g, %.3g", air.up.x() + 0.0, air.up.y() + 0.0, air.up.z() + 0.0));
-    for (const Opening& opening : air.openings) {
+             format("%.3g, %.3g, %.3g: ", air.up.x() + 0.0, air.up.y() + 0.0, air.up.z() + 0.0) +
+                 up_text(air.up.x(), air.up.y(), air.up.z()));
+    for (std::size_t i = 0; i < air.openings.size(); ++i) {
+        const Opening& opening = air.openings[i];
         if (opening.pour_hole) {
             page.row("Pour hole", place_of(opening.place_mm) +
                                       (opening.given ? ""
                                        : air.show    ? ", the highest place off the show side"
                                                      : ", the highest place"));
+            page.more("   " + air.openings_where[i]);
         }
     }
     const double share = 100.0 / plan.measures.mass.volume_mm3;

@@ -3,7 +3,7 @@
 import type { Choice, Clock, Step } from "./arithmetic";
 import { el, replace, row } from "./elements";
 import type { Figures } from "./main";
-import type { Finding, Live, Method, Place, SheetData } from "./sheet_data";
+import type { Finding, Live, Mark, Method, Place, SheetData } from "./sheet_data";
 import * as units from "./units";
 import type { System } from "./units";
 
@@ -289,12 +289,20 @@ function placeButton(words: string, act: () => void): HTMLElement {
   return el("button", { type: "button", class: "go", title: "show on the part", click: act }, words);
 }
 
+// By ruler, as the program says it.
+export function whereOf(data: SheetData, mark: Mark): string | undefined {
+  const air = data.plan.air;
+  if (!mark.pour_hole) return air?.vents[Number(mark.label) - 1]?.where;
+  const holes = air?.openings.filter((opening) => opening.kind === "pour_hole") ?? [];
+  return holes[Number(mark.label.slice(1) || "1") - 1]?.where;
+}
+
 function ventsPanel(data: SheetData, system: System, show: (place: Place) => void): HTMLElement | null {
   const air = data.plan.air;
   if (!air) return null;
   const rows = data.display.marks.map((mark) => {
     const vent = air.vents[Number(mark.label) - 1];
-    const where = mark.pour_hole ? undefined : vent?.where;
+    const where = whereOf(data, mark);
     return el(
       "tr",
       {},

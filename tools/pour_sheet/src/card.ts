@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The card, for the printer: one page, black and white, with boxes to tick.
-import { massRange, placeWords } from "./blocks";
+import { massRange, placeWords, whereOf } from "./blocks";
 import { el } from "./elements";
 import type { Figures } from "./main";
 import { type Live, type SheetData, bytesOf } from "./sheet_data";
@@ -81,7 +81,7 @@ export function card(data: SheetData, live: Live, figures: Figures | null, syste
               "tr",
               {},
               el("th", {}, mark.pour_hole ? `Pour hole ${mark.label}` : `Vent ${mark.label}`),
-              el("td", {}, placeWords(mark.at_mm, mark.pour_hole ? undefined : air.vents[Number(mark.label) - 1]?.where)),
+              el("td", {}, placeWords(mark.at_mm, whereOf(data, mark))),
               el("td", {}, mark.diameter_mm > 0 ? units.length(mark.diameter_mm, system) : ""),
             ),
           )),

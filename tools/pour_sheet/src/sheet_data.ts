@@ -88,7 +88,7 @@ export interface Plan {
   batch?: { spare_g: number };
   air?: {
     up: Place;
-    openings: { kind: string; at_mm: Place }[];
+    openings: { kind: string; at_mm: Place; where: string }[];
     vents: Vent[];
     trapped_unvented_mm3: number;
     trapped_vented_mm3: number;

@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <utility>
+
+#include "cavigram/plan/thin_stage_detail.h"
+
+namespace cavigram::detail {
+
+namespace {
+
+// Each region in words; of two that mirror each other the better placed one speaks for both.
+std::vector<ThinPlace> places_of(const std::vector<ThinRegion>& regions, const PlaceFrame& frame) {
+    std::vector<ThinPlace> places(regions.size());
+    for (std::size_t i = 0; i < regions.size(); ++i) {
+        places[i].where = place_words(frame, regions[i].extent_mm);
+        for (std::size_t j = 0; j < i && !places[i].pair; ++j) {
+            if (places[j].pair) {
+                continue;
+            }
+            if (const auto words = pair_words(frame, regions[j].extent_mm, regions[i].extent_mm)) {
+                places[i].pair = j;
+                places[j].pair = i;
+                places[i].pair_words = places[j].pair_words = *words;
+            }
+        }
+    }
+    return places;
+}
+
+}  // namespace
+
+double thin_limit_mm(const std::optional<double>& asked_mm, double skin_mm) {
+    return asked_mm.value_or(std::max(2.0 * skin_mm, kHardToFill_mm));
+}
+
+ThicknessMap part_thickness(const Part& part, const TriangleBvh& surface, double limit_mm,
+                            bool for_density, const RunContext& context) {
+    context.report("thickness", 0.0);
+    ThicknessOptions sampling;
+    sampling.cap_mm =
+        std::max(kShownOverLimit * limit_mm, for_density ? least_cap_mm(DensityMapOptions{}) : 0.0);
+    return thickness_map(part.mesh(), part.adjacent(), surface, sampling, context);
+}
+
+ThinBlock thin_stage(const Part& part, ThicknessMap map, const MassProperties& mass,
+                     double limit_mm, double skin_mm, const std::optional<double>& thicken_mm) {
+    ThinBlock block;
+    block.skin_mm = skin_mm;
+    block.limit_mm = limit_mm;
+    block.map = std::move(map);
+    ThinOptions options;
+    options.limit_mm = limit_mm;
+    options.skin_mm = skin_mm;
+    options.flow_gap_mm = kHardToFill_mm;
+    block.regions = thin_regions(part.adjacent(), block.map, options);
+    for (const ThinRegion& region : block.regions.regions) {
+        block.all_skin_area_mm2 += region.all_skin ? region.area_mm2 : 0.0;
+    }
+    block.places = places_of(block.regions.regions, place_frame(mass));
+    if (thicken_mm) {
+        block.thickened = thickened(block.map, block.regions, options, *thicken_mm);
+    }
+    return block;
+}
+
+}  // namespace cavigram::detail

@@ -1,0 +1,99 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+
+#include "cavigram/core/text.h"
+#include "cavigram/report/thin_rows_detail.h"
+
+namespace cavigram {
+
+namespace {
+
+constexpr std::size_t kMostListed = 8;  // the rest is in the JSON
+
+std::string plural(std::size_t count, const char* one, const char* many) {
+    return thousands(count) + " " + (count == 1 ? one : many);
+}
+
+std::string reason(const ThinRegion& region) {
+    return region.all_skin ? "all skin" : region.hard_to_fill ? "hard to fill" : "thin";
+}
+
+std::string cm2(double mm2) {
+    return significant(mm2 / 100.0, 2) + " cm2";
+}
+
+// One region, or two that mirror each other: then the thinner figure and both areas.
+void region_row(Page& page, const ThinBlock& thin, std::size_t i) {
+    const ThinRegion& region = thin.regions.regions[i];
+    const ThinPlace& place = thin.places[i];
+    const std::string at = place_text(region.at_mm.x(), region.at_mm.y(), region.at_mm.z());
+    if (!place.pair) {
+        page.more(format("%zu. %s: %s mm at the thinnest, over %s, %s, near %s", i + 1,
+                         place.where.words.c_str(), significant(region.thickness_mm, 2).c_str(),
+                         cm2(region.area_mm2).c_str(), reason(region).c_str(), at.c_str()));
+        return;
+    }
+    const ThinRegion& other = thin.regions.regions[*place.pair];
+    page.more(format("%zu, %zu. %s: %s mm at the thinnest, over %s together, %s, one near %s",
+                     i + 1, *place.pair + 1, place.pair_words.c_str(),
+                     significant(std::min(region.thickness_mm, other.thickness_mm), 2).c_str(),
+                     cm2(region.area_mm2 + other.area_mm2).c_str(),
+                     reason(region.all_skin ? region : other).c_str(), at.c_str()));
+}
+
+void thickened_rows(Page& page, const Thickened& thicker) {
+    page.row(
+        "Thicker",
+        format("with %s mm more on every wall (half on each side) %s of %s leave%s the list: "
+               "%s of %s, with %s between its two sides",
+               significant(thicker.gain_mm, 3).c_str(), thousands(thicker.places_leaving).c_str(),
+               plural(thicker.places_leaving + thicker.places_left, "place", "places").c_str(),
+               thicker.places_leaving == 1 ? "s" : "", cm2(thicker.area_leaving_mm2).c_str(),
+               cm2(thicker.area_leaving_mm2 + thicker.area_left_mm2).c_str(),
+               volume_text(thicker.volume_leaving_mm3).c_str()));
+    if (thicker.all_skin_leaving_mm2 + thicker.all_skin_left_mm2 > 0.0) {
+        page.more(format("%s that are all skin get a core, %s stay without",
+                         cm2(thicker.all_skin_leaving_mm2).c_str(),
+                         cm2(thicker.all_skin_left_mm2).c_str()));
+    }
+    page.more("thickening only the listed places adds about " +
+              volume_text(thicker.volume_added_mm3));
+}
+
+}  // namespace
+
+void thin_rows(Page& page, const Plan& plan) {
+    const ThinBlock& thin = *plan.thin;
+    const auto& regions = thin.regions.regions;
+    page.row("Thin", regions.empty()
+                         ? "nowhere thinner than " + length_text(thin.limit_mm)
+                         : plural(regions.size(), "place", "places") + " thinner than " +
+                               length_text(thin.limit_mm) + "; all skin below " +
+                               significant(2.0 * thin.skin_mm, 3) +
+                               " mm: " + area_text(thin.all_skin_area_mm2));
+    std::size_t unlisted = 0;
+    std::size_t rows = 0;
+    for (std::size_t i = 0; i < regions.size(); ++i) {
+        if (thin.places[i].pair && *thin.places[i].pair < i) {
+            continue;  // said with the other of the pair
+        }
+        if (rows == kMostListed) {
+            unlisted += thin.places[i].pair ? 2 : 1;
+            continue;
+        }
+        region_row(page, thin, i);
+        ++rows;
+    }
+    if (unlisted > 0) {
+        page.more(format("and %zu more in the JSON", unlisted));
+    }
+    if (thin.regions.small_count > 0) {
+        page.more(plural(thin.regions.small_count, "speck", "specks") + " too small to matter, " +
+                  cm2(thin.regions.small_area_mm2) + " together, not listed");
+    }
+    if (thin.thickened) {
+        thickened_rows(page, *thin.thickened);
+    }
+}
+
+}  // namespace cavigram
