@@ -74,7 +74,7 @@ class Commands(unittest.TestCase):
         self.assertEqual(result.returncode, 0, result.stderr)
         self.assertEqual(result.stderr, "")
         names = [os.path.basename(p) for p in tree(self.base / "out")]
-        self.assertEqual(names, ["annotated.glb", "annotated.ply", "orient_map.svg", "plan.json", "pour_sheet.html", "summary.txt",
+        self.assertEqual(names, ["annotated.glb", "annotated.ply", "density.glb", "density.ply", "orient_map.svg", "plan.json", "pour_sheet.html", "summary.txt",
                                  "template_front.svg", "template_top.svg", "thickness.glb", "thickness.ply"])
         plan = json.loads((self.base / "out" / "plan.json").read_text())
         for block in ("input", "repair", "measures", "thin", "foam", "batch", "air", "findings", "cautions"):

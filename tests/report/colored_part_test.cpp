@@ -22,18 +22,18 @@ TEST_CASE("density runs from the core's to the skin's, one value for each triang
     PlanRequest request;
     request.part.file = "sample_meshes/ships_bell.ply";
     request.part.units = parse_length_unit("mm");
-    const Plan plan = make_plan(request, {.foam = true});
+    const Plan plan = make_plan(request, {.foam = true, .density = true});
     const DensityColoredPart part = density_colored(plan);
     CHECK(part.ply.rfind("ply\n", 0) == 0);
     CHECK(part.glb.find("COLOR_0") != std::string::npos);
     CHECK(part.violet_kg_m3 == plan.foam->mass.core_density_kg_m3);
     CHECK(part.yellow_kg_m3 == plan.foam->mass.skin_density_kg_m3);
-    const DensityMap& density = plan.foam->density;
+    const DensityMap& density = *plan.foam->density;
     CHECK(density.per_triangle_kg_m3.size() == plan.part->mesh().triangles.size());
     CHECK(density.per_vertex_kg_m3.size() == plan.part->mesh().vertices.size());
     CHECK(density.least_kg_m3 >= part.violet_kg_m3);
     CHECK(density.most_kg_m3 <= part.yellow_kg_m3);
     // The same places are thin and all skin whether thickness was asked for or not.
-    const Plan both = make_plan(request, {.thin = true, .foam = true});
-    CHECK(both.foam->density.all_skin_area_mm2 == density.all_skin_area_mm2);
+    const Plan both = make_plan(request, {.thin = true, .foam = true, .density = true});
+    CHECK(both.foam->density->all_skin_area_mm2 == density.all_skin_area_mm2);
 }

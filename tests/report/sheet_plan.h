@@ -12,6 +12,7 @@
         request.part.units = cavigram::parse_length_unit("mm");
         return cavigram::make_plan(request, {.thin = true,
                                              .foam = true,
+                                             .density = true,
                                              .air = true,
                                              .bench = true,
                                              .orient = true,

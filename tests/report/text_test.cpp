@@ -16,7 +16,8 @@ const Plan& planned() {
         request.part.units = parse_length_unit("mm");
         request.foam.pigment_share = 0.03;
         request.foam.copies = 4;
-        return make_plan(request, {.thin = true, .foam = true, .air = true, .bench = true});
+        return make_plan(request,
+                         {.thin = true, .foam = true, .density = true, .air = true, .bench = true});
     }();
     return plan;
 }

@@ -68,6 +68,7 @@ Command add_plan(CLI::App& app, Options& options) {
                     given,
                     {.thin = true,
                      .foam = true,
+                     .density = true,
                      .air = true,
                      .bench = true,
                      .orient = true,

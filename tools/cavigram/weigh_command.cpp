@@ -10,7 +10,7 @@ Command add_weigh(CLI::App& app, Options& options) {
         app.add_subcommand("weigh", "Skin and core mass, grams of A and B, scale and cup");
     add_options(*command, options, {.foam = true});
     return {command, [](const Options& given, const RunContext& context) {
-                return run_stages(given, {.foam = true}, weigh_text, context);
+                return run_stages(given, {.foam = true, .density = true}, weigh_text, context);
             }};
 }
 

@@ -49,14 +49,16 @@ DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
     Proxy proxy = decimated_proxy(plan.part->mesh(), surface, options, context);
     block.mesh = std::move(proxy.mesh);
     block.deviation_mm = proxy.deviation_mm;
-    if (plan.thin || plan.foam) {
+    const DensityMap* const density =
+        plan.foam && plan.foam->density ? &*plan.foam->density : nullptr;
+    if (plan.thin || density != nullptr) {
         for (const Neighbor& next : neighbors(block.mesh, plan.part->mesh(), surface, context)) {
             if (plan.thin) {
                 block.thickness_mm.push_back(plan.thin->map.per_vertex_mm[next.vertex]);
             }
-            if (plan.foam) {
-                block.density_kg_m3.push_back(plan.foam->density.per_vertex_kg_m3[next.vertex]);
-                block.all_skin.push_back(plan.foam->density.triangle_all_skin[next.triangle]);
+            if (density != nullptr) {
+                block.density_kg_m3.push_back(density->per_vertex_kg_m3[next.vertex]);
+                block.all_skin.push_back(density->triangle_all_skin[next.triangle]);
             }
         }
     }

@@ -35,9 +35,10 @@ class Planner {
         }
         if (stages.thin) {
             // Weighing may have settled another skin than the one that is typical.
-            thin(plan_.foam ? plan_.foam->mass.skin_thickness_mm : foam.skin_thickness_mm.value);
+            thin(plan_.foam ? plan_.foam->mass.skin_thickness_mm : foam.skin_thickness_mm.value,
+                 stages.density);
         }
-        if (stages.foam) {
+        if (stages.foam && stages.density) {
             plan_.foam->density = density();
         }
         if (stages.orient) {
@@ -105,16 +106,16 @@ class Planner {
     }
 
     // Thickness is measured once, for the list of thin places as for the picture of the density.
-    [[nodiscard]] ThicknessMap thickness(double skin_mm) {
+    [[nodiscard]] ThicknessMap thickness(double skin_mm, bool for_density) {
         return detail::part_thickness(*plan_.part, surface(),
                                       detail::thin_limit_mm(request_.thin_limit_mm, skin_mm),
-                                      plan_.foam.has_value(), context_);
+                                      for_density, context_);
     }
 
-    void thin(double skin_mm) {
-        plan_.thin = detail::thin_stage(*plan_.part, thickness(skin_mm), plan_.measures.mass,
-                                        detail::thin_limit_mm(request_.thin_limit_mm, skin_mm),
-                                        skin_mm, request_.thicken_mm);
+    void thin(double skin_mm, bool for_density) {
+        plan_.thin = detail::thin_stage(
+            *plan_.part, thickness(skin_mm, for_density), plan_.measures.mass,
+            detail::thin_limit_mm(request_.thin_limit_mm, skin_mm), skin_mm, request_.thicken_mm);
     }
 
     void weigh(const FoamCard& card, const FoamRequest& foam) {
@@ -137,7 +138,7 @@ class Planner {
         const SkinOnCore layers{plan_.foam->request.profile, mass.skin_thickness_mm,
                                 mass.skin_density_kg_m3, mass.core_density_kg_m3};
         return plan_.thin ? density_map(mesh(), plan_.thin->map, layers)
-                          : density_map(mesh(), thickness(mass.skin_thickness_mm), layers);
+                          : density_map(mesh(), thickness(mass.skin_thickness_mm, true), layers);
     }
 
     void vent(const FoamCard& card) {

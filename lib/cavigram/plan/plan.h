@@ -100,6 +100,7 @@ inline constexpr double kHardToFill_mm = 4.0;
 struct Stages {
     bool thin = false;
     bool foam = false;
+    bool density = false;  ///< What is beneath each place of the surface. Needs foam.
     bool air = false;
     bool bench = false;  ///< Needs foam.
     bool orient = false;
@@ -154,8 +155,8 @@ struct FoamBlock {
     std::optional<double> pressure_upper_kpa;
     double liquid_share = 0.0;  ///< Of the cavity, before it rises.
     /// What a hand meets: mean density beneath each place of the surface, for each triangle and
-    /// vertex of the part's mesh.
-    DensityMap density;
+    /// vertex of the part's mesh. With the stage density.
+    std::optional<DensityMap> density;
     std::vector<AlsoPoured> also;
 };
 

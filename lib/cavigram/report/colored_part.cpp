@@ -24,14 +24,14 @@ ColoredPart thickness_colored(const Plan& plan) {
 }
 
 DensityColoredPart density_colored(const Plan& plan) {
-    CAVIGRAM_ASSERT(plan.foam.has_value());
+    CAVIGRAM_ASSERT(plan.foam && plan.foam->density);
     const FoamMass& mass = plan.foam->mass;
     DensityColoredPart part;
     part.violet_kg_m3 = std::min(mass.core_density_kg_m3, mass.skin_density_kg_m3);
     part.yellow_kg_m3 = std::max(mass.core_density_kg_m3, mass.skin_density_kg_m3);
     const double span = part.yellow_kg_m3 - part.violet_kg_m3;
     std::vector<Rgb> colors;
-    for (const double density : plan.foam->density.per_vertex_kg_m3) {
+    for (const double density : plan.foam->density->per_vertex_kg_m3) {
         colors.push_back(viridis(span > 0.0 ? (density - part.violet_kg_m3) / span : 0.0));
     }
     part.ply = ply_bytes(plan.part->mesh(), colors);

@@ -28,7 +28,7 @@ struct DensityColoredPart {
 };
 
 /// Colors by density: viridis from the core's density to the skin's, whichever is less at the dark
-/// end; all one color where both are the same. \pre plan.foam
+/// end; all one color where both are the same. \pre plan.foam->density
 [[nodiscard]] DensityColoredPart density_colored(const Plan& plan);
 
 }  // namespace cavigram

@@ -147,18 +147,20 @@ Json foam_json(const FoamBlock& foam) {
     if (foam.card.index) {
         json["isocyanate_index"] = *foam.card.index;
     }
-    const DensityMap& density = foam.density;
-    json["density_map"] = {
-        {"deepest_mm", DensityMapOptions{}.deepest_mm},
-        {"least_kg_m3", density.least_kg_m3},
-        {"p10_kg_m3", density.p10_kg_m3},
-        {"median_kg_m3", density.median_kg_m3},
-        {"p90_kg_m3", density.p90_kg_m3},
-        {"most_kg_m3", density.most_kg_m3},
-        {"area_mm2", density.area_mm2},
-        {"all_skin_area_mm2", density.all_skin_area_mm2},
-        {"edge_area_mm2", density.edge_area_mm2},
-    };
+    if (foam.density) {
+        const DensityMap& density = *foam.density;
+        json["density_map"] = {
+            {"deepest_mm", DensityMapOptions{}.deepest_mm},
+            {"least_kg_m3", density.least_kg_m3},
+            {"p10_kg_m3", density.p10_kg_m3},
+            {"median_kg_m3", density.median_kg_m3},
+            {"p90_kg_m3", density.p90_kg_m3},
+            {"most_kg_m3", density.most_kg_m3},
+            {"area_mm2", density.area_mm2},
+            {"all_skin_area_mm2", density.all_skin_area_mm2},
+            {"edge_area_mm2", density.edge_area_mm2},
+        };
+    }
     for (const AlsoPoured& other : foam.also) {
         json["also"].push_back({{"file", other.file},
                                 {"volume_mm3", other.volume_mm3},

@@ -174,22 +174,25 @@ void foam_rows(Page& page, const Plan& plan) {
     page.row("Core", density_text(mass.core_density_kg_m3) + ": " +
                          significant(mass.core_mass_g, 3) + " g in " +
                          significant(mass.core_volume_mm3 / 1000.0, 3) + " cm3");
-    const DensityMap& density = foam.density;
-    page.row("To the hand",
-             density_text(density.median_kg_m3) + " beneath the surface, on 80 % of it " +
-                 significant(density.p10_kg_m3, 3) + " to " + significant(density.p90_kg_m3, 3) +
-                 " kg/m3; " +
-                 (density.all_skin_area_mm2 == 0.0
-                      ? std::string("all skin nowhere")
-                      : "all skin (stiff, no cushion) on " + area_text(density.all_skin_area_mm2)));
-    const Finish& finish = *plan.finish;
-    page.row("Finish",
-             mass_text(finish.grams) + " of dusted pigment or paint for " +
-                 area_text(finish.area_mm2) + " at " + significant(finish.rate_g_m2, 3) + " g/m2" +
-                 (finish.rate_is_guess ? ", a guess: give yours as --finish 30g/m2" : "") +
-                 (finish.total_g > finish.grams
-                      ? "; " + significant(finish.total_g, 3) + " g for all copies"
-                      : ""));
+    if (foam.density) {
+        const DensityMap& density = *foam.density;
+        page.row("To the hand",
+                 density_text(density.median_kg_m3) + " beneath the surface, on 80 % of it " +
+                     significant(density.p10_kg_m3, 3) + " to " +
+                     significant(density.p90_kg_m3, 3) + " kg/m3; " +
+                     (density.all_skin_area_mm2 == 0.0 ? std::string("all skin nowhere")
+                                                       : "all skin (stiff, no cushion) on " +
+                                                             area_text(density.all_skin_area_mm2)));
+        const Finish& finish = *plan.finish;
+        page.row("Finish",
+                 mass_text(finish.grams) + " of dusted pigment or paint for " +
+                     area_text(finish.area_mm2) + " at " + significant(finish.rate_g_m2, 3) +
+                     " g/m2" +
+                     (finish.rate_is_guess ? ", a guess: give yours as --finish 30g/m2" : "") +
+                     (finish.total_g > finish.grams
+                          ? "; " + significant(finish.total_g, 3) + " g for all copies"
+                          : ""));
+    }
     const char* const goal = mass.basis == DensityBasis::molded
                                  ? "goal for the finished part's mean"
                              : mass.basis == DensityBasis::free_rise ? "free-rise density"
