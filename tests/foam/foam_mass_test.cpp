@@ -86,7 +86,7 @@ TEST_CASE("a light skin that leaves no core is refused for what it is, not as to
     const std::string sentence =
         refusal(closed_forms::box(100, 60, 40), request(DensityBasis::molded, 128.1477, 100, 30));
     CHECK(sentence.find("leaves no core") != std::string::npos);
-    CHECK(sentence.find("24 g") != std::string::npos);
+    CHECK(sentence.find("24.0 g") != std::string::npos);
     CHECK(sentence.find("30.8 g") != std::string::npos);
 }
 
