@@ -160,11 +160,24 @@ double worst_error(const DepthVolume& curve, const std::vector<double>& wanted) 
     return worst;
 }
 
-[[noreturn]] void refuse_cell(double cell, double area, std::size_t max_cells) {
-    const double fits =
-        std::max(1.5 * cell, std::sqrt(kCellsPerArea * area / static_cast<double>(max_cells)));
+// How many cells a size takes is known only from a pass: coarser ones are tried until one fits, so
+// that the size in the sentence does.
+[[noreturn]] void refuse_cell(const TriangleBvh& surface, detail::PassOptions options, double area,
+                              double cell, const RunContext& context) {
+    const double per_cell = options.per_depth * cell;
+    const double likely = std::sqrt(kCellsPerArea * area / static_cast<double>(options.max_cells));
+    double fits = std::max(1.25 * cell, 0.8 * likely);
+    while (true) {
+        // As it will be typed: with three digits.
+        fits = std::stod(significant(fits, 3));
+        options.per_depth = per_cell / fits;
+        if (!detail::depth_pass(surface, options, context).over_budget) {
+            break;
+        }
+        fits *= 1.25;
+    }
     throw InvalidInput("Depth cells of " + significant(cell, 3) + " mm would take more than " +
-                       std::to_string(max_cells) + " cells on this part; use " +
+                       std::to_string(options.max_cells) + " cells on this part; use " +
                        significant(fits, 3) + " mm or more.");
 }
 
@@ -212,7 +225,8 @@ DepthVolume depth_volume(const TriMesh& mesh, const TriangleBvh& surface,
         const detail::PassResult pass = detail::depth_pass(surface, pass_options, context);
         if (pass.over_budget) {
             if (options.cell_mm || curve.depth_mm.empty()) {
-                refuse_cell(pass.cell_mm, curve.area_mm2, options.max_cells);
+                refuse_cell(surface, pass_options, curve.area_mm2,
+                            options.cell_mm.value_or(pass.cell_mm), context);
             }
             break;
         }

@@ -1,0 +1,115 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Skins that do not fit, cells too small, sheets, and finishing, as a person meets them.
+
+A box of 40 mm throughout: 64 cm3; a skin of t mm leaves (40 - 2 t)^3 (checks.md S1).
+
+Usage: skin_test.py PROGRAM
+"""
+import json
+import os
+import pathlib
+import re
+import sys
+import tempfile
+import unittest
+
+sys.path.insert(0, str(pathlib.Path(__file__).parent))
+from runner import binary_stl, box, check_refusal, run  # noqa: E402
+
+PROGRAM = os.path.abspath(sys.argv[1])
+
+
+def square(a, b, c, d):
+    """Both sides of a square: a membrane without thickness."""
+    return [(a, b, c), (a, c, d), (a, c, b), (a, d, c)]
+
+
+class Skin(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.base = pathlib.Path(self.folder.name)
+        (self.base / "box.stl").write_bytes(binary_stl(box(40.0)))
+
+    def tearDown(self):
+        self.folder.cleanup()
+
+    def weigh(self, *arguments, part="box.stl", command="weigh"):
+        result = run(PROGRAM, command, part, "--units", "mm", *arguments, "--json", "-", cwd=self.base)
+        self.assertEqual(result.returncode, 0, result.stderr)
+        return json.loads(result.stdout)
+
+    def refused(self, *arguments, status=2, part="box.stl"):
+        result = run(PROGRAM, "weigh", part, "--units", "mm", *arguments, cwd=self.base)
+        self.assertEqual(check_refusal(result, status), [])
+        return result.stderr
+
+    def test_s8_the_core_that_a_goal_leaves(self):
+        # 64 mL at 160 kg/m3 are 10.24 g; 2 mm of skin are 64 - 36^3/1000 = 17.344 mL, at 500 kg/m3 8.672 g; the rest, 1.568 g, in 46.656 mL.
+        foam = self.weigh("--density", "160kg/m3", "--basis", "molded", "--skin-thickness", "2mm", "--skin-density",
+                          "500kg/m3")["foam"]
+        self.assertAlmostEqual(foam["part_mass_g"], 10.24, delta=10.24e-9)
+        self.assertAlmostEqual(foam["skin_mass_g"] + foam["core_mass_g"], foam["part_mass_g"], delta=1e-11)
+        self.assertAlmostEqual(foam["skin_volume_mm3"], 17344.0, delta=0.003 * 17344.0)
+        # 0.3 % of the skin's 8.672 g is 1.7 % of the core's 1.568 g.
+        self.assertAlmostEqual(foam["core_density_kg_m3"], 33.608, delta=0.017 * 33.608)
+
+    def test_s9_a_skin_too_heavy_names_what_fits(self):
+        said = self.refused("--density", "128.1477kg/m3", "--basis", "molded", "--skin-thickness", "3mm", "--skin-density", "600kg/m3")
+        # 64 mL at 128.1477: 8.20 g. 3 mm of skin: (64000 - 34^3) * 600 = 14.8 g. Fits: (40 - 2 t)^3 = 64000 (1 - 0.2135795), t = 1.539.
+        self.assertIn("14.8 g of the 8.20 g asked for", said)
+        self.assertIn("thinner skin (1.54 mm at the most) or a higher density", said)
+
+    def test_a_skin_that_leaves_no_core(self):
+        said = self.refused("--density", "300kg/m3", "--basis", "molded", "--skin-thickness", "25mm", "--skin-density", "250kg/m3")
+        self.assertIn("leaves no core", said)
+        self.assertIn("16.0 g, not the 19.2 g asked for", said)
+
+    def test_odd_skins_are_allowed_and_said(self):
+        plan = self.weigh("--skin-thickness", "25mm")
+        self.assertIn("all_skin", [f["code"] for f in plan["findings"]])
+        self.assertAlmostEqual(plan["foam"]["core_volume_mm3"], 0.0, places=3)
+        light = self.weigh("--density", "300kg/m3", "--basis", "core", "--skin-density", "100kg/m3")
+        self.assertIn("skin_lighter_than_core", [f["code"] for f in light["findings"]])
+        self.assertLess(light["foam"]["part_mass_g"], 0.3 * 64.0)
+
+    def test_cells_too_small_name_the_size_that_fits(self):
+        said = self.refused("--cell", "0.005mm")
+        fits = re.search(r"use ([0-9.]+) mm or more", said)
+        self.assertIsNotNone(fits, said)
+        self.assertAlmostEqual(self.weigh("--cell", fits.group(1) + "mm")["foam"]["skin_volume_mm3"], 64000.0 - 38.0**3,
+                               delta=0.003 * 64000.0)
+
+    def test_membranes_without_thickness(self):
+        (self.base / "sheet.stl").write_bytes(binary_stl(square((0, 0, 0), (40, 0, 0), (40, 40, 0), (0, 40, 0))))
+        self.assertIn("encloses nothing; export a part with a thickness", self.refused(part="sheet.stl", status=3))
+        # Beside a box it neither adds volume nor stops the work.
+        (self.base / "both.stl").write_bytes(
+            binary_stl(box(40.0) + square((60, 0, 0), (90, 0, 0), (90, 30, 0), (60, 30, 0))))
+        foam = self.weigh("--density", "128kg/m3", "--basis", "molded", part="both.stl")["foam"]
+        self.assertAlmostEqual(foam["part_mass_g"], 64.0 * 0.128, places=3)
+
+    def test_finish(self):
+        # 6 * 40^2 = 9600 mm2; 50 g/m2: 0.48 g.
+        asked = self.weigh("--finish", "50g/m2", "--copies", "4")["finish"]
+        self.assertAlmostEqual(asked["grams"], 0.48, places=9)
+        self.assertAlmostEqual(asked["total_g"], 1.92, places=9)
+        self.assertFalse(asked["rate_is_guess"])
+        self.assertTrue(self.weigh()["finish"]["rate_is_guess"])
+        shown = run(PROGRAM, "weigh", "box.stl", "--units", "mm", cwd=self.base).stdout
+        self.assertIn("a guess: give yours as --finish", " ".join(shown.split()))
+        for wrong in ("30g", "8lb/ft3", "30"):
+            self.assertIn("--finish", self.refused("--finish", wrong))
+
+    def test_density_map(self):
+        foam = self.weigh("--density", "130kg/m3", "--basis", "core", "--skin-thickness", "1mm", "--skin-density", "600kg/m3")["foam"]
+        density = foam["density_map"]
+        self.assertAlmostEqual(density["area_mm2"], 9600.0, places=6)
+        self.assertEqual(density["all_skin_area_mm2"], 0.0)
+        # At x from the nearest edge of a face the ball has radius x; nearer than x lies 1 - (1 - x/20)^2 of it: half within 5.858 mm.
+        self.assertAlmostEqual(density["median_kg_m3"], 130.0 + 470.0 / 5.858, delta=1.5)
+        self.assertGreaterEqual(density["least_kg_m3"], 130.0 + 470.0 / 20.0 - 1e-9)
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])
