@@ -9,7 +9,8 @@
 namespace cavigram {
 
 Frame frame_along(const Vec3& direction) {
-    CAVIGRAM_ASSERT(direction.squaredNorm() > 0.0);
+    // Not squaredNorm(), which is 0 for 1e-200,0,0.
+    CAVIGRAM_ASSERT((direction.array() != 0.0).any());
     Frame frame;
     // stableNormalized: a direction given as 1e-200,0,0 is still a direction.
     frame.z = direction.stableNormalized();
