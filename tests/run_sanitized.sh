@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # SPDX-License-Identifier: GPL-3.0-or-later
-# The unit tests, the table of bad input and some mutations under AddressSanitizer and UndefinedBehaviorSanitizer (they come
+# The unit tests and the table of bad input under AddressSanitizer and UndefinedBehaviorSanitizer (they come
 # with g++). Builds into build-asan/ only what these need; tests/run.sh has installed what that takes.
 #   tests/run_sanitized.sh [more options for ctest]
 #
@@ -20,4 +20,3 @@ export ASAN_OPTIONS="allocator_may_return_null=1:detect_stack_use_after_return=1
 export UBSAN_OPTIONS="print_stacktrace=1:${UBSAN_OPTIONS:-}"
 ctest --test-dir "$folder" --output-on-failure -j "$(nproc)" -L unit -E '^(benchmark|layers)\.' "$@"
 ctest --test-dir "$folder" --output-on-failure -R '^cli\.bad_input$' "$@"
-/usr/bin/python3 tests/cli/mutations_test.py "$folder/tools/cavigram/cavigram" 200
