@@ -245,6 +245,17 @@ TEST_CASE("a rough plate is one place, not hundreds") {
     CHECK_NEAR(found.regions[0].area_mm2, 1800.0, 0.05);  // roughness adds some area
 }
 
+TEST_CASE("a sliver of a scan is only counted, a needle is listed even under a generous limit") {
+    const TriMesh sliver = box_solid(0.02, 2, 3).mesh;
+    const ThinRegions folds = thin_places(sliver, {.limit_mm = 4.0, .flow_gap_mm = 4.0});
+    CHECK(folds.regions.empty());
+    CHECK(folds.small_count > 0);
+    const TriMesh needle = cylinder_solid(0.75, 8, 48, 8).mesh;
+    for (const double limit : {4.0, 20.0}) {
+        CHECK(thin_places(needle, {.limit_mm = limit, .flow_gap_mm = 4.0}).regions.size() == 1);
+    }
+}
+
 TEST_CASE("a limit is needed") {
     const TriMesh box = box_solid(1.0, 1.0, 1.0).mesh;
     CHECK_THROWS_AS(thin_places(box, {}), InvalidInput);

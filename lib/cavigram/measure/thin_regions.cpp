@@ -292,8 +292,13 @@ ThinRegions thin_regions(const Adjacency& adjacency, const ThicknessMap& map,
         if (wall_area < kWallShare * region.area_mm2) {
             continue;
         }
-        const double small = std::max(kSmallArea * region.typical_mm * region.typical_mm,
-                                      result.limit_mm * result.limit_mm);
+        // A fold of a scan is as thin as can be, and small; the flow gap bounds what is small, so
+        // that a needle stays listed under a generous limit.
+        const double wide = options.flow_gap_mm > 0.0
+                                ? std::min(result.limit_mm, options.flow_gap_mm)
+                                : result.limit_mm;
+        const double small =
+            std::max(kSmallArea * region.typical_mm * region.typical_mm, wide * wide);
         if (region.area_mm2 < options.least_area_mm2.value_or(small)) {
             ++result.small_count;
             result.small_area_mm2 += region.area_mm2;

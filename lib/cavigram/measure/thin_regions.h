@@ -19,8 +19,8 @@ struct ThinOptions {
     double flow_gap_mm = 0.0;  ///< Foam has trouble entering narrower gaps. 0: not judged.
     /// Places of less area are counted but not listed. Empty: for each place the larger of 4 times
     /// the square of its own typical thickness, a patch about as large as it is thick, and the
-    /// square of the limit, a patch about as wide as what is looked for: a scan's folds and slivers
-    /// are thinner than any wall, and smaller.
+    /// square of the limit or, if that is less, of the flow gap: a scan's folds and slivers are
+    /// thinner than any wall, and smaller than that.
     std::optional<double> least_area_mm2 = {};
 };
 
