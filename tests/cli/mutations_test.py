@@ -12,6 +12,7 @@ import json
 import os
 import pathlib
 import random
+import resource
 import struct
 import subprocess
 import sys
@@ -22,6 +23,7 @@ sys.path.insert(0, str(pathlib.Path(__file__).parent))
 from runner import binary_stl, box, check_refusal  # noqa: E402
 
 TIME_LIMIT_S = 30
+MEMORY_LIMIT = 6 * 2**30
 
 
 def indexed():
@@ -160,7 +162,12 @@ def main():
                 for fault in found:
                     print(f"mutation {number} of {name}: {fault}")
                 faults += len(found)
-    print(f"{count} mutations, exit statuses {statuses}, {faults} faults")
+    # The reader's own limit on address space, lib/cavigram/io/mesh_reader.h; the largest of all runs.
+    peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss * 1024
+    if peak > MEMORY_LIMIT:
+        print(f"a run used {peak / 2**30:.1f} GiB of memory")
+        faults += 1
+    print(f"{count} mutations, exit statuses {statuses}, at most {peak / 2**20:.0f} MiB, {faults} faults")
     return 1 if faults else 0
 
 
