@@ -77,7 +77,7 @@ struct OrientationOptions {
     /// between the least and the most of all ways up of the first look, the path between those of
     /// the finalists.
     std::optional<WayWeights> weights = {};
-    std::size_t finalists = 5;          ///< Scored on the full mesh; at most 9.
+    std::size_t finalists = 5;  ///< Scored on the full mesh; at most 9.
     std::size_t proxy_triangles = 16000;
 };
 
