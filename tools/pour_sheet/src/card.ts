@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The card, for the printer: one page, black and white, with boxes to tick.
-import { massRange, placeWords, whereOf } from "./blocks";
+import { massRange, placeWords, upWords, whereOf } from "./blocks";
 import { el } from "./elements";
 import type { Figures } from "./main";
 import { type Live, type SheetData, bytesOf } from "./sheet_data";
@@ -71,6 +71,7 @@ export function card(data: SheetData, live: Live, figures: Figures | null, syste
             (figures.batch.batches > 1 ? `; ${figures.batch.batches} cups in all` : ""),
         )
       : null,
+    air ? el("p", { class: "line" }, `Up: ${upWords(air.up)}. The pictures stand as it is poured.`) : null,
     el("div", { class: "pictures" }, ...cardPictures),
     air
       ? el(
