@@ -11,9 +11,7 @@
 #include <string>
 #include <sys/resource.h>
 
-#include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 #include <CGAL/Polygon_mesh_processing/self_intersections.h>
-#include <CGAL/Surface_mesh.h>
 
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/io/mesh_reader.h"
@@ -23,6 +21,8 @@
 #include "cavigram/mesh/weld.h"
 #include "cavigram/repair/crossings.h"
 #include "cavigram/repair/mend.h"
+
+#include "support/cgal_surface.h"
 
 using namespace cavigram;
 
@@ -62,22 +62,9 @@ double best_s(const char* what, const Work& work) {
     return best;
 }
 
-using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
-using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
-
-Surface surface_of(const TriMesh& mesh) {
-    Surface surface;
-    for (const Vec3& p : mesh.vertices) {
-        surface.add_vertex(Kernel::Point_3(p.x(), p.y(), p.z()));
-    }
-    for (const Triangle& t : mesh.triangles) {
-        const auto vertex = [&](std::size_t i) {
-            return Surface::Vertex_index(static_cast<Surface::size_type>(t[i]));
-        };
-        surface.add_face(vertex(0), vertex(1), vertex(2));
-    }
-    return surface;
-}
+using cgal_side::Kernel;
+using cgal_side::Surface;
+using cgal_side::surface_of;
 
 }  // namespace
 

@@ -16,8 +16,6 @@
 #include <sys/resource.h>
 #include <vector>
 
-#include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
-#include <CGAL/Surface_mesh.h>
 #include <CGAL/mesh_segmentation.h>
 
 #include "cavigram/cavity/depth.h"
@@ -25,6 +23,8 @@
 #include "cavigram/measure/thickness.h"
 #include "cavigram/mesh/solids.h"
 #include "cavigram/mesh/weld.h"
+
+#include "support/cgal_surface.h"
 
 using namespace cavigram;
 
@@ -125,22 +125,9 @@ void growth_in_cells(int segments) {
                 std::log(seconds[2] / seconds[0]) / std::log(cells[2] / cells[0]));
 }
 
-using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
-using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
-
-Surface surface_of(const TriMesh& mesh) {
-    Surface surface;
-    for (const Vec3& p : mesh.vertices) {
-        surface.add_vertex(Kernel::Point_3(p.x(), p.y(), p.z()));
-    }
-    for (const Triangle& t : mesh.triangles) {
-        const auto vertex = [&](std::size_t i) {
-            return Surface::Vertex_index(static_cast<Surface::size_type>(t[i]));
-        };
-        surface.add_face(vertex(0), vertex(1), vertex(2));
-    }
-    return surface;
-}
+using cgal_side::Kernel;
+using cgal_side::Surface;
+using cgal_side::surface_of;
 
 // Thickness at every face, with our index and CGAL's tree counted in. True if every face has one.
 bool thickness(const TriMesh& mesh) {

@@ -8,37 +8,23 @@
 #include <CGAL/AABB_face_graph_triangle_primitive.h>
 #include <CGAL/AABB_traits.h>
 #include <CGAL/AABB_tree.h>
-#include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 #include <CGAL/Side_of_triangle_mesh.h>
-#include <CGAL/Surface_mesh.h>
 
 #include "cavigram/cavity/depth.h"
 #include "cavigram/mesh/solids.h"
 
+#include "support/cgal_surface.h"
 #include "support/near.h"
 
 using namespace cavigram;
 
 namespace {
 
-using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
-using Surface = CGAL::Surface_mesh<Kernel::Point_3>;
+using cgal_side::Kernel;
+using cgal_side::Surface;
+using cgal_side::surface_of;
 using Tree =
     CGAL::AABB_tree<CGAL::AABB_traits<Kernel, CGAL::AABB_face_graph_triangle_primitive<Surface>>>;
-
-Surface surface_of(const TriMesh& mesh) {
-    Surface surface;
-    for (const Vec3& p : mesh.vertices) {
-        surface.add_vertex(Kernel::Point_3(p.x(), p.y(), p.z()));
-    }
-    for (const Triangle& t : mesh.triangles) {
-        const auto vertex = [&](std::size_t i) {
-            return Surface::Vertex_index(static_cast<Surface::size_type>(t[i]));
-        };
-        surface.add_face(vertex(0), vertex(1), vertex(2));
-    }
-    return surface;
-}
 
 // A lump with a bay and thin lobes; no closed form.
 TriMesh lobed() {
