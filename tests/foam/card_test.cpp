@@ -7,6 +7,7 @@
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/foam/mix_choice.h"
 
 #include "support/near.h"
 
@@ -50,21 +51,33 @@ TEST_CASE("T1, T2: the generic cards say what is common practice, and that they 
         CHECK(card.demold_min_s == 1800.0);
         CHECK(card.demold_max_s == 2700.0);
         CHECK(card.family == firm.family);
+        CHECK(card.packing.value == 1.15);
+        CHECK(card.packing.low == 1.05);
+        CHECK(card.packing.high == 1.3);
+        CHECK_FALSE(card.skin_thickness_mm);  // nobody measured it: it follows from the packing
+        CHECK(card.density_air_kpa == kAtmosphere_kpa);
     }
 }
 
-TEST_CASE("T1: between two mixes of one foam, by specific volume; outside, refused") {
-    const FoamCard firm = load_card("generic-firm");
-    const FoamCard soft = load_card("generic-soft");
-    const std::vector<FoamCard> family = {firm, soft};
-    const FoamCard middle = card_at_mix(firm, family, {40, 100});
-    CHECK_NEAR(middle.density_kg_m3.value, 158.659, 2e-6);  // checks.md T1, in 1/density
-    CHECK(middle.typical);
-    CHECK_NEAR(card_at_mix(soft, family, {40, 100}).density_kg_m3.value, middle.density_kg_m3.value,
-               1e-12);
-    CHECK(card_at_mix(firm, family, {1, 2}).name == "generic-firm");
-    CHECK_THROWS_AS(static_cast<void>(card_at_mix(firm, family, {60, 100})), InvalidInput);
-    CHECK_THROWS_AS(static_cast<void>(card_at_mix(firm, {firm}, {40, 100})), InvalidInput);
+TEST_CASE("a card may state its packing, and where its density was measured") {
+    const FoamCard card =
+        parse_card(replaced(card_text("[packing]\nvalue = 1.3\nhigh = 1.5\n"), "basis = \"molded\"",
+                            "basis = \"free_rise\"\naltitude = \"1600 m\""),
+                   "x");
+    CHECK(card.packing.value == 1.3);
+    CHECK(card.packing.low == 1.3);
+    CHECK(card.packing.high == 1.5);
+    CHECK_NEAR(card.density_air_kpa, air_pressure_kpa(1600), 1e-12);
+    // Without a thickness the skin is derived; its bounds alone say nothing.
+    const std::string none = replaced(card_text(), "thickness = \"1.5 mm\"\n", "");
+    CHECK_FALSE(parse_card(none, "x").skin_thickness_mm);
+    CHECK(refusal(replaced(card_text(), "thickness =", "thickness_low ="))
+              .find("goes with skin.thickness") != std::string::npos);
+    CHECK(refusal(card_text("[packing]\nvalue = 0.9\n")).find("packing.value") == 0);
+    CHECK(refusal(card_text("[packing]\nvalue = 1.4\nlow = 1.5\n")).find("its own low and high") !=
+          std::string::npos);
+    CHECK(refusal(replaced(card_text(), "basis = \"molded\"", "altitude = \"20 km\"")) !=
+          "accepted");
 }
 
 TEST_CASE("T7: 75 g fills a hand-tool-sized prop") {
@@ -78,7 +91,9 @@ TEST_CASE("a card of the shop's own: bounds and defaults") {
     CHECK(card.basis == DensityBasis::molded);
     CHECK_NEAR(card.density_kg_m3.value, 144.16617, 1e-7);
     CHECK_NEAR(card.density_kg_m3.high / card.density_kg_m3.value, 1.1, 1e-12);
-    CHECK(card.skin_thickness_mm.low == 1.0);
+    REQUIRE(card.skin_thickness_mm);  // stated: taken as measured
+    CHECK(card.skin_thickness_mm->low == 1.0);
+    CHECK(card.packing.value == 1.15);
     CHECK_FALSE(card.typical);
     CHECK(card.family == "ours");
     const FoamCard bounded =

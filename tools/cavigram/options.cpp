@@ -82,6 +82,43 @@ ShopFit shop_of(const FoamOptions& foam, const std::string& db) {
     return fit_castings(same);
 }
 
+void set_room_and_mold(FoamOptions& foam, const Options& o) {
+    if (!o.altitude.empty() && !o.air_pressure.empty()) {
+        throw InvalidInput("--altitude and --air-pressure say the same thing; give one of them.");
+    }
+    if (!o.altitude.empty()) {
+        foam.air_kpa =
+            air_pressure_kpa(parse_quantity(o.altitude, Kind::length, "--altitude") / 1000.0);
+    } else if (!o.air_pressure.empty()) {
+        foam.air_kpa =
+            parse_quantity(o.air_pressure, Kind::pressure, "--air-pressure", 40.0, 120.0);
+    }
+    if (!o.mold_holds.empty()) {
+        foam.mold_holds_kpa =
+            parse_quantity(o.mold_holds, Kind::pressure, "--mold-holds", 0.1, 1e4);
+    }
+    if (!o.mold_wall.empty()) {
+        foam.mold_wall_mm = parse_quantity(o.mold_wall, Kind::length, "--mold-wall", 1.0, 500.0);
+    }
+}
+
+// A share of the pour, or what stayed of a cup: `3.5g@40g`.
+void set_waste(FoamOptions& foam, const Options& o) {
+    if (o.waste.empty()) {
+        return;
+    }
+    const std::size_t at = o.waste.find('@');
+    if (at == std::string::npos) {
+        foam.waste_share = parse_quantity(o.waste, Kind::share, "--waste", 0.0, 0.9);
+        return;
+    }
+    const double stays =
+        parse_quantity(o.waste.substr(0, at), Kind::mass, "What --waste says stays", 0.0, 1e6);
+    const double of =
+        parse_quantity(o.waste.substr(at + 1), Kind::mass, "The cup that --waste names", 1e-3, 1e7);
+    foam.waste_film = WasteFilm{stays, of};
+}
+
 FoamOptions foam_of(const Options& o) {
     FoamOptions foam;
     foam.card = o.foam;
@@ -111,8 +148,13 @@ FoamOptions foam_of(const Options& o) {
     if (!o.cell.empty()) {
         foam.cell_mm = parse_quantity(o.cell, Kind::length, "--cell", 1e-6, kMostLength_mm);
     }
-    if (!o.waste.empty()) {
-        foam.waste_share = parse_quantity(o.waste, Kind::share, "--waste", 0.0, 0.9);
+    set_room_and_mold(foam, o);
+    set_waste(foam, o);
+    if (!o.cup_residue.empty()) {
+        foam.cup_residue_g = parse_quantity(o.cup_residue, Kind::mass, "--cup-residue", 0.0, 1e4);
+    }
+    if (!o.weighing.empty()) {
+        foam.weighing = parse_weighing(o.weighing, "--weighing");
     }
     if (!o.pigment.empty()) {
         foam.pigment_share = parse_quantity(o.pigment, Kind::share, "--pigment", 0.0, 0.5);
@@ -207,8 +249,12 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
     if (groups.foam) {
         const char* const g = "Foam";
         command.add_option("--foam", o.foam, "Foam card: a name or a TOML file")->group(g);
-        command.add_option("--mix", o.mix, "Parts of A and B by weight: 50:100")->group(g);
-        command.add_option("--density", o.density, "Wanted density: 8lb/ft3 or 128kg/m3")->group(g);
+        command.add_option("--mix", o.mix, "Fixes the mix, parts of A and B by weight: 50:100")
+            ->group(g);
+        command
+            .add_option("--density", o.density,
+                        "Wanted density, which also chooses the mix: 9lb/ft3 or 144kg/m3")
+            ->group(g);
         command
             .add_option(
                 "--basis", o.basis,
@@ -216,24 +262,53 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
             ->group(g);
         command
             .add_option("--overpack", o.overpack,
-                        "With free_rise: part's mean density over free-rise density: 1.1")
+                        "How full the mold is packed: the part's mean over free-rise density: 1.15")
             ->group(g);
-        command.add_option("--skin-thickness", o.skin_thickness, "Skin: 1.5mm")->group(g);
+        command
+            .add_option("--skin-thickness", o.skin_thickness,
+                        "Skin as measured: 1.5mm (default: what the packing makes)")
+            ->group(g);
         command.add_option("--skin-density", o.skin_density, "Skin: 400kg/m3")->group(g);
         command.add_option("--profile", o.profile, "How the skin fades: step or exponential")
             ->group(g);
         command
             .add_option("--cell", o.cell, "Smallest cell for the skin's volume; finer is slower")
             ->group(g);
+        command
+            .add_option("--altitude", o.altitude, "Of your room; foam rises more up there: 1600m")
+            ->group(g);
+        command.add_option("--air-pressure", o.air_pressure, "Instead of an altitude: 84kPa")
+            ->group(g);
+        command
+            .add_option("--mold-holds", o.mold_holds,
+                        "Pressure that your strapped mold holds: 30kPa")
+            ->group(g);
+        command
+            .add_option("--mold-wall", o.mold_wall,
+                        "Wall through which pour hole and vents go: 20mm")
+            ->group(g);
+        command
+            .add_option("--pour-hole-width", o.pour_hole_width, "Diameter of the pour hole: 15mm")
+            ->group(g);
         const char* const b = "Batch";
-        command.add_option("--waste", o.waste, "Share of the pour that stays in the cup: 10%")
+        command
+            .add_option("--waste", o.waste,
+                        "What stays in the cup: a share, 10%, or seen in a cup, 3.5g@40g")
+            ->group(b);
+        command
+            .add_option("--cup-residue", o.cup_residue,
+                        "What stays in A's own cup, weighed in addition: 0.5g")
+            ->group(b);
+        command
+            .add_option("--weighing", o.weighing,
+                        "tared (the cup set to zero first; default) or direct")
             ->group(b);
         command.add_option("--pigment", o.pigment, "Share of part B: 3%")->group(b);
         command
             .add_option("--scale-readability", o.scale_readability,
                         "Smallest step of your scale: 0.1g")
             ->group(b);
-        command.add_option("--spare", o.spare, "Held back for pour hole and vents: 5g")->group(b);
+        command.add_option("--spare", o.spare, "Poured beyond what is needed: 5g")->group(b);
         command
             .add_option("--finish", o.finish,
                         "Pigment dusted on, or paint, by area: 30g/m2 or 0.1oz/ft2")
@@ -321,9 +396,6 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
         command.add_option("--close", o.close, "Time to close the mold: 6s")->group(t);
         command.add_option("--strap", o.strap, "Time to strap it: 8s")->group(t);
         command.add_option("--turn", o.turn, "Time to turn it over: 3s")->group(t);
-        command
-            .add_option("--pour-hole-width", o.pour_hole_width, "Diameter of the pour hole: 15mm")
-            ->group(t);
         command.add_option("--viscosity", o.viscosity, "Of the stirred liquid: 1000mPas")->group(t);
         command
             .add_option("--method", o.method,

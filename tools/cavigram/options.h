@@ -37,7 +37,13 @@ struct Options {
     std::string skin_thickness;
     std::string skin_density;
     std::string profile;
+    std::string altitude;
+    std::string air_pressure;
+    std::string mold_holds;
+    std::string mold_wall;
     std::string waste;
+    std::string cup_residue;
+    std::string weighing;
     std::string pigment;
     std::string scale_readability;
     std::string spare;

@@ -31,10 +31,14 @@ mix = "50:100"
 value = "8 lb/ft3"
 basis = "free_rise"
 
+# How full the mold is packed: the part's mean density over free rise. What does not fit at free
+# rise becomes skin, so the skin's thickness follows; state it ([skin] thickness) only if measured.
+[packing]
+value = 1.15
+low = 1.05
+high = 1.3
+
 [skin]
-thickness = "1.0 mm"
-thickness_low = "0.5 mm"
-thickness_high = "2.0 mm"
 density = "400 kg/m3"
 density_low = "250 kg/m3"
 density_high = "600 kg/m3"
@@ -46,6 +50,7 @@ b = "1.03 g/cm3"
 viscosity = "1000 mPas"
 
 [time]
+# From the start of stirring.
 work = "30 s"
 rise = "120 s"
 demold_min = "30 min"
@@ -66,10 +71,14 @@ mix = "30:100"
 value = "13 lb/ft3"
 basis = "free_rise"
 
+# How full the mold is packed: the part's mean density over free rise. What does not fit at free
+# rise becomes skin, so the skin's thickness follows; state it ([skin] thickness) only if measured.
+[packing]
+value = 1.15
+low = 1.05
+high = 1.3
+
 [skin]
-thickness = "1.0 mm"
-thickness_low = "0.5 mm"
-thickness_high = "2.0 mm"
 density = "450 kg/m3"
 density_low = "300 kg/m3"
 density_high = "650 kg/m3"
@@ -81,6 +90,7 @@ b = "1.03 g/cm3"
 viscosity = "1000 mPas"
 
 [time]
+# From the start of stirring.
 work = "30 s"
 rise = "120 s"
 demold_min = "30 min"
@@ -208,15 +218,6 @@ class CardReader {
 constexpr double kDensitySpread = 1.1;
 constexpr double kSkinSpread = 1.5;
 
-double parts_of_a(const MixRatio& mix) {
-    return mix.a / mix.b;
-}
-
-Ranged blend(const Ranged& x, const Ranged& y, double share) {
-    return {std::lerp(x.value, y.value, share), std::lerp(x.low, y.low, share),
-            std::lerp(x.high, y.high, share)};
-}
-
 }  // namespace
 
 const char* to_text(DensityBasis basis) {
@@ -287,6 +288,47 @@ void read_times(CardReader& reader, FoamCard& card) {
     }
 }
 
+// Where its density was measured: sea level unless it says otherwise.
+void read_air(CardReader& reader, FoamCard& card) {
+    const std::string altitude = reader.text("density.altitude", "");
+    const std::string pressure = reader.text("density.air_pressure", "");
+    if (!altitude.empty() && !pressure.empty()) {
+        throw InvalidInput(format("%s and density.air_pressure say the same thing; give one.",
+                                  reader.named("density.altitude").c_str()));
+    }
+    if (!altitude.empty()) {
+        card.density_air_kpa = air_pressure_kpa(
+            parse_quantity(altitude, Kind::length, reader.named("density.altitude")) / 1000.0);
+    } else if (!pressure.empty()) {
+        card.density_air_kpa = parse_quantity(pressure, Kind::pressure,
+                                              reader.named("density.air_pressure"), 40.0, 120.0);
+    }
+}
+
+void read_packing(CardReader& reader, FoamCard& card) {
+    const auto value = reader.number("packing.value", 1.0, 20.0);
+    const auto low = reader.number("packing.low", 1.0, 20.0);
+    const auto high = reader.number("packing.high", 1.0, 20.0);
+    card.packing.value = value.value_or(kUsualPacking.value);
+    card.packing.low = low.value_or(value ? *value : kUsualPacking.low);
+    card.packing.high = high.value_or(value ? *value : kUsualPacking.high);
+    if (card.packing.low > card.packing.value || card.packing.high < card.packing.value) {
+        throw InvalidInput(
+            format("%s does not lie between its own low and high; correct one of the three.",
+                   reader.named("packing.value").c_str()));
+    }
+}
+
+// Bounds of a thickness that is not stated would be read and ignored.
+void refuse_lone_bounds(CardReader& reader) {
+    for (const char* const bound : {"skin.thickness_low", "skin.thickness_high"}) {
+        if (!reader.text(bound, "").empty()) {
+            throw InvalidInput(format("%s goes with skin.thickness; give that too, as measured.",
+                                      reader.named(bound).c_str()));
+        }
+    }
+}
+
 void read_kit(CardReader& reader, FoamCard& card) {
     card.kit_a_g = reader.quantity("kit.a", Kind::mass, 1.0, 1e7, 0.0);
     card.kit_b_g = reader.quantity("kit.b", Kind::mass, 1.0, 1e7, 0.0);
@@ -333,8 +375,14 @@ FoamCard parse_card(std::string_view toml_text, const std::string& origin) {
         reader.ranged("density.value", "density.", Kind::density, 10.0, 2000.0, kDensitySpread);
     card.basis =
         parse_basis(reader.text("density.basis", "free_rise"), reader.named("density.basis"));
-    card.skin_thickness_mm =
-        reader.ranged("skin.thickness", "skin.thickness_", Kind::length, 0.0, 50.0, kSkinSpread);
+    read_air(reader, card);
+    read_packing(reader, card);
+    if (!reader.text("skin.thickness", "").empty()) {
+        card.skin_thickness_mm = reader.ranged("skin.thickness", "skin.thickness_", Kind::length,
+                                               0.0, 50.0, kSkinSpread);
+    } else {
+        refuse_lone_bounds(reader);
+    }
     card.skin_density_kg_m3 =
         reader.ranged("skin.density", "skin.density_", Kind::density, 10.0, 2000.0, kSkinSpread);
     card.skin_profile =
@@ -413,56 +461,6 @@ FoamCard load_card(const std::string& name_or_path) {
                    nearest.empty() ? "" : "?"));
     }
     return read_card(path);
-}
-
-FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family,
-                     const MixRatio& mix) {
-    const double wanted = parts_of_a(mix);
-    const double own = parts_of_a(card.mix);
-    if (std::abs(wanted - own) <= 1e-9 * own) {
-        return card;
-    }
-    const FoamCard* other = nullptr;
-    for (const FoamCard& candidate : family) {
-        const double parts = parts_of_a(candidate.mix);
-        const bool brackets = (parts - wanted) * (own - wanted) <= 0.0 &&
-                              candidate.basis == card.basis && candidate.family == card.family;
-        if (brackets && (other == nullptr ||
-                         std::abs(parts - wanted) < std::abs(parts_of_a(other->mix) - wanted))) {
-            other = &candidate;
-        }
-    }
-    if (other == nullptr) {
-        throw InvalidInput(
-            format("The mix %g:%g lies outside the mixes known of \"%s\"; give a card measured at "
-                   "that mix.",
-                   mix.a, mix.b, card.family.c_str()));
-    }
-    const double share = (wanted - own) / (parts_of_a(other->mix) - own);
-    FoamCard blended = card;
-    blended.name = format("%s at %g:%g", card.family.c_str(), mix.a, mix.b);
-    blended.source =
-        format("interpolated between %s and %s", card.name.c_str(), other->name.c_str());
-    blended.typical = card.typical || other->typical;
-    blended.mix = mix;
-    if (card.index) {
-        blended.index = *card.index * wanted / own;  // the same liquids (checks.md N3)
-    }
-    const auto by_volume = [&](double x, double y) {
-        return 1.0 / std::lerp(1.0 / x, 1.0 / y, share);
-    };
-    const Ranged& own_density = card.density_kg_m3;
-    const Ranged& other_density = other->density_kg_m3;
-    blended.density_kg_m3 = {by_volume(own_density.value, other_density.value),
-                             by_volume(own_density.low, other_density.low),
-                             by_volume(own_density.high, other_density.high)};
-    blended.skin_thickness_mm = blend(card.skin_thickness_mm, other->skin_thickness_mm, share);
-    blended.skin_density_kg_m3 = blend(card.skin_density_kg_m3, other->skin_density_kg_m3, share);
-    blended.work_time_s = std::lerp(card.work_time_s, other->work_time_s, share);
-    blended.rise_time_s = std::lerp(card.rise_time_s, other->rise_time_s, share);
-    blended.demold_min_s = std::lerp(card.demold_min_s, other->demold_min_s, share);
-    blended.demold_max_s = std::lerp(card.demold_max_s, other->demold_max_s, share);
-    return blended;
 }
 
 }  // namespace cavigram

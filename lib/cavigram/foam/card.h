@@ -9,6 +9,7 @@
 
 #include "cavigram/core/quantity.h"
 #include "cavigram/foam/kinetics.h"
+#include "cavigram/foam/pressure.h"
 #include "cavigram/foam/skin.h"
 
 namespace cavigram {
@@ -35,6 +36,10 @@ struct Ranged {
     double high = 0.0;
 };
 
+/// Packing that fills a mold although this foam may rise a tenth less than its card says, with the
+/// range that is usual for flexible molded foam. From memory.
+inline constexpr Ranged kUsualPacking{1.15, 1.05, 1.3};
+
 /// What is known of one mix of one foam: read off the supplier's sheet or measured in the shop.
 struct FoamCard {
     std::string name;      ///< Short, for `--foam`.
@@ -46,13 +51,16 @@ struct FoamCard {
     MixRatio mix;          ///< Parts of A and of B by weight.
     Ranged density_kg_m3;
     DensityBasis basis = DensityBasis::free_rise;
-    Ranged skin_thickness_mm;
+    double density_air_kpa = kAtmosphere_kpa;  ///< Air in which that density was measured.
+    /// How full the mold is packed where nothing else is asked for: mean over free-rise density.
+    Ranged packing = kUsualPacking;
+    std::optional<Ranged> skin_thickness_mm;  ///< As measured; none: it follows from the packing.
     Ranged skin_density_kg_m3;
     SkinProfile skin_profile = SkinProfile::step;
     double liquid_a_kg_m3 = 0.0;
     double liquid_b_kg_m3 = 0.0;
     double work_time_s = 0.0;  ///< From the start of stirring until it foams.
-    double rise_time_s = 0.0;  ///< From the end of the work time until it has risen.
+    double rise_time_s = 0.0;  ///< From the start of stirring until it has risen.
     double demold_min_s = 0.0;
     double demold_max_s = 0.0;
     double at_c = 23.0;    ///< Temperature at which these times hold.
@@ -69,9 +77,10 @@ struct FoamCard {
 
 /// Reads a card from TOML text. `origin` is how errors call it: a path or a card's name.
 ///
-/// Quantities are strings with units. Required: name, mix, density.value, skin.thickness,
-/// skin.density. An unknown key is refused with the nearest known one; a value of the wrong kind or
-/// out of range is refused by its name. \throw InvalidInput one sentence, naming origin and key.
+/// Quantities are strings with units. Required: name, mix, density.value, skin.density; a stated
+/// skin.thickness is taken as measured. An unknown key is refused with the nearest known one; a
+/// value of the wrong kind or out of range is refused by its name. \throw InvalidInput one
+/// sentence, naming origin and key.
 [[nodiscard]] FoamCard parse_card(std::string_view toml_text, const std::string& origin);
 
 /// A card that the program ships, with its text as a person would write it.
@@ -95,12 +104,5 @@ struct BuiltInCard {
 /// holds a slash or ends in `.toml`. \throw InvalidInput with the nearest known name; UnusableInput
 /// if the file can't be read.
 [[nodiscard]] FoamCard load_card(const std::string& name_or_path);
-
-/// The card `card` at another mix, between itself and its family: specific volume (1/density)
-/// linear in parts of A for each part of B, as the gas is blown by A; skin, times and liquids
-/// linear too. Stiffness is never interpolated (checks.md G7). \throw InvalidInput if the family
-/// has no card on the other side of `mix` (checks.md T1: outside, refuse)
-[[nodiscard]] FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family,
-                                   const MixRatio& mix);
 
 }  // namespace cavigram

@@ -12,167 +12,223 @@ namespace {
 
 constexpr double kGramsPerMm3 = 1e-6;  // of 1 kg/m3
 
+// What rounding may do to a quotient of two equal densities.
+constexpr double kRounding = 1e-12;
+
 double skin_volume(const CavityAmounts& cavity, SkinProfile profile, double thickness_mm) {
     return effective_skin_volume_mm3(cavity.skin_curve, cavity.deepest_mm, profile, thickness_mm);
 }
 
-std::string thickest_that_fits(const CavityAmounts& cavity, const FoamRequest& request) {
-    const double volume =
-        cavity.volume_mm3 * request.density_kg_m3.value / request.skin_density_kg_m3.value;
-    return significant(
-        thickness_for_skin_volume_mm(cavity.skin_curve, cavity.deepest_mm, request.profile, volume),
-        3);
+double thickness_of(const CavityAmounts& cavity, SkinProfile profile, double skin_mm3) {
+    return skin_mm3 > 0.0 ? thickness_for_skin_volume_mm(cavity.skin_curve, cavity.deepest_mm,
+                                                         profile, skin_mm3)
+                          : 0.0;
 }
 
-// True if what the skin leaves is a core of some density.
-bool skin_fits(const CavityAmounts& cavity, const FoamRequest& request, double thickness_mm) {
-    const double skin = skin_volume(cavity, request.profile, thickness_mm);
-    const double mass = cavity.volume_mm3 * request.density_kg_m3.value;
-    return skin < cavity.volume_mm3 && skin * request.skin_density_kg_m3.value < mass;
+void check_positive(const Ranged& density, const char* what) {
+    if (!(density.low > 0.0) || density.value < density.low || density.high < density.value) {
+        throw InvalidInput(
+            format("%s is %s kg/m3 (%s to %s); give one above 0, between its own ends.", what,
+                   significant(density.value, 3).c_str(), significant(density.low, 3).c_str(),
+                   significant(density.high, 3).c_str()));
+    }
 }
 
-void settle_molded(FoamMass& mass, const CavityAmounts& cavity, const FoamRequest& request) {
-    const double asked_g = kGramsPerMm3 * cavity.volume_mm3 * request.density_kg_m3.value;
-    if (!skin_fits(cavity, request, mass.skin_thickness_mm)) {
-        const double low = request.skin_thickness_mm.low;
-        const double skin = skin_volume(cavity, request.profile, mass.skin_thickness_mm);
-        const double skin_g = kGramsPerMm3 * mass.skin_density_kg_m3 * skin;
-        if ((!request.skin_is_typical || !skin_fits(cavity, request, low)) && skin_g < asked_g) {
-            // Not too heavy: there is no core that could hold the rest.
-            throw InvalidInput(format(
-                "A skin of %s mm leaves no core (the deepest point lies %s mm deep): the part is "
-                "all skin and weighs %s g, not the %s g asked for; give a thinner skin, a denser "
-                "one, or ask for less.",
-                significant(mass.skin_thickness_mm, 3).c_str(),
-                significant(cavity.deepest_mm, 3).c_str(), significant(skin_g, 3).c_str(),
-                significant(asked_g, 3).c_str()));
-        }
-        if (!request.skin_is_typical || !skin_fits(cavity, request, low)) {
-            throw InvalidInput(format(
-                "A skin of %s mm at %s kg/m3 would alone weigh %s g of the %s g asked for; give a "
-                "thinner skin (%s mm at "
-                "the most) or a higher density.",
-                significant(mass.skin_thickness_mm, 3).c_str(),
-                significant(mass.skin_density_kg_m3, 3).c_str(), significant(skin_g, 3).c_str(),
-                significant(asked_g, 3).c_str(), thickest_that_fits(cavity, request).c_str()));
-        }
+void validate(const FoamRequest& request) {
+    check_positive(request.free_rise_kg_m3, "The free-rise density");
+    check_positive(request.skin_density_kg_m3, "The skin's density");
+    if (request.molded_density_kg_m3 && request.packing_factor) {
+        throw InvalidInput(
+            "A density of the finished part and an overpack settle the same thing; give one of "
+            "them, or leave --mix out so that the mix can follow.");
+    }
+    if (!request.molded_density_kg_m3 && !request.packing_factor && !request.skin_thickness_mm) {
+        throw InvalidInput(
+            "Nothing says how much foam goes into the mold; give a density or a packing.");
+    }
+    const double stated =
+        request.molded_density_kg_m3.value_or(request.packing_factor.value_or(1.0));
+    if (!(stated > 0.0)) {
+        throw InvalidInput(
+            "The density or the packing asked for is not above 0; give a larger one.");
+    }
+}
+
+// The surplus over free rise as a volume of skin; no more than the cavity.
+double surplus_mm3(double mean, double free_rise, double skin_density, double volume_mm3) {
+    if (mean <= free_rise) {
+        return 0.0;
+    }
+    if (skin_density <= free_rise) {
+        return volume_mm3;
+    }
+    return std::min(volume_mm3, (mean - free_rise) / (skin_density - free_rise) * volume_mm3);
+}
+
+// Too little foam: it rises freely and leaves the rest of the cavity empty.
+void settle_short(FoamMass& mass, double volume_mm3) {
+    mass.core_density_kg_m3 = mass.free_rise_kg_m3;
+    mass.core_volume_mm3 = mass.packing_factor * volume_mm3;
+    mass.unfilled_mm3 = volume_mm3 - mass.core_volume_mm3;
+    mass.findings.push_back(
+        {Severity::stop,
+         "short_shot",
+         format("At %s kg/m3 over the whole part this foam, which rises freely to %s, does not "
+                "fill the mold; give at least that density, or a lighter foam.",
+                significant(mass.molded_density_kg_m3, 3).c_str(),
+                significant(mass.free_rise_kg_m3, 3).c_str()),
+         {}});
+}
+
+void settle_derived(FoamMass& mass, const CavityAmounts& cavity, const FoamRequest& request) {
+    const double mean = mass.molded_density_kg_m3;
+    const double free_rise = mass.free_rise_kg_m3;
+    const double skin_density = mass.skin_density_kg_m3;
+    mass.core_density_kg_m3 = free_rise;
+    mass.skin_volume_mm3 = surplus_mm3(mean, free_rise, skin_density, cavity.volume_mm3);
+    if (mass.packing_factor > 1.0 + kRounding && mass.skin_volume_mm3 >= cavity.volume_mm3) {
+        throw InvalidInput(format(
+            "A part of %s kg/m3 would have to be all skin and more: skin has %s kg/m3 here; ask "
+            "for less than that, for a denser mix, or give the skin's density as you measured it.",
+            significant(mean, 3).c_str(), significant(skin_density, 3).c_str()));
+    }
+    mass.skin_thickness_mm = thickness_of(cavity, request.profile, mass.skin_volume_mm3);
+    mass.skin_thickness_low_mm = mass.skin_thickness_high_mm = mass.skin_thickness_mm;
+    const Ranged& rise = request.free_rise_kg_m3;
+    const Ranged& skin = request.skin_density_kg_m3;
+    // Less skin from a foam that rises less and from a denser skin.
+    mass.skin_thickness_low_mm = thickness_of(
+        cavity, request.profile, surplus_mm3(mean, rise.high, skin.high, cavity.volume_mm3));
+    mass.skin_thickness_high_mm = thickness_of(
+        cavity, request.profile, surplus_mm3(mean, rise.low, skin.low, cavity.volume_mm3));
+}
+
+[[noreturn]] void refuse_light_core(const FoamMass& mass, const CavityAmounts& cavity,
+                                    const FoamRequest& request, double core_kg_m3) {
+    const double fits_mm3 = surplus_mm3(mass.molded_density_kg_m3, mass.free_rise_kg_m3,
+                                        mass.skin_density_kg_m3, cavity.volume_mm3);
+    const double needed = mass.free_rise_kg_m3 + (mass.skin_density_kg_m3 - mass.free_rise_kg_m3) *
+                                                     mass.skin_volume_mm3 / cavity.volume_mm3;
+    const bool core_is_possible = core_kg_m3 > 0.0;
+    throw InvalidInput(format(
+        "A skin of %s mm at %s kg/m3 leaves a core %s than this foam rises freely (%s kg/m3), "
+        "which can't be: at the density asked for a skin of %s mm fits, and this skin fits a part "
+        "of %s kg/m3.",
+        significant(request.skin_thickness_mm->value, 3).c_str(),
+        significant(mass.skin_density_kg_m3, 3).c_str(),
+        core_is_possible ? "lighter" : "far lighter", significant(mass.free_rise_kg_m3, 3).c_str(),
+        significant(thickness_of(cavity, request.profile, fits_mm3), 3).c_str(),
+        significant(needed, 3).c_str()));
+}
+
+// A measured skin in a part whose mass is stated: the core is what is left.
+void settle_core(FoamMass& mass, const CavityAmounts& cavity, const FoamRequest& request) {
+    const double mean = mass.molded_density_kg_m3;
+    if (mass.skin_volume_mm3 >= cavity.volume_mm3) {
+        throw InvalidInput(format(
+            "A skin of %s mm leaves no core (the deepest point lies %s mm deep): the part is all "
+            "skin and has %s kg/m3, not the %s asked for; give a thinner skin, or ask for that.",
+            significant(mass.skin_thickness_mm, 3).c_str(),
+            significant(cavity.deepest_mm, 3).c_str(),
+            significant(mass.skin_density_kg_m3, 3).c_str(), significant(mean, 3).c_str()));
+    }
+    const double core =
+        (mean * cavity.volume_mm3 - mass.skin_density_kg_m3 * mass.skin_volume_mm3) /
+        (cavity.volume_mm3 - mass.skin_volume_mm3);
+    if (core < request.free_rise_kg_m3.low * (1.0 - kRounding)) {
+        refuse_light_core(mass, cavity, request, core);
+    }
+    mass.core_density_kg_m3 = core;
+    if (core < mass.free_rise_kg_m3 * (1.0 - kRounding)) {
         mass.findings.push_back(
             {Severity::warning,
-             "skin_thinned",
-             format("A typical skin of %s mm is too heavy for the density asked for, so %s mm, the "
-                    "low end of what is typical, is "
-                    "used; measure your own skin.",
-                    significant(mass.skin_thickness_mm, 3).c_str(), significant(low, 3).c_str()),
+             "core_light",
+             format("With this skin the core has %s kg/m3: the foam must rise freely to that, and "
+                    "not only to the %s that is stated (%s is within its range); else it falls "
+                    "short.",
+                    significant(core, 3).c_str(), significant(mass.free_rise_kg_m3, 3).c_str(),
+                    significant(request.free_rise_kg_m3.low, 3).c_str()),
              {}});
-        mass.skin_thickness_mm = low;
     }
-    mass.skin_volume_mm3 = skin_volume(cavity, request.profile, mass.skin_thickness_mm);
-    mass.core_density_kg_m3 = (request.density_kg_m3.value * cavity.volume_mm3 -
-                               mass.skin_density_kg_m3 * mass.skin_volume_mm3) /
-                              (cavity.volume_mm3 - mass.skin_volume_mm3);
 }
 
-void settle_overpack(FoamMass& mass, const CavityAmounts& cavity, const FoamRequest& request) {
-    const double factor = *request.overpack;
-    if (request.basis != DensityBasis::free_rise) {
-        throw InvalidInput(
-            "An overpack goes with a free-rise density only; add --basis free_rise or leave "
-            "--overpack out.");
-    }
-    if (!(factor >= 1.0)) {
-        throw InvalidInput(format("An overpack of %s would not fill the mold; give 1 or more.",
-                                  significant(factor, 3).c_str()));
-    }
-    if (mass.skin_density_kg_m3 <= mass.core_density_kg_m3) {
-        throw InvalidInput(
-            "With a skin no denser than the free-rise foam, no thickness can hold an overpack; "
-            "give a denser skin.");
-    }
-    const double share = (factor - 1.0) * mass.core_density_kg_m3 /
-                         (mass.skin_density_kg_m3 - mass.core_density_kg_m3);
-    if (share >= 1.0) {
-        throw InvalidInput(
-            format("An overpack of %s asks for more than a part that is all skin can hold (%s); "
-                   "give less, or a denser skin.",
-                   significant(factor, 3).c_str(),
-                   significant(mass.skin_density_kg_m3 / mass.core_density_kg_m3, 3).c_str()));
-    }
-    mass.skin_volume_mm3 = share * cavity.volume_mm3;
-    mass.skin_thickness_mm = thickness_for_skin_volume_mm(cavity.skin_curve, cavity.deepest_mm,
-                                                          request.profile, mass.skin_volume_mm3);
-}
-
-// The extreme masses over the corners of all ranges that matter.
-void settle_range(FoamMass& mass, const CavityAmounts& cavity, const FoamRequest& request) {
-    const double low_share = cavity.volume_low_mm3 / cavity.volume_mm3;
-    const double high_share = cavity.volume_high_mm3 / cavity.volume_mm3;
-    mass.part_mass_low_g = mass.part_mass_g * low_share;
-    mass.part_mass_high_g = mass.part_mass_g * high_share;
-    if (request.basis == DensityBasis::molded || request.overpack) {
+void settle_measured(FoamMass& mass, const CavityAmounts& cavity, const FoamRequest& request) {
+    const Ranged& t = *request.skin_thickness_mm;
+    mass.skin_measured = true;
+    mass.skin_thickness_mm = t.value;
+    mass.skin_thickness_low_mm = t.low;
+    mass.skin_thickness_high_mm = t.high;
+    mass.skin_volume_mm3 = skin_volume(cavity, request.profile, t.value);
+    if (request.molded_density_kg_m3 || request.packing_factor) {
+        settle_core(mass, cavity, request);
         return;
     }
-    for (const double thickness : {request.skin_thickness_mm.low, request.skin_thickness_mm.high}) {
-        const double skin = skin_volume(cavity, request.profile, thickness);
-        for (const double error : {-cavity.skin_error_share, cavity.skin_error_share}) {
-            const double volume = std::min(cavity.volume_mm3, skin * (1.0 + error));
-            for (const double skin_density :
-                 {request.skin_density_kg_m3.low, request.skin_density_kg_m3.high}) {
-                for (const double core : {request.density_kg_m3.low, request.density_kg_m3.high}) {
-                    const double g =
-                        kGramsPerMm3 * (core * cavity.volume_mm3 + (skin_density - core) * volume);
-                    mass.part_mass_low_g = std::min(mass.part_mass_low_g, g * low_share);
-                    mass.part_mass_high_g = std::max(mass.part_mass_high_g, g * high_share);
-                }
-            }
-        }
+    mass.core_density_kg_m3 = mass.free_rise_kg_m3;
+    mass.molded_density_kg_m3 =
+        mass.free_rise_kg_m3 +
+        (mass.skin_density_kg_m3 - mass.free_rise_kg_m3) * mass.skin_volume_mm3 / cavity.volume_mm3;
+    mass.packing_factor = mass.molded_density_kg_m3 / mass.free_rise_kg_m3;
+    if (mass.skin_density_kg_m3 < mass.free_rise_kg_m3) {
+        throw InvalidInput(format(
+            "A skin of %s kg/m3 would be lighter than the foam rises freely (%s kg/m3), which "
+            "can't be; check both densities.",
+            significant(mass.skin_density_kg_m3, 3).c_str(),
+            significant(mass.free_rise_kg_m3, 3).c_str()));
     }
+}
+
+void note_all_skin(FoamMass& mass, const CavityAmounts& cavity) {
+    if (mass.skin_thickness_mm < cavity.deepest_mm) {
+        return;
+    }
+    mass.findings.push_back(
+        {Severity::warning,
+         "all_skin",
+         format("The skin (%s mm) reaches the middle of the part everywhere (deepest point %s mm): "
+                "there is no soft core.",
+                significant(mass.skin_thickness_mm, 3).c_str(),
+                significant(cavity.deepest_mm, 3).c_str()),
+         {}});
 }
 
 }  // namespace
 
 FoamMass foam_mass(const CavityAmounts& cavity, const FoamRequest& request) {
+    validate(request);
     FoamMass mass;
-    mass.basis = request.basis;
-    mass.skin_thickness_mm = request.skin_thickness_mm.value;
+    mass.free_rise_kg_m3 = request.free_rise_kg_m3.value;
     mass.skin_density_kg_m3 = request.skin_density_kg_m3.value;
-    mass.core_density_kg_m3 = request.density_kg_m3.value;
-    if (request.overpack) {
-        settle_overpack(mass, cavity, request);
-    } else if (request.basis == DensityBasis::molded) {
-        settle_molded(mass, cavity, request);
-    } else {
-        mass.skin_volume_mm3 = skin_volume(cavity, request.profile, mass.skin_thickness_mm);
+    if (request.molded_density_kg_m3) {
+        mass.molded_density_kg_m3 = *request.molded_density_kg_m3;
+        mass.packing_factor = mass.molded_density_kg_m3 / mass.free_rise_kg_m3;
+    } else if (request.packing_factor) {
+        mass.packing_factor = *request.packing_factor;
+        mass.molded_density_kg_m3 = mass.packing_factor * mass.free_rise_kg_m3;
     }
-    mass.core_volume_mm3 = cavity.volume_mm3 - mass.skin_volume_mm3;
+    const bool mass_stated = mass.packing_factor > 0.0;
+    if (mass_stated && mass.packing_factor < 1.0 - kRounding) {
+        settle_short(mass, cavity.volume_mm3);
+    } else {
+        if (request.skin_thickness_mm) {
+            settle_measured(mass, cavity, request);
+        } else {
+            settle_derived(mass, cavity, request);
+        }
+        mass.core_volume_mm3 = cavity.volume_mm3 - mass.skin_volume_mm3;
+        note_all_skin(mass, cavity);
+    }
     mass.skin_mass_g = kGramsPerMm3 * mass.skin_density_kg_m3 * mass.skin_volume_mm3;
     mass.core_mass_g = kGramsPerMm3 * mass.core_density_kg_m3 * mass.core_volume_mm3;
     mass.part_mass_g = mass.skin_mass_g + mass.core_mass_g;
-    mass.molded_density_kg_m3 = mass.part_mass_g / (kGramsPerMm3 * cavity.volume_mm3);
-    if (request.basis == DensityBasis::free_rise) {
-        mass.packing_factor = mass.molded_density_kg_m3 / request.density_kg_m3.value;
-    }
-    if (mass.skin_thickness_mm > 0.0 && mass.skin_density_kg_m3 < mass.core_density_kg_m3) {
-        mass.findings.push_back({Severity::warning,
-                                 "skin_lighter_than_core",
-                                 format("The skin (%s kg/m3) is lighter than the core (%s kg/m3): "
-                                        "unusual for a self-skinning foam; "
-                                        "check both densities.",
-                                        significant(mass.skin_density_kg_m3, 3).c_str(),
-                                        significant(mass.core_density_kg_m3, 3).c_str()),
-                                 {}});
-    }
-    if (mass.skin_thickness_mm >= cavity.deepest_mm) {
-        mass.findings.push_back({Severity::warning,
-                                 "all_skin",
-                                 format("The skin (%s mm) reaches the middle of the part "
-                                        "everywhere (deepest point %s mm): there is no "
-                                        "soft core.",
-                                        significant(mass.skin_thickness_mm, 3).c_str(),
-                                        significant(cavity.deepest_mm, 3).c_str()),
-                                 {}});
-    }
-    settle_range(mass, cavity, request);
+    mass.part_mass_low_g = mass.part_mass_g * cavity.volume_low_mm3 / cavity.volume_mm3;
+    mass.part_mass_high_g = mass.part_mass_g * cavity.volume_high_mm3 / cavity.volume_mm3;
     return mass;
+}
+
+double integrated_mass_g(const CavityAmounts& cavity, const FoamMass& mass, SkinProfile profile) {
+    const double skin = skin_volume(cavity, profile, mass.skin_thickness_mm);
+    return kGramsPerMm3 *
+           (mass.skin_density_kg_m3 * skin + mass.core_density_kg_m3 * (cavity.volume_mm3 - skin));
 }
 
 }  // namespace cavigram

@@ -15,57 +15,67 @@ struct CavityAmounts {
     double volume_mm3 = 0.0;
     double volume_low_mm3 = 0.0;  ///< Likely range of the volume, from the mending of the file.
     double volume_high_mm3 = 0.0;
-    DepthVolumeCurve skin_curve;    ///< Volume within a depth of the surface.
-    double skin_error_share = 0.0;  ///< Likely relative error of that curve.
-    double deepest_mm = 0.0;        ///< Depth of the deepest point.
+    DepthVolumeCurve skin_curve;  ///< Volume within a depth of the surface.
+    double deepest_mm = 0.0;      ///< Depth of the deepest point.
 };
 
-/// What the part shall be.
+/// What the foam is, and one statement of how much of it goes into the mold.
 struct FoamRequest {
-    DensityBasis basis = DensityBasis::molded;
-    /// Density on that basis. For `molded` it is a goal and has no range of its own.
-    Ranged density_kg_m3;
-    /// Mean density of the part over free-rise density. Only with `free_rise`; it then decides the
-    /// skin's thickness, since skin and overpack are one and the same surplus.
-    std::optional<double> overpack;
-    Ranged skin_thickness_mm;
-    Ranged skin_density_kg_m3;
+    Ranged free_rise_kg_m3;     ///< Of this mix, in this room's air. Above 0.
+    Ranged skin_density_kg_m3;  ///< Above 0.
     SkinProfile profile = SkinProfile::step;
-    /// The skin is a typical value, not this shop's: when it does not fit the density asked for,
-    /// its low end is tried before refusing.
-    bool skin_is_typical = false;
+    /// A skin that was measured. None: the skin is what the surplus over free rise makes.
+    std::optional<Ranged> skin_thickness_mm;
+    /// Wanted mean density of the finished part, or
+    std::optional<double> molded_density_kg_m3;
+    /// mean over free-rise density. Neither: only with a measured skin, over a core at free rise.
+    std::optional<double> packing_factor;
 };
 
 /// Skin and core of one part. For a step the skin is what it looks like; for other profiles it is
 /// the effective skin (skin.h).
 struct FoamMass {
-    DensityBasis basis = DensityBasis::molded;
-    double molded_density_kg_m3 = 0.0;  ///< Mean of the whole part.
+    double free_rise_kg_m3 = 0.0;
+    double packing_factor = 0.0;        ///< Mean over free-rise density.
+    double molded_density_kg_m3 = 0.0;  ///< Mean of the whole cavity.
+    bool skin_measured = false;         ///< False: derived from the packing.
     double skin_thickness_mm = 0.0;
+    double skin_thickness_low_mm = 0.0;   ///< From the ranges of skin and free-rise density, or as
+    double skin_thickness_high_mm = 0.0;  ///< measured.
     double skin_density_kg_m3 = 0.0;
     double core_density_kg_m3 = 0.0;
     double skin_volume_mm3 = 0.0;
     double core_volume_mm3 = 0.0;
+    double unfilled_mm3 = 0.0;  ///< Above 0 if the foam, risen freely, is less than the cavity.
     double skin_mass_g = 0.0;
     double core_mass_g = 0.0;
-    double part_mass_g = 0.0;  ///< Skin and core added.
-    double part_mass_low_g = 0.0;
+    double part_mass_g = 0.0;      ///< Skin and core added.
+    double part_mass_low_g = 0.0;  ///< The same density over the volume's range.
     double part_mass_high_g = 0.0;
-    std::optional<double>
-        packing_factor;  ///< Mean over free-rise density, where the latter is known.
     std::vector<Finding> findings;
 };
 
-/// Splits the part's mass into skin and core.
+/// Splits a part's mass into skin and core, in one chain from packing to thickness.
 ///
-/// molded: mass = density * V; the core is what the skin leaves: core = (mass - skin density * S) /
-/// (V - S) (checks.md 2, S8). core: mass = core * V + (skin - core) * S. free_rise: the core is
-/// taken to rise freely, so mean/free-rise = 1 + (skin/free-rise - 1) S/V (S10): a skin thickness
-/// gives the overpack, or a stated overpack gives the thickness, never both. The range comes from
-/// the volume's range, and for core and free_rise also from the density's and the skin's; its ends
-/// are the extreme corners. \throw InvalidInput if the skin alone would weigh more than the part
-/// (S8, S9), with the thickest skin that fits; if overpack is given
-///        with another basis, is below 1, or asks for more skin than there is part.
+/// With m the mass and V the cavity, packing = m / (free rise * V). No foam is lighter than it
+/// rises freely, so the core has free-rise density and the surplus sits in the skin (foam_model.md
+/// 1, checks.md S10):
+///     S = (packing - 1) free_rise V / (skin density - free_rise),
+/// and the thickness is the one whose effective volume is S. At a packing of 1 there is no skin;
+/// below 1 the cavity is not filled: a stop `short_shot`, with the foam that there is at free rise.
+///
+/// A measured skin takes S from the curve: without a stated mass over a core at free rise; with
+/// one, the core is what the skin leaves, (m - skin density S) / (V - S) (S8), which may be pressed
+/// above free rise but is never below the low end of its range.
+/// \throw InvalidInput if the part would be all skin and more, with the most that fits; if a
+/// measured skin asks for a core lighter than free rise, with the skin that fits; if nothing or two
+/// things state the mass; for a density that is not positive
 [[nodiscard]] FoamMass foam_mass(const CavityAmounts& cavity, const FoamRequest& request);
+
+/// The mass that skin and core come to when the profile is integrated over the curve again, from
+/// the thickness: equal to the part's mass but for rounding, or the chain is broken. \pre `mass`
+/// was made from `cavity` and `profile`, and fills it
+[[nodiscard]] double integrated_mass_g(const CavityAmounts& cavity, const FoamMass& mass,
+                                       SkinProfile profile);
 
 }  // namespace cavigram

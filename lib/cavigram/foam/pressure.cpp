@@ -2,8 +2,10 @@
 #include "cavigram/foam/pressure.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "cavigram/core/error.h"
+#include "cavigram/core/text.h"
 
 namespace cavigram {
 
@@ -15,12 +17,33 @@ constexpr double kWater_g_mol = 18.01528;
 
 }  // namespace
 
-double gas_pressure_kpa(double free_rise_kg_m3, double molded_kg_m3, double polymer_kg_m3) {
+double air_pressure_kpa(double altitude_m) {
+    if (!(altitude_m >= kLowestAltitude_m && altitude_m <= kHighestAltitude_m)) {
+        throw InvalidInput(format(
+            "An altitude of %s m is outside what makes sense here; give %g to %g m, or the air's "
+            "pressure (--air-pressure).",
+            significant(altitude_m, 3).c_str(), kLowestAltitude_m, kHighestAltitude_m));
+    }
+    return kAtmosphere_kpa * std::pow(1.0 - 2.25577e-5 * altitude_m, 5.25588);
+}
+
+double free_rise_in_air_kg_m3(double free_rise_kg_m3, double known_at_kpa, double air_kpa) {
+    const double gas = 1.0 / free_rise_kg_m3 - 1.0 / kPolymer_kg_m3;
+    return 1.0 / (1.0 / kPolymer_kg_m3 + gas * known_at_kpa / air_kpa);
+}
+
+double gas_pressure_kpa(double free_rise_kg_m3, double molded_kg_m3, double polymer_kg_m3,
+                        double air_kpa) {
     CAVIGRAM_ASSERT(free_rise_kg_m3 > 0.0 && free_rise_kg_m3 < polymer_kg_m3 &&
                     molded_kg_m3 < polymer_kg_m3);
     const double free_gas = 1.0 / free_rise_kg_m3 - 1.0 / polymer_kg_m3;
     const double held_gas = 1.0 / molded_kg_m3 - 1.0 / polymer_kg_m3;
-    return std::max(0.0, kAtmosphere_kpa * (free_gas / held_gas - 1.0));
+    return std::max(0.0, air_kpa * (free_gas / held_gas - 1.0));
+}
+
+double density_at_pressure_kg_m3(double free_rise_kg_m3, double gauge_kpa, double air_kpa) {
+    const double free_gas = 1.0 / free_rise_kg_m3 - 1.0 / kPolymer_kg_m3;
+    return 1.0 / (1.0 / kPolymer_kg_m3 + free_gas / (1.0 + gauge_kpa / air_kpa));
 }
 
 SealedFoam sealed_foam(double cavity_mm3, double mass_g, double free_rise_kg_m3,

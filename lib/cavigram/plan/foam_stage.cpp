@@ -1,240 +1,295 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <utility>
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/foam/liquid.h"
+#include "cavigram/foam/mix_choice.h"
 #include "cavigram/foam/pressure.h"
+#include "cavigram/plan/air_stage_detail.h"
 #include "cavigram/plan/foam_stage_detail.h"
+#include "cavigram/venting/vent_flow.h"
 
 namespace cavigram::detail {
 
 namespace {
 
-// How far a density or a skin that a person states may be off when no bounds come with it. Common
-// practice, no source.
-constexpr double kStatedSpread = 1.1;
-
-Ranged stated(double value) {
-    return {value, value / kStatedSpread, value * kStatedSpread};
-}
-
-// What the shop's castings say of core and skin. They know only the product (skin - core) *
-// thickness, so the card's thickness stands and the skin's density follows; its range is that of
-// the product.
-void take_shop(FoamRequest& request, const ShopFit& shop) {
-    const auto ranged = [](const Estimate& e) {
-        return Ranged{e.value, e.value - e.plus_minus, e.value + e.plus_minus};
-    };
-    const double t = request.skin_thickness_mm.value;
-    const Ranged core = ranged(shop.core_density_kg_m3);
-    const Ranged surplus = ranged(shop.skin_mass_per_area_g_m2);
-    if (!(core.value > 0.0) || !(t > 0.0) || !(core.value + surplus.value / t > 0.0)) {
-        throw InvalidInput(
-            "The castings in the log give a core or a skin of no density; weigh more castings, or "
-            "leave --from-tally out.");
-    }
-    request.skin_thickness_mm = {t, t, t};
-    request.skin_density_kg_m3 = {core.value + surplus.value / t,
-                                  std::max(1.0, core.value + surplus.low / t),
-                                  core.value + surplus.high / t};
-    request.skin_is_typical = false;
-    if (request.basis == DensityBasis::free_rise && !request.overpack) {
-        request.basis = DensityBasis::core;
-        request.density_kg_m3 = {core.value, std::max(1.0, core.low), core.high};
-    }
-}
+constexpr double kGramsPerMm3 = 1e-6;  // of 1 kg/m3
 
 void add(std::vector<Finding>& findings, const std::vector<Finding>& more) {
     findings.insert(findings.end(), more.begin(), more.end());
 }
 
-// The depths at which the curve must be right.
-std::vector<double> depths_of(const FoamRequest& foam) {
-    const Ranged& t = foam.skin_thickness_mm;
-    std::vector<double> depths = {t.value, t.high};
-    if (foam.profile == SkinProfile::exponential) {
-        // The integral over the curve draws on both sides of the decay length.
-        depths = {0.5 * t.value, t.value, 2.0 * t.value, t.high};
+// What the shop's castings say replaces the card's figures.
+void take_shop(FoamChoice& choice, const FoamOptions& options, double volume_mm3, double area_mm2) {
+    const ShopFit& shop = *options.shop;
+    const Estimate& core = shop.core_density_kg_m3;
+    const double mean =
+        core.value + 1000.0 * shop.skin_mass_per_area_g_m2.value * area_mm2 / volume_mm3;
+    if (!(core.value > 0.0) || !(mean > 0.0)) {
+        throw InvalidInput(
+            "The castings in the log give a core or a part of no density; weigh more castings, or "
+            "leave --from-tally out.");
     }
-    std::erase_if(depths, [](double d) { return d <= 0.0; });
+    FoamRequest& request = choice.request;
+    request.free_rise_kg_m3 = {core.value, std::max(1.0, core.value - core.plus_minus),
+                               core.value + core.plus_minus};
+    request.skin_thickness_mm = std::nullopt;
+    if (!options.density_kg_m3) {
+        request.packing_factor = std::nullopt;
+        request.molded_density_kg_m3 = mean;
+    }
+}
+
+// Thinner skins than this are on the curve's straight beginning, where no cell is needed: as a
+// share of volume over area, which is a third of a ball's radius and half of a plate's thickness.
+constexpr double kThinSkin = 0.05;
+
+// The depths at which the curve must be right: around the skin, which for a derived one is known
+// only as its volume, and is a little deeper than volume over area.
+std::vector<double> depths_of(const FoamRequest& request, const MassProperties& mass) {
+    double t = 0.0;
+    double most = 0.0;
+    if (request.skin_thickness_mm) {
+        t = request.skin_thickness_mm->value;
+        most = request.skin_thickness_mm->high;
+    } else {
+        const double rise = request.free_rise_kg_m3.value;
+        const double mean =
+            request.molded_density_kg_m3.value_or(request.packing_factor.value_or(1.0) * rise);
+        const double surplus = std::max(1.0, request.skin_density_kg_m3.value - rise);
+        const double share = std::clamp((mean - rise) / surplus, 0.0, 1.0);
+        t = share * mass.volume_mm3 / mass.area_mm2;
+        most = 2.0 * t;
+    }
+    const double least = kThinSkin * mass.volume_mm3 / mass.area_mm2;
+    std::vector<double> depths = {std::max(t, least), std::max(most, least)};
+    if (request.profile == SkinProfile::exponential) {
+        // The integral over the curve draws on both sides of the decay length.
+        depths = {std::max(0.5 * t, least), std::max(t, least), std::max(2.0 * t, least),
+                  std::max(most, least)};
+    }
     return depths;
 }
 
-// The mass of another part under the same request; it must hold the same foam.
-AlsoPoured weigh_also(FoamStage& stage, const std::filesystem::path& file, const FoamRequest& foam,
-                      const PartRequest& like, const RunContext& context) {
+CavityAmounts cavity_of(const MeasuresBlock& measures, const DepthVolume& depth) {
+    CavityAmounts cavity;
+    cavity.volume_mm3 = measures.mass.volume_mm3;
+    cavity.volume_low_mm3 = measures.volume_low_mm3;
+    cavity.volume_high_mm3 = measures.volume_high_mm3;
+    cavity.deepest_mm = depth.deepest.depth_mm;
+    cavity.skin_curve = [&depth](double d) { return depth.skin_volume_mm3(d); };
+    return cavity;
+}
+
+// The mass of another part of the same foam: of the same mean density, unless a measured skin
+// settles the mean of each part by its own shape.
+AlsoPoured weigh_also(FoamStage& stage, const std::filesystem::path& file, const PartRequest& like,
+                      const RunContext& context) {
     PartRequest request = like;
     request.file = file;
     const PreparedPart other = prepare_part(request, context);
     add(stage.findings, other.findings);
-    const MassProperties mass = mass_properties(other.part.mesh(), context);
-    const TriangleBvh index(other.part.mesh(), context);
-    DepthOptions options;
-    options.depths_mm = depths_of(foam);
-    const DepthVolume depth = depth_volume(other.part.mesh(), index, options, context);
-    CavityAmounts cavity;
-    cavity.volume_mm3 = cavity.volume_low_mm3 = cavity.volume_high_mm3 = mass.volume_mm3;
-    cavity.deepest_mm = depth.deepest.depth_mm;
-    cavity.skin_curve = [&depth](double d) { return depth.skin_volume_mm3(d); };
-    return {other.input.file, mass.volume_mm3, foam_mass(cavity, foam).part_mass_g};
+    MeasuresBlock measures;
+    measures.mass = mass_properties(other.part.mesh(), context);
+    measures.volume_low_mm3 = measures.volume_high_mm3 = measures.mass.volume_mm3;
+    const FoamRequest& foam = stage.block.request;
+    double mass_g = kGramsPerMm3 * stage.block.mass.molded_density_kg_m3 * measures.mass.volume_mm3;
+    if (!foam.molded_density_kg_m3 && !foam.packing_factor) {
+        const TriangleBvh index(other.part.mesh(), context);
+        DepthOptions options;
+        options.depths_mm = depths_of(foam, measures.mass);
+        const DepthVolume depth = depth_volume(other.part.mesh(), index, options, context);
+        mass_g = foam_mass(cavity_of(measures, depth), foam).part_mass_g;
+    }
+    return {other.input.file, measures.mass.volume_mm3, mass_g};
 }
 
-void note_pressure(FoamStage& stage, const FoamCard& card) {
-    FoamBlock& block = stage.block;
-    constexpr double kPolymer_kg_m3 = 1100.0;    // gas-free polymer; from memory
-    constexpr double kWorthAWarning_kpa = 50.0;  // common practice, no source
-    const double mean = block.mass.molded_density_kg_m3;
-    if (card.basis != DensityBasis::free_rise || mean >= kPolymer_kg_m3 ||
-        card.density_kg_m3.value >= kPolymer_kg_m3) {
-        return;
-    }
-    block.pressure_upper_kpa = gas_pressure_kpa(card.density_kg_m3.value, mean, kPolymer_kg_m3);
-    if (mean < 0.98 * card.density_kg_m3.value) {
-        stage.findings.push_back(
-            {Severity::warning,
-             "short_shot",
-             format("At a mean of %s kg/m3 this foam, which rises freely "
-                    "to %s, does not fill the mold.",
-                    significant(mean, 3).c_str(), significant(card.density_kg_m3.value, 3).c_str()),
-             {}});
-    } else if (*block.pressure_upper_kpa > kWorthAWarning_kpa) {
-        stage.findings.push_back({Severity::warning,
-                                  "high_pressure",
-                                  format("The foam may press with up to %s kPa, if no gas "
-                                         "leaks; strap the mold well or pack less.",
-                                         significant(*block.pressure_upper_kpa, 2).c_str()),
-                                  {}});
+HolesFoam holes_of(const FoamStage& stage, const FoamOptions& options,
+                   const FoamConditions& conditions) {
+    HolesFoam holes;
+    holes.pour_hole_mm = conditions.pour_hole_mm;
+    holes.vents = conditions.vents;
+    holes.wall_mm = options.mold_wall_mm.value_or(kMoldWall_mm);
+    const double rate =
+        air_rate_mm3_s(stage.block.card, conditions.measures.mass.volume_mm3) / 1000.0;
+    holes.vent_mm = vent_size(1, {.growth_ml_s = rate}).drill_mm;
+    const auto area = [](double d) { return std::numbers::pi / 4.0 * d * d; };
+    holes.volume_mm3 =
+        holes.wall_mm * (area(holes.pour_hole_mm) + holes.vents * area(holes.vent_mm));
+    holes.mass_g = kGramsPerMm3 * stage.block.mass.molded_density_kg_m3 * holes.volume_mm3;
+    return holes;
+}
+
+// What waste is reckoned with: as given, the shop's own, or a share.
+void set_waste(BatchRequest& request, const FoamOptions& options) {
+    if (options.waste_film) {
+        request.waste_film = options.waste_film;
+    } else if (options.waste_share) {
+        request.waste_share = *options.waste_share;
+    } else if (options.shop && options.shop->waste_castings > 1) {
+        request.waste_share = std::clamp(options.shop->waste_share.value, 0.0, 0.9);
     }
 }
 
-void note_guesses(FoamStage& stage, const FoamOptions& options, const FoamCard& card) {
-    if (options.shop) {
-        stage.findings.push_back(
-            {Severity::note,
-             "from_tally",
-             format("Density, skin and waste come from %zu of this shop's own castings.",
-                    options.shop->castings),
-             {}});
-        return;
-    }
-    if (!card.typical) {
-        return;
-    }
-    stage.findings.push_back({Severity::note,
-                              "typical_foam",
-                              format("The foam card %s holds typical values, a guess for your "
-                                     "foam; copy it (cavigram foams show "
-                                     "generic-firm) and fill in your supplier's sheet.",
-                                     card.name.c_str()),
-                              {}});
-}
-
-// What the batch is told. \pre the stage's mass is settled
-BatchRequest batch_request(FoamStage& stage, const FoamOptions& options, const FoamCard& card,
-                           const FoamConditions& conditions, const RunContext& context) {
+BatchRequest batch_request(const FoamBlock& block, const FoamOptions& options) {
+    const FoamCard& card = block.card;
     BatchRequest request;
-    request.part_mass_g = stage.block.mass.part_mass_g;
-    for (const std::filesystem::path& file : options.also) {
-        stage.block.also.push_back(
-            weigh_also(stage, file, stage.block.request, conditions.part, context));
-        request.part_mass_g += stage.block.also.back().part_mass_g;
+    request.part_mass_g = block.mass.part_mass_g;
+    double molds = 1.0;
+    for (const AlsoPoured& other : block.also) {
+        request.part_mass_g += other.part_mass_g;
+        molds += 1.0;
     }
+    request.holes_g = molds * block.holes.mass_g;
     request.largest_g = options.largest_batch_g.value_or(0.0);
     request.kit_a_g = card.kit_a_g;
     request.kit_b_g = card.kit_b_g;
     request.kit_price = card.kit_price;
     request.mix = card.mix;
     request.spare_g = options.spare_g;
-    const std::optional<ShopFit>& shop = options.shop;
-    if (options.waste_share) {
-        request.waste_share = *options.waste_share;
-    } else if (shop && shop->waste_castings > 1) {
-        request.waste_share = std::clamp(shop->waste_share.value, 0.0, 0.9);
-    }
+    set_waste(request, options);
+    request.cup_residue_g = options.cup_residue_g.value_or(0.0);
+    request.weighing = options.weighing;
     request.pigment_share = options.pigment_share;
     request.scale_readability_g = options.scale_readability_g;
     request.copies = options.copies;
     request.liquid_kg_m3 = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
-    request.free_rise_kg_m3 = card.basis == DensityBasis::free_rise
-                                  ? card.density_kg_m3.value
-                                  : stage.block.mass.core_density_kg_m3;
+    request.free_rise_kg_m3 = block.mass.free_rise_kg_m3;
     return request;
+}
+
+PourWindow window_of(const FoamBlock& block, const FoamOptions& options,
+                     const MeasuresBlock& measures) {
+    WindowRequest request;
+    request.planned_g = block.mass.part_mass_g + block.holes.mass_g;
+    request.volume_mm3 = measures.mass.volume_mm3 + block.holes.volume_mm3;
+    request.volume_low_mm3 = measures.volume_low_mm3 + block.holes.volume_mm3;
+    request.volume_high_mm3 = measures.volume_high_mm3 + block.holes.volume_mm3;
+    request.free_rise_kg_m3 = block.request.free_rise_kg_m3;
+    request.mold_holds_kpa = options.mold_holds_kpa.value_or(kMoldHolds_kpa);
+    request.air_kpa = options.air_kpa;
+    return pour_window(request);
+}
+
+// The other way to the same density, down to its grams.
+std::optional<OtherMix> other_mix(const FoamStage& stage, const FoamOptions& options,
+                                  const std::vector<FoamCard>& family) {
+    FoamChoice taken;
+    taken.card = stage.block.card;
+    taken.basis = stage.block.basis;
+    taken.mix_chosen = stage.block.mix_chosen;
+    const std::optional<FoamChoice> way = other_way(options, family, taken);
+    if (!way) {
+        return std::nullopt;
+    }
+    OtherMix other;
+    other.mix = way->card.mix;
+    const double rise = way->request.free_rise_kg_m3.value;
+    const double mean = stage.block.mass.molded_density_kg_m3;
+    other.packing_factor = mean / rise;
+    other.firmer = other.mix.a / other.mix.b > stage.block.card.mix.a / stage.block.card.mix.b;
+    if (other.packing_factor >= 1.0 - 1e-9) {
+        BatchRequest request = stage.batch->request;
+        request.mix = other.mix;
+        const Batch cup = batch(request);
+        other.part_a_g = cup.part_a_g;
+        other.part_b_g = cup.part_b_g;
+        other.pressure_kpa = gas_pressure_kpa(rise, mean, kPolymer_kg_m3, options.air_kpa);
+    }
+    return other;
+}
+
+void note_foam(FoamStage& stage, const FoamOptions& options) {
+    const FoamBlock& block = stage.block;
+    if (options.shop) {
+        stage.findings.push_back(
+            {Severity::note,
+             "from_tally",
+             format("Density and waste come from %zu of this shop's own castings.",
+                    options.shop->castings),
+             {}});
+    }
+    if (block.skin_closes_to_share > 1e-9) {
+        stage.findings.push_back(
+            {Severity::stop,
+             "skin_does_not_close",
+             format("Skin and core add up to a mass that is %.1e off the one they came from; the "
+                    "skin can't be trusted: report this part to the makers.",
+                    block.skin_closes_to_share),
+             {}});
+    }
+}
+
+// Skin and core over the curve again, against the mass.
+double closes_to(const CavityAmounts& cavity, const FoamMass& mass, SkinProfile profile) {
+    if (mass.unfilled_mm3 > 0.0) {
+        return 0.0;
+    }
+    return std::abs(integrated_mass_g(cavity, mass, profile) / mass.part_mass_g - 1.0);
 }
 
 }  // namespace
 
-FoamRequest foam_request(const FoamOptions& options, const FoamCard& card) {
-    FoamRequest request;
-    if (options.density_kg_m3) {
-        request.basis = options.basis.value_or(options.overpack ? DensityBasis::free_rise
-                                                                : DensityBasis::molded);
-        // A goal for the whole part has no spread of its own; a property of the foam has.
-        const double density = *options.density_kg_m3;
-        request.density_kg_m3 = request.basis == DensityBasis::molded
-                                    ? Ranged{density, density, density}
-                                    : stated(density);
-    } else {
-        if (options.basis && *options.basis != card.basis) {
-            throw InvalidInput(
-                format("--basis %s needs a --density: the card %s states its density as %s.",
-                       to_text(*options.basis), card.name.c_str(), to_text(card.basis)));
-        }
-        request.basis = card.basis;
-        request.density_kg_m3 = card.density_kg_m3;
-    }
-    if (options.overpack && options.skin_thickness_mm) {
-        throw InvalidInput(
-            "--overpack and --skin-thickness settle the same thing; give one of them.");
-    }
-    request.overpack = options.overpack;
-    request.skin_thickness_mm =
-        options.skin_thickness_mm ? stated(*options.skin_thickness_mm) : card.skin_thickness_mm;
-    request.skin_density_kg_m3 =
-        options.skin_density_kg_m3 ? stated(*options.skin_density_kg_m3) : card.skin_density_kg_m3;
-    request.profile = options.profile.value_or(card.skin_profile);
-    request.skin_is_typical =
-        card.typical && !options.skin_thickness_mm && !options.skin_density_kg_m3;
-    if (options.shop) {
-        take_shop(request, *options.shop);
-    }
-    return request;
-}
-
-FoamStage foam_stage(const FoamOptions& options, const FoamCard& card, const FoamRequest& request,
+FoamStage skin_stage(const FoamOptions& options, const std::vector<FoamCard>& family,
                      const FoamConditions& conditions, const RunContext& context) {
     FoamStage stage;
     FoamBlock& block = stage.block;
-    block.card = card;
-    block.request = request;
+    const MassProperties& measured = conditions.measures.mass;
+    FoamChoice choice = choose_foam(options, family);
+    if (options.shop) {
+        take_shop(choice, options, measured.volume_mm3, measured.area_mm2);
+    }
     context.report("skin", 0.0);
     DepthOptions depth;
-    depth.depths_mm = depths_of(request);
+    depth.depths_mm = depths_of(choice.request, measured);
     depth.cell_mm = options.cell_mm;
     block.depth = depth_volume(conditions.mesh, conditions.surface, depth, context);
-
-    CavityAmounts cavity;
-    cavity.volume_mm3 = conditions.measures.mass.volume_mm3;
-    cavity.volume_low_mm3 = conditions.measures.volume_low_mm3;
-    cavity.volume_high_mm3 = conditions.measures.volume_high_mm3;
-    cavity.deepest_mm = block.depth.deepest.depth_mm;
-    cavity.skin_curve = [&curve = block.depth](double d) { return curve.skin_volume_mm3(d); };
-    const double thickness = request.skin_thickness_mm.value;
+    const CavityAmounts cavity = cavity_of(conditions.measures, block.depth);
+    if (choice.request.skin_thickness_mm && choice.mix_chosen) {
+        const double skin =
+            effective_skin_volume_mm3(cavity.skin_curve, cavity.deepest_mm, choice.request.profile,
+                                      choice.request.skin_thickness_mm->value);
+        choice = choose_foam(options, family, skin / cavity.volume_mm3);
+    }
+    block.card = choice.card;
+    block.request = choice.request;
+    block.basis = choice.basis;
+    block.wanted_kg_m3 = choice.wanted_kg_m3;
+    block.mix_chosen = choice.mix_chosen;
+    block.mix_clamped = choice.mix_clamped;
+    block.air_kpa = options.air_kpa;
+    block.mixes = known_mixes(options, family, choice);
+    block.mass = foam_mass(cavity, block.request);
+    add(stage.findings, block.mass.findings);
+    const double thickness = block.mass.skin_thickness_mm;
     const double skin = block.depth.skin_volume_mm3(thickness);
     block.skin_error_share = skin > 0.0 ? block.depth.error_mm3(thickness) / skin : 0.0;
-    cavity.skin_error_share = block.skin_error_share;
-    block.mass = foam_mass(cavity, request);
-    add(stage.findings, block.mass.findings);
-    note_guesses(stage, options, card);
+    block.skin_closes_to_share = closes_to(cavity, block.mass, block.request.profile);
+    return stage;
+}
 
-    const BatchRequest wanted = batch_request(stage, options, card, conditions, context);
+FoamStage foam_stage(const FoamOptions& options, const std::vector<FoamCard>& family,
+                     const FoamConditions& conditions, const RunContext& context) {
+    FoamStage stage = skin_stage(options, family, conditions, context);
+    FoamBlock& block = stage.block;
+    note_foam(stage, options);
+    for (const std::filesystem::path& file : options.also) {
+        block.also.push_back(weigh_also(stage, file, conditions.part, context));
+    }
+    block.holes = holes_of(stage, options, conditions);
+    block.window = window_of(block, options, conditions.measures);
+    add(stage.findings, block.window.findings);
+    const BatchRequest wanted = batch_request(block, options);
     stage.batch = batch(wanted);
-    block.expansion_ratio = expansion_ratio(wanted.liquid_kg_m3, wanted.free_rise_kg_m3);
-    block.liquid_share = block.mass.part_mass_g / wanted.liquid_kg_m3 * 1e6 / cavity.volume_mm3;
-    note_pressure(stage, card);
-    add(stage.findings, stage.batch.findings);
+    block.other = other_mix(stage, options, family);
+    block.expansion_ratio = expansion_ratio(wanted.liquid_kg_m3, block.mass.free_rise_kg_m3);
+    block.liquid_share =
+        block.mass.part_mass_g / wanted.liquid_kg_m3 * 1e6 / conditions.measures.mass.volume_mm3;
+    add(stage.findings, stage.batch->findings);
     return stage;
 }
 

@@ -18,25 +18,26 @@ namespace {
 class Planner {
   public:
     Planner(const PlanRequest& request, const RunContext& context)
-        : request_(request), context_(context), air_(request.air) {}
+        : request_(request), context_(context), air_(request.air) {
+        plan_.request = request;
+    }
 
     Plan run(const Stages& stages) {
         // Options are settled before the part is read: a typing error must not cost a minute of
         // waiting.
-        const FoamCard card = card_of(request_.foam);
-        const FoamRequest foam = detail::foam_request(request_.foam, card);
+        family_ = detail::family_of(request_.foam);
+        FoamCard card = detail::choose_foam(request_.foam, family_).card;
         PreparedPart prepared = prepare_part(request_.part, context_);
         plan_.input = std::move(prepared.input);
         plan_.part = std::move(prepared.part);
         take(prepared.findings);
         measure();
         if (stages.foam) {
-            weigh(card, foam);
+            weigh();
+            card = plan_.foam->card;  // a measured skin may have chosen another mix
         }
         if (stages.thin) {
-            // Weighing may have settled another skin than the one that is typical.
-            thin(plan_.foam ? plan_.foam->mass.skin_thickness_mm : foam.skin_thickness_mm.value,
-                 stages.density);
+            thin(skin_mm(), stages.density);
         }
         if (stages.foam && stages.density) {
             plan_.foam->density = density();
@@ -118,13 +119,28 @@ class Planner {
             detail::thin_limit_mm(request_.thin_limit_mm, skin_mm), skin_mm, request_.thicken_mm);
     }
 
-    void weigh(const FoamCard& card, const FoamRequest& foam) {
-        detail::FoamStage stage = detail::foam_stage(request_.foam, card, foam,
-                                                     {.mesh = mesh(),
-                                                      .surface = surface(),
-                                                      .measures = plan_.measures,
-                                                      .part = request_.part},
-                                                     context_);
+    detail::FoamConditions foam_conditions() {
+        const std::size_t given = request_.air.vents_mm.size();
+        return {.mesh = mesh(),
+                .surface = surface(),
+                .measures = plan_.measures,
+                .part = request_.part,
+                .pour_hole_mm = request_.bench.pour_hole_mm,
+                .vents = given > 0 ? static_cast<int>(given) : request_.air.most_vents};
+    }
+
+    // The skin that the foam's chain gives, also where nothing else of it is asked for.
+    double skin_mm() {
+        if (plan_.foam) {
+            return plan_.foam->mass.skin_thickness_mm;
+        }
+        return detail::skin_stage(request_.foam, family_, foam_conditions(), context_)
+            .block.mass.skin_thickness_mm;
+    }
+
+    void weigh() {
+        detail::FoamStage stage =
+            detail::foam_stage(request_.foam, family_, foam_conditions(), context_);
         plan_.foam = std::move(stage.block);
         plan_.batch = std::move(stage.batch);
         plan_.finish =
@@ -146,7 +162,8 @@ class Planner {
             .volume_mm3 = plan_.measures.mass.volume_mm3,
             .rate_mm3_s = detail::air_rate_mm3_s(card, plan_.measures.mass.volume_mm3),
             .pour_hole_width_mm = request_.bench.pour_hole_mm,
-            .pressure_kpa = plan_.foam ? plan_.foam->pressure_upper_kpa : std::nullopt,
+            .pressure_kpa =
+                plan_.foam ? std::optional(plan_.foam->window.pressure_kpa) : std::nullopt,
             .liquid_mm3 = plan_.foam ? std::optional(plan_.foam->liquid_share *
                                                      plan_.measures.mass.volume_mm3)
                                      : std::nullopt,
@@ -187,6 +204,7 @@ class Planner {
 
     const PlanRequest& request_;
     const RunContext& context_;
+    std::vector<FoamCard> family_;
     Plan plan_;
     AirOptions air_;  // with the way up that is planned for
     detail::AirConditions air_conditions_;
@@ -197,18 +215,7 @@ class Planner {
 }  // namespace
 
 FoamCard card_of(const FoamOptions& options) {
-    const FoamCard card = load_card(options.card);
-    if (!options.mix) {
-        return card;
-    }
-    std::vector<FoamCard> family = {card};
-    for (const BuiltInCard& built_in : built_in_cards()) {
-        family.push_back(load_card(built_in.name));
-    }
-    for (const std::string& own : own_card_names()) {
-        family.push_back(load_card(own));
-    }
-    return card_at_mix(card, family, *options.mix);
+    return detail::choose_foam(options, detail::family_of(options)).card;
 }
 
 Plan make_plan(const PlanRequest& request, const Stages& stages, const RunContext& context) {

@@ -13,6 +13,7 @@
 #include "cavigram/foam/density_map.h"
 #include "cavigram/foam/finish.h"
 #include "cavigram/foam/foam_mass.h"
+#include "cavigram/foam/window.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/measure/place_words.h"
 #include "cavigram/measure/thickened.h"
@@ -31,10 +32,16 @@
 
 namespace cavigram {
 
+/// Thickness of a rubber mold's wall where nothing else is known: the length of its holes. Common
+/// practice, no source.
+inline constexpr double kMoldWall_mm = 20.0;
+
 /// Which foam, how dense, and how it is weighed. What is empty comes from the card.
 struct FoamOptions {
     std::string card = "generic-firm";  ///< A name or a path.
-    std::optional<MixRatio> mix;        ///< Between two cards of the same foam only.
+    /// Between two cards of the same foam only. None: where a density is asked for and the foam is
+    /// known at two mixes, the mix that gives it; else the card's.
+    std::optional<MixRatio> mix;
     /// Wanted density; without a basis it is the finished part's mean, the number that a person can
     /// check on a scale.
     std::optional<double> density_kg_m3;
@@ -43,8 +50,14 @@ struct FoamOptions {
     std::optional<double> skin_thickness_mm;
     std::optional<double> skin_density_kg_m3;
     std::optional<SkinProfile> profile;
-    std::optional<double> cell_mm;      ///< As DepthOptions::cell_mm.
-    std::optional<double> waste_share;  ///< None: the shop's own, else BatchRequest's default.
+    double air_kpa = kAtmosphere_kpa;      ///< Of the room.
+    std::optional<double> mold_holds_kpa;  ///< None: kMoldHolds_kpa, a guess.
+    std::optional<double> mold_wall_mm;    ///< Through which holes go; none: kMoldWall_mm, a guess.
+    std::optional<double> cell_mm;         ///< As DepthOptions::cell_mm.
+    std::optional<double> waste_share;     ///< None: the shop's own, else BatchRequest's default.
+    std::optional<WasteFilm> waste_film;   ///< Instead of a share.
+    std::optional<double> cup_residue_g;   ///< Of A, left in its own cup; none: nothing.
+    Weighing weighing = Weighing::tared;
     double pigment_share = 0.0;
     double scale_readability_g = 1.0;
     double spare_g = 0.0;
@@ -143,16 +156,52 @@ struct AlsoPoured {
     double part_mass_g = 0.0;
 };
 
+/// Foam that fills pour hole and vents, through the mold's wall.
+struct HolesFoam {
+    double pour_hole_mm = 0.0;  ///< Width; 0: no pour hole.
+    int vents = 0;              ///< As many as are given, or as may be made.
+    double vent_mm = 0.0;       ///< Width of each.
+    double wall_mm = 0.0;
+    double volume_mm3 = 0.0;  ///< pi/4 d2 times wall, of all.
+    double mass_g = 0.0;      ///< At the part's mean density.
+};
+
+/// One mix between which a density may choose, in the room's air and with its times at the named
+/// card's temperature.
+struct KnownMix {
+    FoamCard card;
+    Ranged free_rise_kg_m3;
+};
+
+/// The same finished density with another mix.
+struct OtherMix {
+    MixRatio mix;
+    double packing_factor = 0.0;
+    double part_a_g = 0.0;  ///< 0: it would not fill the mold.
+    double part_b_g = 0.0;
+    double pressure_kpa = 0.0;
+    bool firmer = false;  ///< More of A: firmer and lighter in free rise.
+};
+
 struct FoamBlock {
     FoamCard card;  ///< As used, interpolated where a mix asked for it.
     FoamRequest request;
+    DensityBasis basis = DensityBasis::molded;  ///< Of the wanted density, or the card's.
+    std::optional<double> wanted_kg_m3;
+    bool mix_chosen = false;   ///< By the wanted density.
+    bool mix_clamped = false;  ///< The foam has no mix that light or dense.
     FoamMass mass;
     DepthVolume depth;
     double skin_error_share = 0.0;  ///< Likely relative error of the skin's volume.
-    double expansion_ratio = 0.0;   ///< Liquid to free-rise volume.
-    /// Gas held at the part's mean density instead of free rise, none leaking: an upper bound. None
-    /// where free rise is not known.
-    std::optional<double> pressure_upper_kpa;
+    /// The profile integrated over the depth curve against the part's mass: rounding error.
+    double skin_closes_to_share = 0.0;
+    double expansion_ratio = 0.0;  ///< Liquid to free-rise volume.
+    double air_kpa = kAtmosphere_kpa;
+    HolesFoam holes;
+    PourWindow window;  ///< Of the cavity with its holes.
+    std::optional<OtherMix> other;
+    std::vector<KnownMix>
+        mixes;                  ///< That a density may choose between; the one taken if it may not.
     double liquid_share = 0.0;  ///< Of the cavity, before it rises.
     /// What a hand meets: mean density beneath each place of the surface, for each triangle and
     /// vertex of the part's mesh. With the stage density.
@@ -210,6 +259,7 @@ struct AirBlock {
 
 /// All that is known of one part: a block for each stage that ran.
 struct Plan {
+    PlanRequest request;  ///< What it was asked for.
     InputBlock input;
     std::optional<Part> part;
     MeasuresBlock measures;
@@ -226,7 +276,8 @@ struct Plan {
     std::vector<std::string> cautions;
 };
 
-/// The card that the options ask for, interpolated to their mix. \throw InvalidInput, UnusableInput
+/// The card that the options ask for, at the mix that they give or that their density chooses.
+/// \throw InvalidInput, UnusableInput
 [[nodiscard]] FoamCard card_of(const FoamOptions& options);
 
 /// Reads the part and computes the stages asked for, each once. \throw InvalidInput, UnusableInput,

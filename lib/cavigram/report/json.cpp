@@ -5,6 +5,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "cavigram/report/guesses.h"
+
 namespace cavigram {
 
 namespace {
@@ -122,15 +124,26 @@ Json foam_json(const FoamBlock& foam) {
                  {"typical_values", foam.card.typical},
                  {"mix_a", foam.card.mix.a},
                  {"mix_b", foam.card.mix.b},
-                 {"basis", to_text(mass.basis)},
+                 {"mix_chosen", foam.mix_chosen},
+                 {"mix_at_its_end", foam.mix_clamped},
+                 {"basis", to_text(foam.basis)},
+                 {"free_rise_kg_m3", mass.free_rise_kg_m3},
+                 {"free_rise_low_kg_m3", foam.request.free_rise_kg_m3.low},
+                 {"free_rise_high_kg_m3", foam.request.free_rise_kg_m3.high},
+                 {"air_kpa", foam.air_kpa},
+                 {"packing_factor", mass.packing_factor},
                  {"molded_density_kg_m3", mass.molded_density_kg_m3},
+                 {"skin_measured", mass.skin_measured},
                  {"skin_thickness_mm", mass.skin_thickness_mm},
+                 {"skin_thickness_low_mm", mass.skin_thickness_low_mm},
+                 {"skin_thickness_high_mm", mass.skin_thickness_high_mm},
                  {"skin_density_kg_m3", mass.skin_density_kg_m3},
                  {"skin_profile", to_text(foam.request.profile)},
                  {"core_density_kg_m3", mass.core_density_kg_m3},
                  {"skin_volume_mm3", mass.skin_volume_mm3},
                  {"skin_volume_error_mm3", foam.skin_error_share * mass.skin_volume_mm3},
                  {"core_volume_mm3", mass.core_volume_mm3},
+                 {"unfilled_mm3", mass.unfilled_mm3},
                  {"skin_mass_g", mass.skin_mass_g},
                  {"core_mass_g", mass.core_mass_g},
                  {"part_mass_g", mass.part_mass_g},
@@ -140,9 +153,17 @@ Json foam_json(const FoamBlock& foam) {
                  {"deepest_at_mm", place(foam.depth.deepest.at_mm)},
                  {"cell_mm", foam.depth.cell_mm},
                  {"expansion_ratio", foam.expansion_ratio},
-                 {"liquid_share", foam.liquid_share}};
-    if (foam.pressure_upper_kpa) {
-        json["pressure_upper_kpa"] = *foam.pressure_upper_kpa;
+                 {"liquid_share", foam.liquid_share},
+                 {"pressure_upper_kpa", foam.window.strap_for_kpa}};
+    if (foam.other) {
+        const OtherMix& other = *foam.other;
+        json["other_mix"] = {{"mix_a", other.mix.a},
+                             {"mix_b", other.mix.b},
+                             {"packing_factor", other.packing_factor},
+                             {"part_a_g", other.part_a_g},
+                             {"part_b_g", other.part_b_g},
+                             {"pressure_kpa", other.pressure_kpa},
+                             {"firmer", other.firmer}};
     }
     if (foam.card.index) {
         json["isocyanate_index"] = *foam.card.index;
@@ -166,9 +187,6 @@ Json foam_json(const FoamBlock& foam) {
                                 {"volume_mm3", other.volume_mm3},
                                 {"part_mass_g", other.part_mass_g}});
     }
-    if (mass.packing_factor) {
-        json["packing_factor"] = *mass.packing_factor;
-    }
     return json;
 }
 
@@ -186,6 +204,8 @@ Json batch_json(const Batch& batch) {
             {"scale_readability_g", batch.scale_readability_g},
             {"ratio_off_percent", batch.ratio_off_percent},
             {"ratio_uncertainty_percent", batch.ratio_uncertainty_percent},
+            {"ratio_true_percent", batch.ratio_true_percent},
+            {"weighing", to_text(batch.request.weighing)},
             {"least_batch_g", batch.least_batch_g},
             {"scale_needed_g", batch.scale_needed_g},
             {"liquid_ml", batch.liquid_ml},
@@ -193,6 +213,32 @@ Json batch_json(const Batch& batch) {
             {"total_a_g", batch.total_a_g},
             {"total_b_g", batch.total_b_g},
             {"total_pigment_g", batch.total_pigment_g}};
+}
+
+Json window_json(const PourWindow& window) {
+    return {
+        {"fills_from_low_g", window.fills_from_low_g},   {"fills_from_g", window.fills_from_g},
+        {"fills_from_high_g", window.fills_from_high_g}, {"planned_g", window.planned_g},
+        {"presses_over_g", window.presses_over_g},       {"pressure_kpa", window.pressure_kpa},
+        {"strap_for_kpa", window.strap_for_kpa},         {"mold_holds_kpa", window.mold_holds_kpa}};
+}
+
+Json balance_json(const Balance& balance, double skin_closes_to_share) {
+    return {{"part_g", balance.part_g},           {"holes_g", balance.holes_g},
+            {"flash_g", balance.flash_g},         {"spare_g", balance.spare_g},
+            {"waste_g", balance.waste_g},         {"residue_g", balance.residue_g},
+            {"rounding_g", balance.rounding_g},   {"pigment_g", balance.pigment_g},
+            {"part_a_g", balance.part_a_g},       {"part_b_g", balance.part_b_g},
+            {"closes_to_g", balance.closes_to_g}, {"skin_closes_to_share", skin_closes_to_share}};
+}
+
+Json guesses_json(const Plan& plan) {
+    Json json = Json::array();
+    for (const Guess& guess : guesses_of(plan)) {
+        json.push_back(
+            {{"what", guess.what}, {"value", guess.value}, {"replace_with", guess.replace_with}});
+    }
+    return json;
 }
 
 void add_air_details(Json& json, const AirBlock& air) {
@@ -367,9 +413,11 @@ std::string json_text(const Plan& plan) {
     }
     if (plan.foam) {
         json["foam"] = foam_json(*plan.foam);
+        json["window"] = window_json(plan.foam->window);
     }
     if (plan.batch) {
         json["batch"] = batch_json(*plan.batch);
+        json["balance"] = balance_json(plan.batch->balance, plan.foam->skin_closes_to_share);
     }
     if (plan.finish) {
         json["finish"] = {{"area_mm2", plan.finish->area_mm2},
@@ -388,6 +436,7 @@ std::string json_text(const Plan& plan) {
         json["bench"] = bench_json(*plan.bench);
     }
     json["findings"] = findings_json(plan.findings);
+    json["guesses"] = guesses_json(plan);
     json["cautions"] = plan.cautions;
     // A file name need not be valid UTF-8; what is not is replaced rather than refused.
     return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";

@@ -12,6 +12,7 @@
 #include "cavigram/core/error.h"
 #include "cavigram/report/color_map.h"
 #include "cavigram/report/json.h"
+#include "cavigram/report/live_detail.h"
 #include "cavigram/report/marks_detail.h"
 #include "cavigram/report/picture.h"
 #include "cavigram/report/shading_detail.h"
@@ -37,90 +38,6 @@ std::string packed(const std::vector<Number>& numbers) {
     std::string bytes(numbers.size() * sizeof(Number), '\0');
     std::memcpy(bytes.data(), numbers.data(), bytes.size());
     return base64(bytes);
-}
-
-// The arithmetic that the page does again when a person turns a knob: see
-// tools/pour_sheet/src/arithmetic.ts, which follows foam_mass, batch and bench_plan line by line.
-Json live_json(const Plan& plan) {
-    Json live;
-    if (plan.foam && plan.batch) {
-        const FoamBlock& foam = *plan.foam;
-        const BatchRequest& batch = plan.batch->request;
-        live["volume_mm3"] = plan.measures.mass.volume_mm3;
-        live["volume_low_mm3"] = plan.measures.volume_low_mm3;
-        live["volume_high_mm3"] = plan.measures.volume_high_mm3;
-        live["basis"] = to_text(foam.mass.basis);
-        live["density_kg_m3"] = foam.mass.molded_density_kg_m3;
-        live["core_density_kg_m3"] = foam.mass.core_density_kg_m3;
-        // Several parts from one cup: their skins are not in the page, so the density stands.
-        live["density_fixed"] = !foam.also.empty();
-        live["part_mass_g"] = foam.mass.part_mass_g;
-        live["part_mass_low_g"] = foam.mass.part_mass_low_g;
-        live["part_mass_high_g"] = foam.mass.part_mass_high_g;
-        live["also_mass_g"] = batch.part_mass_g - foam.mass.part_mass_g;
-        live["skin_density_kg_m3"] = foam.mass.skin_density_kg_m3;
-        live["skins"] = Json::array();
-        const auto add_skin = [&](double thickness_mm) {
-            live["skins"].push_back(
-                {{"thickness_mm", thickness_mm},
-                 {"volume_mm3",
-                  effective_skin_volume_mm3([&](double d) { return foam.depth.skin_volume_mm3(d); },
-                                            foam.depth.deepest.depth_mm, foam.request.profile,
-                                            thickness_mm)}});
-        };
-        if (foam.request.overpack) {
-            live["skins"].push_back({{"thickness_mm", foam.mass.skin_thickness_mm},
-                                     {"volume_mm3", foam.mass.skin_volume_mm3}});
-        } else {
-            add_skin(foam.request.skin_thickness_mm.value);
-            if (foam.request.skin_is_typical) {
-                add_skin(foam.request.skin_thickness_mm.low);  // tried before refusing
-            }
-        }
-        live["mix_a"] = batch.mix.a;
-        live["mix_b"] = batch.mix.b;
-        live["spare_g"] = batch.spare_g;
-        live["waste_share"] = batch.waste_share;
-        live["pigment_share"] = batch.pigment_share;
-        live["scale_readability_g"] = batch.scale_readability_g;
-        live["copies"] = batch.copies;
-        live["largest_g"] = batch.largest_g;
-        live["liquid_kg_m3"] = batch.liquid_kg_m3;
-        live["free_rise_kg_m3"] = foam.card.basis == DensityBasis::free_rise
-                                      ? Json(foam.card.density_kg_m3.value)
-                                      : Json();
-        live["kit_a_g"] = batch.kit_a_g;
-        live["kit_b_g"] = batch.kit_b_g;
-        live["kit_price"] = batch.kit_price;
-        live["currency"] = foam.card.currency;
-        live["good_ratio_percent"] = kGoodRatioPercent;
-    }
-    if (plan.foam && plan.bench) {
-        const BenchRequest& r = plan.bench->request;
-        const FoamCard& card = plan.foam->card;
-        live["bench"] = {{"temperature_c", r.temperature_c},
-                         {"at_c", card.at_c},
-                         {"work_time_s", card.work_time_s},
-                         {"demold_min_s", card.demold_min_s},
-                         {"demold_max_s", card.demold_max_s},
-                         {"halving_k", r.rule.halving_k},
-                         {"activation_kj_mol",
-                          r.rule.activation_kj_mol ? Json(*r.rule.activation_kj_mol) : Json()},
-                         {"trusted_step_k", kTrustedStep_k},
-                         {"stir_s", r.times.stir_s},
-                         {"empty_cup_s", r.times.empty_cup_s},
-                         {"close_s", r.times.close_s},
-                         {"strap_s", r.times.strap_s},
-                         {"turn_s", r.times.turn_s},
-                         {"plug_s", r.times.plug_s},
-                         {"brush_cm2_s", r.times.brush_cm2_s},
-                         {"hole_flow_ml_s", plan.bench->hole_flow_ml_s},
-                         {"liquid_kg_m3", r.liquid_kg_m3},
-                         {"area_mm2", r.area_mm2},
-                         {"lower_half_mm3", r.lower_half_mm3},
-                         {"method", r.method ? Json(to_text(*r.method)) : Json()}};
-    }
-    return live;
 }
 
 // One coloring: 8 bits for each vertex between two ends.
@@ -259,7 +176,7 @@ std::string pour_sheet_data(const Plan& plan) {
     CAVIGRAM_ASSERT(plan.display.has_value());
     Json data;
     data["plan"] = Json::parse(json_text(plan));
-    data["live"] = live_json(plan);
+    data["live"] = Json::parse(live_json_text(plan));
     data["display"] = display_json(plan);
     data["ways"] = ways_json(plan);
     data["pictures"] = pictures_json(plan);

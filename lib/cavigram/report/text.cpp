@@ -6,6 +6,7 @@
 
 #include "cavigram/core/text.h"
 #include "cavigram/report/air_rows_detail.h"
+#include "cavigram/report/foam_rows_detail.h"
 #include "cavigram/report/page_detail.h"
 #include "cavigram/report/thin_rows_detail.h"
 
@@ -118,103 +119,6 @@ void measures(Page& page, const Plan& plan) {
             ", " + plural(static_cast<std::size_t>(m.genus), "hole through it", "holes through it");
     }
     page.row("Shape", shape);
-}
-
-void grams(Page& page, const Plan& plan) {
-    const Batch& b = *plan.batch;
-    const FoamBlock& foam = *plan.foam;
-    const double step = b.scale_readability_g;
-    std::string cup =
-        "A  " + scale_grams(b.part_a_g, step) + " g     B  " + scale_grams(b.part_b_g, step) + " g";
-    if (b.pigment_g > 0.0) {
-        cup += "     pigment  " + scale_grams(b.pigment_g, std::min(step, 0.1)) + " g into B";
-    }
-    page.row("POUR", cup);
-    page.more(
-        format("%g:%g by weight, %s g together; %s g of it stays in the cup as waste%s",
-               foam.card.mix.a, foam.card.mix.b, scale_grams(b.part_a_g + b.part_b_g, step).c_str(),
-               significant(b.waste_g, 2).c_str(),
-               b.spare_g > 0.0 ? (", " + significant(b.spare_g, 2) + " g is spare").c_str() : ""));
-    page.more(
-        format("ratio true to %s %% on a scale that shows %g g; cup of %.0f mL or more",
-               significant(std::hypot(b.ratio_uncertainty_percent, b.ratio_off_percent), 2).c_str(),
-               step, b.cup_ml));
-    for (const AlsoPoured& other : foam.also) {
-        page.more("together with " + other.file + ", " + mass_text(other.part_mass_g));
-    }
-    if (b.copies_per_kit > 0.0) {
-        page.more(format("a kit makes %d copies%s", static_cast<int>(b.copies_per_kit),
-                         b.cost_per_copy > 0.0 ? (", at " + format("%.2f", b.cost_per_copy) + " " +
-                                                  foam.card.currency + " each")
-                                                     .c_str()
-                                               : ""));
-    }
-    if (b.batches > 1) {
-        page.more(format("for each of %d cups; in all A %s g, B %s g", b.batches,
-                         scale_grams(b.total_a_g, step).c_str(),
-                         scale_grams(b.total_b_g, step).c_str()));
-    }
-}
-
-void foam_rows(Page& page, const Plan& plan) {
-    const FoamBlock& foam = *plan.foam;
-    const FoamMass& mass = foam.mass;
-    const bool goal_only =
-        mass.part_mass_high_g <= mass.part_mass_low_g;  // a stated mean density in a sound file
-    page.row("Part", mass_text(mass.part_mass_g) +
-                         (goal_only ? std::string(", the goal itself: weigh the first one")
-                                    : ", likely " + significant(mass.part_mass_low_g, 3) + " to " +
-                                          significant(mass.part_mass_high_g, 3) + " g") +
-                         "; mean " + density_text(mass.molded_density_kg_m3));
-    page.row("Skin", length_text(mass.skin_thickness_mm) + " at " +
-                         density_text(mass.skin_density_kg_m3) + ": " +
-                         significant(mass.skin_mass_g, 3) + " g in " +
-                         significant(mass.skin_volume_mm3 / 1000.0, 3) + " cm3 (volume to " +
-                         significant(100.0 * foam.skin_error_share, 1) + " %)");
-    page.row("Core", density_text(mass.core_density_kg_m3) + ": " +
-                         significant(mass.core_mass_g, 3) + " g in " +
-                         significant(mass.core_volume_mm3 / 1000.0, 3) + " cm3");
-    if (foam.density) {
-        const DensityMap& density = *foam.density;
-        page.row("To the hand",
-                 density_text(density.median_kg_m3) + " beneath the surface, on 80 % of it " +
-                     significant(density.p10_kg_m3, 3) + " to " +
-                     significant(density.p90_kg_m3, 3) + " kg/m3; " +
-                     (density.all_skin_area_mm2 == 0.0 ? std::string("all skin nowhere")
-                                                       : "all skin (stiff, no cushion) on " +
-                                                             area_text(density.all_skin_area_mm2)));
-        const Finish& finish = *plan.finish;
-        page.row("Finish",
-                 mass_text(finish.grams) + " of dusted pigment or paint for " +
-                     area_text(finish.area_mm2) + " at " + significant(finish.rate_g_m2, 3) +
-                     " g/m2" +
-                     (finish.rate_is_guess ? ", a guess: give yours as --finish 30g/m2" : "") +
-                     (finish.total_g > finish.grams
-                          ? "; " + significant(finish.total_g, 3) + " g for all copies"
-                          : ""));
-    }
-    const char* const goal = mass.basis == DensityBasis::molded
-                                 ? "goal for the finished part's mean"
-                             : mass.basis == DensityBasis::free_rise ? "free-rise density"
-                                                                     : "density of the core";
-    std::string rests =
-        foam.card.name + ", " + goal + " " + density_text(foam.request.density_kg_m3.value);
-    if (mass.packing_factor) {
-        rests += ", overpack " + significant(*mass.packing_factor, 3);
-    }
-    if (foam.card.index) {
-        rests += ", index " + significant(*foam.card.index, 3);
-    }
-    page.row("Rests on", rests);
-    page.row("Rise",
-             format("%s times its liquid, which fills %s %% of the mold at first",
-                    significant(foam.expansion_ratio, 2).c_str(),
-                    significant(100.0 * foam.liquid_share, 2).c_str()) +
-                 (foam.pressure_upper_kpa
-                      ? "; presses with up to " + significant(*foam.pressure_upper_kpa, 2) +
-                            " kPa (" + significant(*foam.pressure_upper_kpa / 6.894757293, 2) +
-                            " psi) if no gas leaks"
-                      : std::string()));
 }
 
 void air_rows(Page& page, const Plan& plan) {
@@ -419,11 +323,12 @@ std::string thin_text(const Plan& plan) {
 std::string weigh_text(const Plan& plan) {
     Page page;
     heading(page, plan);
-    grams(page, plan);
+    grams_rows(page, plan);
     page.line();
     foam_rows(page, plan);
     measures(page, plan);
     findings(page, plan);
+    guess_rows(page, plan);
     cautions(page, plan);
     return page.text();
 }
@@ -450,13 +355,14 @@ std::string orient_text(const Plan& plan) {
 std::string bench_text(const Plan& plan) {
     Page page;
     heading(page, plan);
-    grams(page, plan);
+    grams_rows(page, plan);
     page.line();
     bench_rows(page, plan);
     page.line();
     checklist(page, plan);
     page.line();
     findings(page, plan);
+    guess_rows(page, plan);
     cautions(page, plan);
     return page.text();
 }
@@ -464,7 +370,7 @@ std::string bench_text(const Plan& plan) {
 std::string summary_text(const Plan& plan) {
     Page page;
     heading(page, plan);
-    grams(page, plan);
+    grams_rows(page, plan);
     page.line();
     foam_rows(page, plan);
     page.line();
@@ -485,6 +391,7 @@ std::string summary_text(const Plan& plan) {
         page.line();
     }
     findings(page, plan);
+    guess_rows(page, plan);
     cautions(page, plan);
     return page.text();
 }
@@ -500,7 +407,14 @@ std::string foam_card_text(const FoamCard& card) {
     };
     page.row("Density", range(card.density_kg_m3, density_text(card.density_kg_m3.value)) + ", " +
                             to_text(card.basis));
-    page.row("Skin", range(card.skin_thickness_mm, length_text(card.skin_thickness_mm.value)));
+    page.row("Packing", format("%s to %s, usually %s times free rise",
+                               significant(card.packing.low, 3).c_str(),
+                               significant(card.packing.high, 3).c_str(),
+                               significant(card.packing.value, 3).c_str()));
+    page.row("Skin", card.skin_thickness_mm ? range(*card.skin_thickness_mm,
+                                                    length_text(card.skin_thickness_mm->value)) +
+                                                  ", as measured"
+                                            : std::string("as thick as the packing makes it"));
     page.more(range(card.skin_density_kg_m3, density_text(card.skin_density_kg_m3.value)) + ", " +
               to_text(card.skin_profile));
     page.row("Liquids", "A " + significant(card.liquid_a_kg_m3, 4) + " kg/m3, B " +

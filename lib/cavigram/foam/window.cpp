@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/foam/window.h"
+
+#include <algorithm>
+
+#include "cavigram/core/text.h"
+
+namespace cavigram {
+
+namespace {
+
+constexpr double kGramsPerMm3 = 1e-6;  // of 1 kg/m3
+
+}  // namespace
+
+PourWindow pour_window(const WindowRequest& r) {
+    PourWindow w;
+    w.fills_from_low_g = kGramsPerMm3 * r.free_rise_kg_m3.low * r.volume_low_mm3;
+    w.fills_from_g = kGramsPerMm3 * r.free_rise_kg_m3.value * r.volume_mm3;
+    w.fills_from_high_g = kGramsPerMm3 * r.free_rise_kg_m3.high * r.volume_high_mm3;
+    w.planned_g = r.planned_g;
+    w.mold_holds_kpa = r.mold_holds_kpa;
+    w.presses_over_g =
+        kGramsPerMm3 * r.volume_mm3 *
+        density_at_pressure_kg_m3(r.free_rise_kg_m3.value, r.mold_holds_kpa, r.air_kpa);
+    const double mean =
+        std::min(r.planned_g / (kGramsPerMm3 * r.volume_mm3), kPolymer_kg_m3 * (1.0 - 1e-9));
+    w.pressure_kpa = gas_pressure_kpa(r.free_rise_kg_m3.value, mean, kPolymer_kg_m3, r.air_kpa);
+    w.strap_for_kpa = kPressureReserve * w.pressure_kpa;
+    constexpr double kRounding = 1e-12;
+    if (w.planned_g >= w.fills_from_g * (1.0 - kRounding) &&
+        w.planned_g < w.fills_from_high_g * (1.0 - kRounding)) {
+        w.findings.push_back(
+            {Severity::warning,
+             "may_fall_short",
+             format("If this foam rises as little as it may, the mold fills only from %s g and %s "
+                    "g are planned; pour that much, or weigh what rises in a cup and give its "
+                    "density.",
+                    significant(w.fills_from_high_g, 3).c_str(),
+                    significant(w.planned_g, 3).c_str()),
+             {}});
+    }
+    if (w.planned_g > w.presses_over_g * (1.0 + kRounding)) {
+        w.findings.push_back(
+            {Severity::warning,
+             "high_pressure",
+             format("The foam will press with about %s kPa (%s psi) and the mold is taken to hold "
+                    "%s kPa; pour less than %s g into it, choose a denser mix, or strap it for %s "
+                    "kPa and say so (--mold-holds).",
+                    significant(w.pressure_kpa, 2).c_str(),
+                    significant(w.pressure_kpa / 6.894757293, 2).c_str(),
+                    significant(w.mold_holds_kpa, 2).c_str(),
+                    significant(w.presses_over_g, 3).c_str(),
+                    significant(w.strap_for_kpa, 2).c_str()),
+             {}});
+    }
+    return w;
+}
+
+}  // namespace cavigram

@@ -1,0 +1,218 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <cmath>
+
+#include "cavigram/core/text.h"
+#include "cavigram/report/foam_rows_detail.h"
+#include "cavigram/report/guesses.h"
+
+namespace cavigram {
+
+namespace {
+
+constexpr double kKpaPerPsi = 6.894757293;
+
+std::string mix_text(const MixRatio& mix) {
+    return format("%.4g:%.4g", mix.a, mix.b);
+}
+
+std::string pressure_text(double kpa) {
+    return significant(kpa, 2) + " kPa (" + significant(kpa / kKpaPerPsi, 2) + " psi)";
+}
+
+// Tenths of a gram at least, so that the pieces can be added.
+std::string grams(double g, double step_g) {
+    return scale_grams(g, std::min(step_g, 0.1));
+}
+
+// Where the grams of one pour go; the pieces add up as they are printed.
+std::string shares_text(const Balance& balance, double step_g) {
+    const double step = std::min(step_g, 0.1);
+    const auto shown = [&](double g) { return std::round(g / step) * step; };
+    double left = shown(balance.part_a_g + balance.part_b_g) - shown(balance.part_g);
+    std::string text = grams(balance.part_g, step_g) + " g part";
+    const auto piece = [&](double g, const char* words) {
+        if (shown(g) > 0.5 * step) {
+            text += " + " + grams(g, step_g) + words;
+            left -= shown(g);
+        }
+    };
+    piece(balance.holes_g, " in pour hole and vents");
+    piece(balance.flash_g, " flash");
+    piece(balance.spare_g, " spare");
+    piece(balance.waste_g, " stays in the cup");
+    piece(balance.residue_g, " in A's cup");
+    piece(left, " rounding");
+    return text;
+}
+
+void cup_rows(Page& page, const Plan& plan) {
+    const Batch& b = *plan.batch;
+    const FoamBlock& foam = *plan.foam;
+    const double step = b.scale_readability_g;
+    std::string cup =
+        "A  " + scale_grams(b.part_a_g, step) + " g     B  " + scale_grams(b.part_b_g, step) + " g";
+    if (b.pigment_g > 0.0) {
+        cup += "     pigment  " + scale_grams(b.pigment_g, std::min(step, 0.1)) + " g into B";
+    }
+    page.row("POUR", cup);
+    page.more(mix_text(foam.card.mix) + " by weight, " +
+              scale_grams(b.part_a_g + b.part_b_g, step) + " g" +
+              (b.cups_each > 1 ? format(" in each of %d cups", b.cups_each) : " together") + ": " +
+              shares_text(b.balance, step));
+    page.more(format("ratio true to %s %% on a scale that shows %g g; cup of %.0f mL or more",
+                     significant(b.ratio_true_percent, 2).c_str(), step, b.cup_ml));
+    for (const AlsoPoured& other : foam.also) {
+        page.more("together with " + other.file + ", " + mass_text(other.part_mass_g));
+    }
+    if (b.copies_per_kit > 0.0) {
+        page.more(format("a kit makes %d copies%s", static_cast<int>(b.copies_per_kit),
+                         b.cost_per_copy > 0.0 ? (", at " + format("%.2f", b.cost_per_copy) + " " +
+                                                  foam.card.currency + " each")
+                                                     .c_str()
+                                               : ""));
+    }
+    if (b.batches > 1) {
+        page.more(format("for each of %d cups; in all A %s g, B %s g", b.batches,
+                         scale_grams(b.total_a_g, step).c_str(),
+                         scale_grams(b.total_b_g, step).c_str()));
+    }
+}
+
+void window_row(Page& page, const PourWindow& w) {
+    page.row("WINDOW", "fills from " + significant(w.fills_from_g, 3) + " g (" +
+                           significant(w.fills_from_low_g, 3) + " to " +
+                           significant(w.fills_from_high_g, 3) + ") | planned " +
+                           significant(w.planned_g, 3) + " g | presses too hard over " +
+                           significant(w.presses_over_g, 3) + " g");
+    page.more("grams in the mold: weigh the cup before and after pouring");
+}
+
+void mix_row(Page& page, const FoamBlock& foam) {
+    const FoamMass& mass = foam.mass;
+    page.row("Mix", mix_text(foam.card.mix) +
+                        (foam.mix_clamped  ? ", the nearest there is for this density"
+                         : foam.mix_chosen ? ", chosen for this density"
+                                           : "") +
+                        ": rises freely to " + density_text(mass.free_rise_kg_m3) + ", packed to " +
+                        significant(mass.packing_factor, 3) + " times that" +
+                        (std::abs(foam.air_kpa / kAtmosphere_kpa - 1.0) > 1e-3
+                             ? ", in air of " + significant(foam.air_kpa, 3) + " kPa"
+                             : ""));
+    if (!foam.other) {
+        return;
+    }
+    const OtherMix& other = *foam.other;
+    const std::string feel = other.firmer ? "firmer" : "softer";
+    page.more(other.part_a_g > 0.0
+                  ? "or " + mix_text(other.mix) + ", " + feel + ": A " +
+                        significant(other.part_a_g, 3) + " g, B " + significant(other.part_b_g, 3) +
+                        " g, packed to " + significant(other.packing_factor, 3) +
+                        ", presses with about " + significant(other.pressure_kpa, 2) +
+                        " kPa (--mix " + mix_text(other.mix) + ")"
+                  : "at " + mix_text(other.mix) + ", " + feel +
+                        ", it would not fill the mold at this density");
+}
+
+void skin_rows(Page& page, const FoamBlock& foam) {
+    const FoamMass& mass = foam.mass;
+    if (mass.skin_volume_mm3 == 0.0) {
+        page.row("Skin", "none: the foam just fills the mold");
+        page.row("Core", density_text(mass.core_density_kg_m3) + " throughout");
+        return;
+    }
+    const bool spread = mass.skin_thickness_high_mm > 1.005 * mass.skin_thickness_low_mm;
+    page.row("Skin", length_text(mass.skin_thickness_mm) +
+                         (spread ? ", likely " + significant(mass.skin_thickness_low_mm, 2) +
+                                       " to " + significant(mass.skin_thickness_high_mm, 2) + " mm"
+                                 : "") +
+                         (mass.skin_measured ? ", as measured" : ", from the packing") + ", at " +
+                         density_text(mass.skin_density_kg_m3) + ": " +
+                         significant(mass.skin_mass_g, 3) + " g in " +
+                         significant(mass.skin_volume_mm3 / 1000.0, 3) + " cm3 (volume to " +
+                         significant(100.0 * foam.skin_error_share, 1) + " %)");
+    page.row("Core", density_text(mass.core_density_kg_m3) + ": " +
+                         significant(mass.core_mass_g, 3) + " g in " +
+                         significant(mass.core_volume_mm3 / 1000.0, 3) + " cm3");
+}
+
+void hand_row(Page& page, const Plan& plan) {
+    if (!plan.foam->density) {
+        return;
+    }
+    const DensityMap& density = *plan.foam->density;
+    page.row("To the hand",
+             density_text(density.median_kg_m3) + " beneath the surface, on 80 % of it " +
+                 significant(density.p10_kg_m3, 3) + " to " + significant(density.p90_kg_m3, 3) +
+                 " kg/m3; " +
+                 (density.all_skin_area_mm2 == 0.0
+                      ? std::string("all skin nowhere")
+                      : "all skin (stiff, no cushion) on " + area_text(density.all_skin_area_mm2)));
+    const Finish& finish = *plan.finish;
+    page.row("Finish", mass_text(finish.grams) + " of dusted pigment or paint for " +
+                           area_text(finish.area_mm2) + " at " + significant(finish.rate_g_m2, 3) +
+                           " g/m2" +
+                           (finish.total_g > finish.grams
+                                ? "; " + significant(finish.total_g, 3) + " g for all copies"
+                                : ""));
+}
+
+std::string goal_text(const FoamBlock& foam) {
+    if (!foam.wanted_kg_m3 || foam.basis == DensityBasis::molded) {
+        return "";
+    }
+    return "; asked for " + density_text(*foam.wanted_kg_m3) +
+           (foam.basis == DensityBasis::free_rise ? " in free rise" : " in the core");
+}
+
+}  // namespace
+
+void grams_rows(Page& page, const Plan& plan) {
+    const auto stop =
+        std::find_if(plan.findings.begin(), plan.findings.end(),
+                     [](const Finding& finding) { return finding.severity == Severity::stop; });
+    if (stop != plan.findings.end()) {
+        page.row("POUR", "nothing yet: " + stop->text);
+        return;
+    }
+    cup_rows(page, plan);
+    window_row(page, plan.foam->window);
+}
+
+void foam_rows(Page& page, const Plan& plan) {
+    const FoamBlock& foam = *plan.foam;
+    const FoamMass& mass = foam.mass;
+    const bool sound_file = mass.part_mass_high_g <= mass.part_mass_low_g;
+    page.row("Part", mass_text(mass.part_mass_g) +
+                         (sound_file ? std::string()
+                                     : ", by the file " + significant(mass.part_mass_low_g, 3) +
+                                           " to " + significant(mass.part_mass_high_g, 3) + " g") +
+                         ", mean " + density_text(mass.molded_density_kg_m3) + goal_text(foam));
+    mix_row(page, foam);
+    skin_rows(page, foam);
+    hand_row(page, plan);
+    page.row("Presses", "with about " + pressure_text(foam.window.pressure_kpa) +
+                            "; plan the straps for " + pressure_text(foam.window.strap_for_kpa));
+    page.row("Rise", format("%s times its liquid, which fills %s %% of the mold at first",
+                            significant(foam.expansion_ratio, 2).c_str(),
+                            significant(100.0 * foam.liquid_share, 2).c_str()));
+    std::string rests = foam.card.name;
+    if (foam.card.index) {
+        rests += ", index " + significant(*foam.card.index, 3);
+    }
+    page.row("Rests on", rests);
+}
+
+void guess_rows(Page& page, const Plan& plan) {
+    const std::vector<Guess> guesses = guesses_of(plan);
+    std::string text;
+    for (const Guess& guess : guesses) {
+        text +=
+            (text.empty() ? "" : "; ") + guess.what + " " + guess.value + ": " + guess.replace_with;
+    }
+    if (!text.empty()) {
+        page.row("Guesses", text + ".");
+    }
+}
+
+}  // namespace cavigram

@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/report/guesses.h"
+
+#include "cavigram/core/text.h"
+
+namespace cavigram {
+
+namespace {
+
+std::string ranged(const Ranged& r, const char* unit) {
+    return significant(r.value, 3) + " (" + significant(r.low, 3) + " to " +
+           significant(r.high, 3) + ")" + unit;
+}
+
+void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
+    const FoamBlock& foam = *plan.foam;
+    const FoamOptions& asked = plan.request.foam;
+    const bool from_card = foam.card.typical && !asked.shop;
+    if (from_card) {
+        guesses.push_back({"free rise", ranged(foam.request.free_rise_kg_m3, " kg/m3"),
+                           "a card of your own, --foam"});
+    }
+    if (from_card && !asked.skin_density_kg_m3) {
+        guesses.push_back(
+            {"skin", ranged(foam.request.skin_density_kg_m3, " kg/m3"), "--skin-density"});
+    }
+    const bool packed = foam.request.packing_factor.has_value() || foam.mix_chosen;
+    if (from_card && packed && !asked.overpack && !foam.mass.skin_measured) {
+        guesses.push_back({"packing", significant(foam.card.packing.value, 3), "--overpack"});
+    }
+    if (!asked.mold_holds_kpa) {
+        guesses.push_back({"the mold holds", significant(foam.window.mold_holds_kpa, 2) + " kPa",
+                           "--mold-holds"});
+    }
+    const bool shop_waste = asked.shop && asked.shop->waste_castings > 1;
+    if (!asked.waste_share && !asked.waste_film && !shop_waste) {
+        guesses.push_back(
+            {"stays in the cup",
+             significant(100.0 * plan.batch->request.waste_share, 2) + " % of the pour",
+             "--waste"});
+    }
+    if (!asked.cup_residue_g) {
+        guesses.push_back({"stays in A's own cup", "nothing", "--cup-residue"});
+    }
+    if (!asked.mold_wall_mm) {
+        guesses.push_back({"mold wall", significant(foam.holes.wall_mm, 2) + " mm", "--mold-wall"});
+    }
+    if (plan.finish && foam.density && plan.finish->rate_is_guess) {
+        guesses.push_back({"finish", significant(plan.finish->rate_g_m2, 2) + " g/m2", "--finish"});
+    }
+}
+
+}  // namespace
+
+std::vector<Guess> guesses_of(const Plan& plan) {
+    std::vector<Guess> guesses;
+    if (plan.foam && plan.batch) {
+        add_foam(guesses, plan);
+    }
+    return guesses;
+}
+
+}  // namespace cavigram
