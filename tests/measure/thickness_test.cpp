@@ -120,7 +120,7 @@ TEST_CASE("sphere, tube, cylinder and the gap between two spheres") {
             }
         }
     }
-    SUBCASE("cylinder: its diameter, checks.md G-15") {
+    SUBCASE("cylinder: its diameter, docs/checks.md G-15") {
         const int sides = 180;
         for (const ThicknessSample& sample :
              measured(cylinder_solid(20.0, 300.0, sides).mesh, {.samples = 20000}).samples) {
