@@ -22,8 +22,8 @@ TEST_CASE("depth is positive inside, negative outside, and the distance to the n
     CHECK(depth_at(box, Vec3(13.0, 24.0, 15.0)) == -5.0);
 }
 
-// checks.md G-15: the largest inscribed ball of each body, twice its radius being the largest local
-// thickness.
+// docs/checks.md G-15: the largest inscribed ball of each body, twice its radius being the largest
+// local thickness.
 TEST_CASE("the deepest point is the center of the largest ball") {
     SUBCASE("box 100 x 60 x 40: 40 mm") {
         const TriMesh mesh = rotated(box_solid(100.0, 60.0, 40.0).mesh, some_rotation());

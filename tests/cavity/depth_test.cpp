@@ -38,7 +38,7 @@ double plus(double x) {
 }
 
 Case box_case() {
-    // Inner parallel body (a-2t)(b-2t)(c-2t); checks.md section 9.2 and S1, G-6.
+    // Inner parallel body (a-2t)(b-2t)(c-2t); docs/checks.md S1, G-6.
     return {"box 100x60x40",
             box_solid(100.0, 60.0, 40.0).mesh,
             [](double t) {
@@ -62,8 +62,8 @@ Case prism_case(int sides) {
             {1.0, 2.0, 5.0}};
 }
 
-// A body whose faces all touch one ball of radius r = 3V/A shrinks like V (1 - t/r)^3; checks.md
-// section 9.2.
+// A body whose faces all touch one ball of radius r = 3V/A shrinks like V (1 - t/r)^3;
+// docs/checks.md G-7.
 Case ball_touching_case(const std::string& name, const TriMesh& mesh) {
     const MassProperties whole = mass_properties(mesh);
     const double r = 3.0 * whole.volume_mm3 / whole.area_mm2;
@@ -154,7 +154,7 @@ TEST_CASE("skin volumes agree with the closed forms, turned any way") {
     }
 }
 
-TEST_CASE("the values of checks.md come out") {
+TEST_CASE("the values of docs/checks.md come out") {
     const auto skin_ml = [](const TriMesh& mesh, double depth) {
         return depth_volume(mesh, TriangleBvh(mesh), {.depths_mm = {depth}})
                    .skin_volume_mm3(depth) /
@@ -166,10 +166,9 @@ TEST_CASE("the values of checks.md come out") {
                1000.0;
     };
     const TriMesh box = rotated(box_solid(100.0, 60.0, 40.0).mesh, rotation(1.0));
-    CHECK_NEAR(skin_ml(box, 2.0), 46.464, 0.002);  // S1
-    CHECK_NEAR(core_ml(box, 10.0), 64.0, 0.003);   // G-6
-    const TriMesh sphere =
-        sphere_solid(30.0, 160).mesh;  // 0.1 % below the round one, see section 9.7
+    CHECK_NEAR(skin_ml(box, 2.0), 46.464, 0.002);         // S1
+    CHECK_NEAR(core_ml(box, 10.0), 64.0, 0.003);          // G-6
+    const TriMesh sphere = sphere_solid(30.0, 160).mesh;  // 0.1 % below the round one, see G-16
     CHECK_NEAR(skin_ml(sphere, 2.0), 4.0 / 3.0 * pi * 5.048, 0.002);  // S3: 30^3 - 28^3 = 5048 mm3
     CHECK_NEAR(core_ml(sphere, 10.0), 33.510322, 0.003);              // G-6
     const TriMesh cylinder = cylinder_solid(20.0, 300.0, 256).mesh;
@@ -180,7 +179,7 @@ TEST_CASE("the values of checks.md come out") {
     CHECK_NEAR(core_ml(cone, 5.0), 38.538070, 0.003);         // G-7
     CHECK_NEAR(skin_ml(cone, 2.0), 21.427181, 0.002);         // G-7
     CHECK_NEAR(core_ml(tetrahedron(), 5.0), 1.955307, 0.01);  // G-8
-    // Torus (section 9.3): 2 pi^2 R (r^2 - (r-t)^2)
+    // Torus (solid of G-9): 2 pi^2 R (r^2 - (r-t)^2)
     const TriMesh torus = torus_solid(50.0, 15.0, 160).mesh;
     CHECK_NEAR(skin_ml(torus, 2.0), 2.0 * pi * pi * 50.0 * (225.0 - 169.0) / 1000.0, 0.003);
 }

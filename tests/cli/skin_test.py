@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Skins that do not fit, cells too small, sheets, and finishing, as a person meets them.
 
-A box of 40 mm throughout: 64 cm3; a skin of t mm leaves (40 - 2 t)^3 (checks.md S1).
+A box of 40 mm throughout: 64 cm3; a skin of t mm leaves (40 - 2 t)^3 (docs/checks.md S1).
 
 Usage: skin_test.py PROGRAM
 """

@@ -40,10 +40,12 @@ TEST_CASE("U1-U10: units by their exact definitions (NIST SP 811, 2008, B.8)") {
     CHECK_NEAR(read("1 ft3", Kind::volume), 28.316846592e6, 1e-12);        // U6
     CHECK_NEAR(read("1 ft²", Kind::area), 92903.04, 1e-12);                // U6
     CHECK_NEAR(read("1 psi", Kind::pressure), 6.894757293, 1e-9);          // U7
-    CHECK_NEAR(read("1 oz/in3", Kind::density), 1729.99404, 1e-8);         // U8
-    CHECK_NEAR(read("1 oz/gal", Kind::density), 7.48915171, 1e-8);         // U8
-    CHECK_NEAR(read("1 inH2O", Kind::pressure), 0.2490889, 1e-9);          // U9, from memory
-    CHECK_NEAR(read("75 °F", Kind::temperature), 23.888889, 1e-8);         // U10
+    // U7: a pound-force is a psi on a square inch; 1 kPa on 1 mm2 is 1e-3 N.
+    CHECK_NEAR(read("1 psi", Kind::pressure) * read("1 in2", Kind::area) * 1e-3, 4.448221615, 1e-9);
+    CHECK_NEAR(read("1 oz/in3", Kind::density), 1729.99404, 1e-8);  // U8
+    CHECK_NEAR(read("1 oz/gal", Kind::density), 7.48915171, 1e-8);  // U8
+    CHECK_NEAR(read("1 inH2O", Kind::pressure), 0.2490889, 1e-9);   // U9, from memory
+    CHECK_NEAR(read("75 °F", Kind::temperature), 23.888889, 1e-8);  // U10
     CHECK_NEAR(read("18F", Kind::temperature) - read("0F", Kind::temperature), 10.0, 1e-9);  // U10
     CHECK_NEAR(read("0.128 g/cm3", Kind::density), 128.0, 1e-15);
     CHECK_NEAR(read("1.2g/ml", Kind::density), 1200.0, 1e-15);

@@ -6,7 +6,8 @@
 using cavigram::CompensatedSum;
 
 TEST_CASE("a compensated sum keeps what a plain sum loses") {
-    // Neumaier's own example (1974): 1 + 1e100 + 1 - 1e100 = 2.
+    // By hand 1 + 1e100 + 1 - 1e100 = 2. In wide use to tell this sum from Kahan's, which gives 0;
+    // not an example of Neumaier's paper (both from memory).
     CompensatedSum sum;
     for (const double term : {1.0, 1e100, 1.0, -1e100}) {
         sum.add(term);

@@ -68,7 +68,7 @@ TEST_CASE("G-9, G-14: smooth solids, to the error that the chords make") {
     CHECK_NEAR(cylinder.inertia_per_mass_mm2(0, 0), 7600.0, 1e-5);
 }
 
-TEST_CASE("9.7: the error of an inscribed sphere falls with the square of the number of sides") {
+TEST_CASE("G-16: the error of an inscribed sphere falls with the square of the number of sides") {
     const auto error = [](int n) {
         return 1.0 -
                mass_properties(sphere_solid(30, n).mesh).volume_mm3 / (4.0 / 3.0 * pi * 27000);
@@ -78,7 +78,7 @@ TEST_CASE("9.7: the error of an inscribed sphere falls with the square of the nu
     CHECK(order < 2.01);
 }
 
-TEST_CASE("9.7: turning, moving, shuffling change nothing; scaling by k scales by k^3, k^2, k^2") {
+TEST_CASE("G-17: turning, moving, shuffling change nothing; scaling by k scales by k^3, k^2, k^2") {
     const TriMesh mesh = revolved_solid({{0, 0}, {30, 5}, {12, 40}, {25, 60}, {0, 55}}, 37).mesh;
     const MassProperties plain = mass_properties(mesh);
     const Mat3 R = some_rotation();

@@ -89,7 +89,7 @@ TriMesh bar(double angle, double length, double height) {
 
 }  // namespace
 
-// checks.md G-15: a 2 mm fin must be flagged under any limit above 2 mm.
+// docs/checks.md G-15: a 2 mm fin must be flagged under any limit above 2 mm.
 TEST_CASE("a 2 mm fin is found under any limit above 2 mm, on coarse and fine meshes alike") {
     for (const int finer : {0, 3}) {
         const TriMesh mesh = subdivided(block_with_fin(), finer);
@@ -136,7 +136,7 @@ TEST_CASE("edges, corners and tips are not thin places") {
     CHECK(thin_places(cylinder_solid(20.0, 300.0, 96).mesh, limit).regions.empty());
     CHECK(thin_places(sphere_solid(30.0, 64).mesh, limit).regions.empty());
     CHECK(thin_places(torus_solid(50.0, 15.0, 64).mesh, limit).regions.empty());
-    // Cone R30 H90 (checks.md G-7): its tip is 37 degrees wide.
+    // Cone R30 H90 (docs/checks.md G-7): its tip is 37 degrees wide.
     CHECK(thin_places(cone_solid(30.0, 90.0, 96, 10).mesh, limit).regions.empty());
     // Bars of 40 and 60 degrees.
     CHECK(thin_places(bar(40.0 * pi / 180.0, 60.0, 50.0), limit).regions.empty());

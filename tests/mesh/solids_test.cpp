@@ -24,8 +24,8 @@ TEST_CASE("each solid is closed and its stated volume and area are its mesh's") 
     }
 }
 
-TEST_CASE("9.7: an inscribed n-gon prism has n sin(2 pi/n) / 2 pi of the cylinder's volume") {
-    // checks.md 9.7, exact prediction
+TEST_CASE("G-16: an inscribed n-gon prism has n sin(2 pi/n) / 2 pi of the cylinder's volume") {
+    // docs/checks.md G-16, exact prediction
     const double ratio[4][2] = {
         {16, 0.9744954}, {32, 0.9935869}, {64, 0.9983944}, {128, 0.9995985}};
     for (const auto& row : ratio) {

@@ -5,7 +5,7 @@
 
 using namespace cavigram;
 
-TEST_CASE("the cautions name the dangers and defer (checks.md section 12)") {
+TEST_CASE("the cautions name the dangers and defer (docs/checks.md C1)") {
     std::string all;
     for (const std::string& caution : pouring_cautions()) {
         all += caution;

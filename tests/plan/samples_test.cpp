@@ -64,7 +64,7 @@ TEST_CASE("ship's bell: two solids, their volume by the disc method on the profi
     CHECK(plan.measures.shells == 2);
     CHECK(plan.measures.genus == 0);
     // Frustums of the bell's profile (pi/3 dz (r^2 + rs + s^2)) times the 96-gon's share of a
-    // circle; checks.md 9.7.
+    // circle; docs/checks.md G-16.
     const double r[22] = {0,  18, 30, 38, 43, 48, 55, 62, 69, 70, 64,
                           56, 50, 45, 36, 22, 14, 14, 18, 18, 12, 0};
     const double z[22] = {76, 75, 70, 60, 45, 25, 8,  0,  0,   4,   12,
@@ -89,7 +89,8 @@ TEST_CASE("rope coil: inches, and by Pappus its volume is section times length")
     // pitch 40, 2.5 turns.
     const double section = pi * (15.0 * 15.0 + 1.5 * 1.5 / 2);
     const double length = 2.5 * std::hypot(2 * pi * 80, 40.0);
-    // 48 sides lose 0.29 % of the section (checks.md 9.7), 168 chords a turn 0.02 % of the length.
+    // 48 sides lose 0.29 % of the section (docs/checks.md G-16), 168 chords a turn 0.02 % of the
+    // length.
     const double chords = 48 * std::sin(2 * pi / 48) / (2 * pi);
     CHECK_NEAR(plan.measures.mass.volume_mm3, section * length * chords, 1e-3);
 }

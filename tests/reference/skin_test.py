@@ -126,7 +126,7 @@ def scaled(data):
 
 
 def check_the_procedure(shift):
-    """The voxels themselves on a torus (checks.md G-8), which holds walls in many directions as the meshes do."""
+    """The voxels themselves on a torus (docs/checks.md G-8), which holds walls in many directions as the meshes do."""
     torus = vtk.vtkParametricTorus()
     torus.SetRingRadius(60.0)
     torus.SetCrossSectionRadius(18.0)

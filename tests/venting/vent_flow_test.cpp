@@ -7,7 +7,7 @@
 
 using namespace cavigram;
 
-// Expected values: checks.md section 6, rows Q1 to Q5 and V1 to V4, with their tolerances;
+// Expected values: docs/checks.md Q1 to Q5 and V1 to V4, with their tolerances;
 // equations of the orifice, Hagen-Poiseuille and Sampson flow, combined [D].
 
 namespace {
@@ -54,8 +54,13 @@ TEST_CASE("V1 to V4: air through vents") {
     CHECK_NEAR(reynolds({diameter(30, 0.1), 20}, kAir, 30), 1104, 1e-3);
     CHECK_NEAR(diameter(30, 1.0), 1.293910, 1e-6);
     CHECK_NEAR(hole_drop_kpa(alone, kAir, 30, EndLoss::none), 2.802952, 1e-5);
-    CHECK_NEAR(hole_drop_kpa({3, 20}, kAir, 30, EndLoss::none), 0.034604, 1e-4);
+    CHECK_NEAR(hole_drop_kpa({3, 20}, kAir, 30, EndLoss::none), 0.034604347, 1e-5);
     CHECK_NEAR(diameter(10, 0.1), 1.422769, 1e-6);
+}
+
+TEST_CASE("U7: a kilogram-force is what a kilogram presses with") {
+    // 1 m of 1000 kg/m3 on 1 m2: 1000 kgf, 9806.65 N.
+    CHECK_NEAR(column_pressure_kpa(1000, 1000), 9.80665, 1e-15);
 }
 
 TEST_CASE("flow and drop are inverse, and flow grows with drop and diameter") {

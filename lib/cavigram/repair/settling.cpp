@@ -75,13 +75,28 @@ void unite(Workpiece& work) {
     }
     if (united.failed > 0) {
         RepairStep& step = work.ledger.log("keep_overlap", united.failed, united.places_mm);
-        step.volume_below_mm3 = united.overlap_kept_mm3 + united.overlap_error_mm3;
-        work.ledger.findings.push_back(
-            {Severity::warning, "overlap_kept",
-             format("Solids overlap and could not be united; about %.3g cm3 is "
-                    "counted twice, which the range allows for.",
-                    united.overlap_kept_mm3 / 1000.0),
-             step.places_mm});
+        // Shells that cross count as solid. Were a broken hollow as empty as its file says, its
+        // volume would go, and as much of the wall.
+        step.volume_below_mm3 =
+            united.overlap_kept_mm3 + united.overlap_error_mm3 + 2.0 * united.broken_hollow_mm3;
+        if (united.failed > united.broken_hollows) {
+            work.ledger.findings.push_back(
+                {Severity::warning, "overlap_kept",
+                 format("Solids overlap and could not be united; about %.3g cm3 is "
+                        "counted twice, which the range allows for.",
+                        united.overlap_kept_mm3 / 1000.0),
+                 step.places_mm});
+        }
+        if (united.broken_hollows > 0) {
+            work.ledger.findings.push_back(
+                {Severity::warning, "hollow_broken",
+                 format(
+                     "A hollow of %.3g cm3 breaks through its wall and is counted as solid, which "
+                     "the range allows for; move it into the part, or cut the opening into the "
+                     "model.",
+                     united.broken_hollow_mm3 / 1000.0),
+                 step.places_mm});
+        }
     }
     work.refresh();
     work.crossings = crossing_pairs_by_place(work.mesh, work.context);

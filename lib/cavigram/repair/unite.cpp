@@ -215,12 +215,12 @@ Uniting unite_crossing(const TriMesh& mesh, const Shells& shells,
         Box3 box;
         double sum = 0.0;
         double largest = 0.0;
-        bool hollow = false;
+        double hollow = 0.0;
         for (const std::size_t s : group) {
             TriMesh shell = submesh(mesh, triangles[s]);
             const double volume = signed_volume_mm3(shell);
             if (volume < 0.0 && is_hollow(mesh, triangles, group, s, shell)) {
-                hollow = true;
+                hollow -= volume;
             }
             if (volume < 0.0) {
                 shell = flipped(std::move(shell));
@@ -241,9 +241,10 @@ Uniting unite_crossing(const TriMesh& mesh, const Shells& shells,
                 break;
             }
         }
-        if (hollow) {
-            ++result.failed;  // a hollow that breaks through its wall: nothing is turned, nothing
-                              // united
+        if (hollow > 0.0) {
+            ++result.failed;  // a hollow that breaks through its wall: no union of solids
+            ++result.broken_hollows;
+            result.broken_hollow_mm3 += hollow;
             failed_places.push_back(place);
             continue;
         }

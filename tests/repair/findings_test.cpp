@@ -1,0 +1,134 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <cmath>
+#include <numbers>
+#include <random>
+#include <string>
+
+#include "cavigram/measure/mass_properties.h"
+#include "cavigram/mesh/solids.h"
+#include "cavigram/repair/mend.h"
+
+#include "support/damage.h"
+#include "support/near.h"
+
+using namespace cavigram;
+using std::numbers::pi;
+
+// What mending tells in words: for each finding a case that brings it out and one that must not.
+
+namespace {
+
+const Finding* found(const Mended& mended, const std::string& code) {
+    for (const Finding& finding : mended.findings) {
+        if (finding.code == code) {
+            return &finding;
+        }
+    }
+    return nullptr;
+}
+
+const RepairStep* step(const Mended& mended, const std::string& action) {
+    for (const RepairStep& one : mended.part.steps()) {
+        if (one.action == action) {
+            return &one;
+        }
+    }
+    return nullptr;
+}
+
+double volume(const TriMesh& mesh) {
+    return mass_properties(mesh).volume_mm3;
+}
+
+void check_range(const Mended& mended, double truth_mm3) {
+    const double counted = volume(mended.part.mesh());
+    CHECK(truth_mm3 >= counted - mended.part.volume_below_mm3());
+    CHECK(truth_mm3 <= counted + mended.part.volume_above_mm3());
+}
+
+// A ball whose vertices are all shaken on their own.
+TriMesh shaken_ball(double noise) {
+    TriMesh mesh = sphere_solid(20, 24).mesh;
+    std::mt19937 random(3);  // fixed seed
+    std::normal_distribution<double> normal(0.0, 1.0);
+    for (Vec3& v : mesh.vertices) {
+        v += noise * Vec3(normal(random), normal(random), normal(random));
+    }
+    return mesh;
+}
+
+}  // namespace
+
+TEST_CASE("overlap_kept: solids of which one is a tangle can't be united") {
+    const TriMesh box = box_solid(40, 40, 40).mesh;
+    const Vec3 middle_of_a_face(40, 20, 20);
+    // Shaken by 2 mm where triangles are 2 to 5 mm wide, the ball crosses itself all over.
+    const TriMesh ball = transformed(shaken_ball(2.0), 1.0, middle_of_a_face);
+    const Mended kept = mend(joined(box, ball));
+    const Finding* finding = found(kept, "overlap_kept");
+    REQUIRE(finding != nullptr);
+    CHECK(finding->severity == Severity::warning);
+    CHECK(finding->text.find("could not be united") != std::string::npos);
+    CHECK_FALSE(finding->at_mm.empty());
+    CHECK(found(kept, "hollow_broken") == nullptr);
+    // Half the ball lies in the box: its shaking moves little of that, folds and the grid a little
+    // more.
+    const RepairStep* overlap = step(kept, "keep_overlap");
+    REQUIRE(overlap != nullptr);
+    CHECK_NEAR(overlap->volume_below_mm3, 0.5 * volume(ball), 0.05);
+    check_range(kept, 64000.0 + 0.5 * volume(ball));
+
+    // A tenth of the shaking leaves the ball whole: united, nothing kept.
+    const TriMesh firm = transformed(shaken_ball(0.2), 1.0, middle_of_a_face);
+    const Mended united = mend(joined(box, firm));
+    CHECK(found(united, "overlap_kept") == nullptr);
+    CHECK(step(united, "unite") != nullptr);
+    CHECK(std::abs(volume(united.part.mesh()) - (64000.0 + 0.5 * volume(firm))) <
+          0.03 * volume(firm));
+    // Apart they are no overlap, tangle or not.
+    const Mended apart = mend(joined(box, transformed(shaken_ball(2.0), 1.0, Vec3(90, 20, 20))));
+    CHECK(found(apart, "overlap_kept") == nullptr);
+}
+
+TEST_CASE("hollow_broken: a hollow that breaks through its wall is told as that") {
+    const TriMesh box = box_solid(40, 40, 40).mesh;
+    const Solid ball = sphere_solid(10, 48);
+    const auto with_hollow_at = [&](double x) {
+        return mend(joined(box, flipped(transformed(ball.mesh, 1.0, Vec3(x, 20, 20)))));
+    };
+    const Mended broken = with_hollow_at(9.5);
+    const Finding* finding = found(broken, "hollow_broken");
+    REQUIRE(finding != nullptr);
+    CHECK(finding->severity == Severity::warning);
+    CHECK(finding->text.find("breaks through its wall") != std::string::npos);
+    CHECK(finding->text.find("4.16 cm3") != std::string::npos);  // the inscribed ball of 48 sides
+    CHECK(found(broken, "overlap_kept") == nullptr);
+    // Empty as the file says: the box less the ball but for its cap of 0.5 mm, pi h^2 (R - h/3).
+    check_range(broken, 64000.0 - (ball.volume_mm3 - pi * 0.25 * (10.0 - 0.5 / 3.0)));
+    const RepairStep* kept = step(broken, "keep_overlap");
+    REQUIRE(kept != nullptr);
+    CHECK_NEAR(kept->volume_below_mm3, 2.0 * ball.volume_mm3, 1e-12);
+
+    const Mended whole = with_hollow_at(10.5);
+    CHECK(found(whole, "hollow_broken") == nullptr);
+    CHECK_NEAR(volume(whole.part.mesh()), 64000.0 - ball.volume_mm3, 1e-12);
+}
+
+TEST_CASE("base_closed: a flat open side is closed and told, other holes are not called a base") {
+    const TriMesh cube = subdivided(box_solid(10, 10, 10).mesh, 3);
+    const Mended closed = mend(damage::holed(cube, [](const Vec3& c) { return c.z() > 9.99; }));
+    const Finding* finding = found(closed, "base_closed");
+    REQUIRE(finding != nullptr);
+    CHECK(finding->severity == Severity::note);
+    CHECK(finding->text.find("closed flat") != std::string::npos);
+    REQUIRE(finding->at_mm.size() == 1);
+    CHECK(finding->at_mm[0][2] == doctest::Approx(10.0));
+    CHECK_NEAR(volume(closed.part.mesh()), 1000.0, 1e-12);
+
+    CHECK(found(mend(cube), "base_closed") == nullptr);
+    const TriMesh pierced = damage::holed(
+        sphere_solid(30, 64).mesh, [](const Vec3& c) { return (c - Vec3(0, 0, 30)).norm() < 6; });
+    const Mended mended = mend(pierced);
+    CHECK(step(mended, "close_holes") != nullptr);
+    CHECK(found(mended, "base_closed") == nullptr);
+}
