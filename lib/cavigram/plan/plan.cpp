@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "cavigram/plan/air_foam_detail.h"
 #include "cavigram/plan/air_stage_detail.h"
 #include "cavigram/plan/bench_stage_detail.h"
 #include "cavigram/plan/cautions.h"
@@ -25,6 +26,12 @@ class Planner {
         // waiting.
         const FoamCard card = card_of(request_.foam);
         const FoamRequest foam = detail::foam_request(request_.foam, card);
+        plan_.pour_hole_after = detail::settled_pour_hole(air_, request_.bench.method);
+        air_.pour_hole_after = plan_.pour_hole_after;
+        if (stages.air && !stages.foam) {
+            // What the foam stage would refuse.
+            static_cast<void>(air_foam(card));
+        }
         PreparedPart prepared = prepare_part(request_.part, context_);
         plan_.input = std::move(prepared.input);
         plan_.part = std::move(prepared.part);
@@ -141,16 +148,21 @@ class Planner {
                           : density_map(mesh(), thickness(mass.skin_thickness_mm, true), layers);
     }
 
+    [[nodiscard]] detail::AirFoam air_foam(const FoamCard& card) const {
+        return detail::air_foam(card, request_.foam, request_.bench.temperature_c,
+                                plan_.foam ? &*plan_.foam : nullptr);
+    }
+
     void vent(const FoamCard& card) {
-        air_conditions_ = {
-            .volume_mm3 = plan_.measures.mass.volume_mm3,
-            .rate_mm3_s = detail::air_rate_mm3_s(card, plan_.measures.mass.volume_mm3),
-            .pour_hole_width_mm = request_.bench.pour_hole_mm,
-            .pressure_kpa = plan_.foam ? plan_.foam->pressure_upper_kpa : std::nullopt,
-            .liquid_mm3 = plan_.foam ? std::optional(plan_.foam->liquid_share *
-                                                     plan_.measures.mass.volume_mm3)
-                                     : std::nullopt,
-            .frame = place_frame(plan_.measures.mass, air_.up)};
+        const detail::AirFoam foam = air_foam(card);
+        const double volume = plan_.measures.mass.volume_mm3;
+        air_conditions_ = {.volume_mm3 = volume,
+                           .rate_mm3_s = foam.rate_share_per_s * volume,
+                           .pour_hole_width_mm = request_.bench.pour_hole_mm,
+                           .pressure_kpa = foam.pressure_kpa,
+                           .liquid_mm3 = foam.liquid_share * volume,
+                           .rests_on = foam.basis,
+                           .frame = place_frame(plan_.measures.mass, air_.up)};
         detail::AirStage stage = detail::air_stage(solid(), air_, air_conditions_, context_);
         plan_.air = std::move(stage.block);
         take(stage.findings);
@@ -175,13 +187,19 @@ class Planner {
     }
 
     void bench(const FoamCard& card) {
-        plan_.bench =
-            detail::bench_stage(card, request_.bench,
-                                {.mesh = mesh(),
-                                 .area_mm2 = plan_.measures.mass.area_mm2,
-                                 .up = air_.up,
-                                 .pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g},
-                                context_);
+        const detail::BenchPart part = {
+            .mesh = mesh(),
+            .area_mm2 = plan_.measures.mass.area_mm2,
+            .up = air_.up,
+            .pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g};
+        BenchOptions options = request_.bench;
+        plan_.bench = detail::bench_stage(card, options, part, context_);
+        if (plan_.bench->method == PourMethod::through_hole &&
+            plan_.pour_hole_after == PourHoleAfter::none) {
+            // There is no hole to pour through.
+            options.method = PourMethod::open_half_and_turn;
+            plan_.bench = detail::bench_stage(card, options, part, context_);
+        }
         take(plan_.bench->findings);
     }
 
