@@ -19,9 +19,9 @@ namespace cavigram {
 
 /// What one way up is worth.
 struct WayUp {
-    Vec3 up = Vec3::UnitZ();    ///< Unit, in the part's coordinates.
-    double unvented_mm3 = 0.0;  ///< Air that stays with a pour hole on the highest place and no
-                                ///< vent; all of it where the pour hole lets none out.
+    Vec3 up = Vec3::UnitZ();       ///< Unit, in the part's coordinates.
+    double unvented_mm3 = 0.0;     ///< Air that stays with a pour hole on the highest place and no
+                                   ///< vent; all of it where the pour hole lets none out.
     std::size_t vents_needed = 0;  ///< To leave no more than the limit.
     std::size_t vents_made = 0;    ///< Those, but no more than allowed.
     double vented_mm3 = 0.0;       ///< Air that stays with these.

@@ -286,12 +286,15 @@ void bench_rows(Page& page, const Plan& plan) {
     for (const MethodBudget& method : bench.methods) {
         if (method.method != bench.method) {
             page.more(std::string("not ") + words_of(method.method) + ": " +
-                      (method.why_not.empty()
+                      (method.method == PourMethod::through_hole &&
+                               plan.pour_hole_after == PourHoleAfter::none
+                           ? "there is none"
+                       : method.why_not.empty()
                            ? significant(method.spare_s, 2) + " s to spare, second choice"
                            : method.why_not));
         }
     }
-    if (bench.hole_needed_mm > 0.0) {
+    if (bench.hole_needed_mm > 0.0 && plan.pour_hole_after != PourHoleAfter::none) {
         page.row("Pour hole",
                  "any of " + significant(bench.hole_needed_mm, 2) +
                      " mm or wider lets the liquid in on time; the times above are for "
@@ -323,6 +326,12 @@ void checklist(Page& page, const Plan& plan) {
     items.push_back("A into B, start the clock, stir for " + significant(plan.bench->mix_s, 2) +
                     " s, scrape walls and floor.");
     items.push_back(std::string("Pour ") + words_of(plan.bench->method) + ".");
+    if (plan.bench->method == PourMethod::through_hole) {
+        items.push_back(plan.pour_hole_after == PourHoleAfter::plugged
+                            ? "Plug the pour hole; the vents stay open."
+                            : "Cover the pour hole; the hole drilled through the cover stays open, "
+                              "as the vents do.");
+    }
     items.push_back("Leave the cup beside the mold, open: it shows when the foam is firm.");
     items.push_back("Weigh what comes out of the mold, and log it: cavigram tally add.");
     for (const std::string& item : items) {
