@@ -207,9 +207,12 @@ class Commands(unittest.TestCase):
         self.assertAlmostEqual(tilted["air"]["trapped_unvented_mm3"], 13224.524, delta=0.05)
 
     def test_bubbles_are_squeezed_by_boyle(self):
-        """A1: V p0/(p0 + p) at 101.325 kPa; with no foam known, at 2 and 30 kPa."""
-        air = self.run_json("vent", str(SAMPLES / "mooring_cleat.stl"), "--units", "mm")["air"]
+        """A1: V p0/(p0 + p) at 101.325 kPa; with a foam whose free rise is not known, at 2 and 30 kPa."""
+        shown = run(PROGRAM, "foams", "show", "generic-firm").stdout
+        (self.base / "mean.toml").write_text(shown.replace('basis = "free_rise"', 'basis = "molded"'))
+        air = self.run_json("vent", str(SAMPLES / "mooring_cleat.stl"), "--units", "mm", "--foam", "./mean.toml")["air"]
         self.assertFalse(air["pressure"]["known"])
+        self.assertNotIn("free_rise_kg_m3", air["rests_on"])
         self.assertEqual([row["vents"] for row in air["left_after"]], list(range(len(air["left_after"]))))
         self.assertGreater(air["left_after"][0]["trapped_mm3"], 1000.0)
         for row in air["left_after"]:
@@ -237,6 +240,83 @@ class Commands(unittest.TestCase):
         self.assertIn("opening_moved", [f["code"] for f in near["findings"]])
         on = self.run_json("vent", "box.stl", "--units", "mm", "--pour-hole", "20,20,40")
         self.assertNotIn("opening_moved", [f["code"] for f in on["findings"]])
+
+    def test_pour_hole_afterwards(self):
+        """A box of 64 cm3 keeps no air below an open pour hole, and all of it without a vent below a plugged one, or none."""
+        states = {}
+        for after in ("vented", "plugged", "none"):
+            states[after] = self.run_json("vent", "box.stl", "--units", "mm", "--pour-hole-after", after)["air"]
+            self.assertEqual(states[after]["pour_hole_after"], after)
+        vented, plugged, none = states["vented"], states["plugged"], states["none"]
+        self.assertEqual(self.run_json("vent", "box.stl", "--units", "mm")["air"], vented)
+        self.assertEqual(vented["trapped_unvented_mm3"], 0.0)
+        self.assertEqual(vented["vents"], [])
+        self.assertEqual([o["kind"] for o in vented["openings"]], ["pour_hole"])
+        self.assertGreaterEqual(vented["openings"][0]["diameter_mm"], 2.0)
+        self.assertTrue(vented["openings"][0]["lets_air_out"])
+        for air in (plugged, none):
+            self.assertAlmostEqual(air["trapped_unvented_mm3"], 64000.0, places=6)
+            self.assertEqual(len(air["vents"]), 1)
+            self.assertAlmostEqual(air["vents"][0]["frees_mm3"], 64000.0, places=6)
+            self.assertEqual(air["trapped_vented_mm3"], 0.0)
+        self.assertEqual([(o["kind"], o["diameter_mm"], o["lets_air_out"]) for o in plugged["openings"]], [("pour_hole", 0.0, False)])
+        self.assertIn("lands_mm", plugged["liquid"])
+        self.assertEqual(none["openings"], [])
+        self.assertNotIn("lands_mm", none["liquid"])
+        shown = run(PROGRAM, "vent", "box.stl", "--units", "mm", "--pour-hole-after", "none", cwd=self.base).stdout
+        self.assertIn("no opening yet", shown)
+        self.assertIn("Pour hole    none", shown)
+        shut = run(PROGRAM, "vent", "box.stl", "--units", "mm", "--pour-hole-after", "plugged", "--most-vents", "0", cwd=self.base)
+        self.assertEqual(shut.returncode, 1)
+        self.assertIn("Stop", shut.stdout)
+        for wrong in (("vent", "--pour-hole-after", "open"), ("vent", "--pour-hole-after", "none", "--pour-hole", "20,20,40"),
+                      ("plan", "--pour-hole-after", "none", "--method", "through_hole"),
+                      ("orient", "--pour-hole-after", "none", "--weights", "path=1")):
+            refused = run(PROGRAM, wrong[0], "box.stl", "--units", "mm", *wrong[1:], cwd=self.base)
+            self.assertEqual(refused.returncode, 2, wrong)
+            self.assertEqual(len(refused.stderr.strip().splitlines()), 1, refused.stderr)
+
+    def test_pour_hole_afterwards_in_a_plan(self):
+        """One that is poured into the open half has no pour hole, in no picture; the grams are another matter."""
+        plans = {}
+        for name, options in {"open": ("--method", "open_half_and_turn"), "none": ("--pour-hole-after", "none"),
+                              "hole": ("--method", "open_half_and_turn", "--pour-hole", "20,20,40"), "plain": ()}.items():
+            result = run(PROGRAM, "plan", "box.stl", "--units", "mm", "--out", name, *options, cwd=self.base)
+            self.assertIn(result.returncode, (0, 1), result.stderr)
+            plans[name] = json.loads((self.base / name / "plan.json").read_text())
+        for name, after in {"open": "none", "none": "none", "hole": "vented", "plain": "vented"}.items():
+            self.assertEqual(plans[name]["air"]["pour_hole_after"], after)
+            self.assertEqual(plans[name]["bench"]["pour_hole_after"], after)
+            drawn = (self.base / name / "template_top.svg").read_text()
+            self.assertEqual(">P," in drawn, after == "vented", name)
+            self.assertEqual(b"pour hole" in (self.base / name / "annotated.glb").read_bytes(), after == "vented", name)
+            self.assertTrue(all((row["vents_needed"] > 0) == (after == "none") for row in plans[name]["orientations"]))
+            self.assertTrue(all(("path_mm" in row) == (after == "vented") for row in plans[name]["orientations"]))
+        self.assertNotEqual(plans["none"]["bench"]["method"], "through_hole")
+
+    def test_vents_follow_the_foam_and_the_temperature(self):
+        """10 K colder by the rule of thumb takes twice as long (the rule of E18), so half the air leaves in a second; each density is told."""
+        base = ("vent", "box.stl", "--units", "mm")
+        warm = self.run_json(*base)["air"]
+        cold = self.run_json(*base, "--temperature", f"{warm['rests_on']['temperature_c'] - 10}C")["air"]
+        self.assertAlmostEqual(cold["air_rate_mm3_s"], 0.5 * warm["air_rate_mm3_s"], places=6)
+        soft = self.run_json(*base, "--mix", "30:100")["air"]
+        self.assertNotEqual(soft["air_rate_mm3_s"], warm["air_rate_mm3_s"])
+        other = self.run_json(*base, "--foam", "generic-soft")["air"]
+        self.assertEqual(other["rests_on"]["card"], "generic-soft")
+        dense = self.run_json(*base, "--density", "10lb/ft3", "--mix", "50:100")["air"]
+        self.assertGreater(dense["pressure"]["high_kpa"], warm["pressure"]["high_kpa"])
+        self.assertGreater(dense["liquid"]["stands_mm"], warm["liquid"]["stands_mm"])
+        shown = " ".join(run(PROGRAM, *base, "--temperature", "18C", cwd=self.base).stdout.split())
+        self.assertIn("Rests on generic-firm at 18.0 C, packed to 1.15 times its free rise: up to", shown)
+        self.assertEqual(run(PROGRAM, *base, "--density", "5lb/ft3", "--mix", "50:100", cwd=self.base).returncode, 2)
+        self.assertIn("change nothing here", " ".join(run(PROGRAM, "orient", "box.stl", "--units", "mm", cwd=self.base).stdout.split()))
+
+    def test_a_vent_is_never_named_beside_no_air(self):
+        shown = run(PROGRAM, "vent", "box.stl", "--units", "mm", "--vent", "10,20,40", cwd=self.base).stdout
+        self.assertIn("none would stay without the vents given", shown)
+        self.assertNotIn("none stays", shown)
+        self.assertIn("none stays", run(PROGRAM, "vent", "box.stl", "--units", "mm", cwd=self.base).stdout)
 
     def test_several_solids_are_said(self):
         bell = self.run_json("vent", str(SAMPLES / "ships_bell.ply"), "--units", "mm")

@@ -203,3 +203,47 @@ TEST_CASE("a box as the show side counts the holes in it") {
     options.show = ShowSide{};
     CHECK_THROWS_AS(static_cast<void>(way_up(box, Vec3::UnitZ(), options)), InvalidInput);
 }
+
+// The U of above with its 108 mm3: without a hole that lets air out, one vent more is needed.
+TEST_CASE("where the pour hole lets no air out each way up needs one vent more") {
+    const AirTreeBuilder u(u_arms().mesh);
+    OrientationOptions options = quick(1.0);
+    options.lean_deg = 0.0;
+    for (const PourHoleAfter after : {PourHoleAfter::plugged, PourHoleAfter::none}) {
+        options.pour_hole_after = after;
+        const WayUp upright = way_up(u, Vec3::UnitZ(), options);
+        CHECK_NEAR(upright.unvented_mm3, 108.0, 1e-12);
+        CHECK(upright.vents_needed == 2);
+        CHECK(std::abs(upright.vented_mm3) < 1e-12);
+        CHECK(std::abs(upright.worst_vented_mm3) < 1e-12);
+        const WayUp down = way_up(u, -Vec3::UnitZ(), options);
+        CHECK(down.vents_needed == 1);
+        CHECK(std::abs(down.vented_mm3) < 1e-12);
+        // One vent allowed: the lower arm's 36 mm3 stay.
+        OrientationOptions one = options;
+        one.most_vents = 1;
+        CHECK_NEAR(way_up(u, Vec3::UnitZ(), one).vented_mm3, 36.0, 1e-12);
+
+        const Orientations found = orientations(u, options);
+        CHECK(found.pour_hole_after == after);
+        CHECK(found.rows.front().value.vents_needed == 1);
+        for (const RankedWayUp& row : found.rows) {
+            CHECK(row.value.vents_needed >= 1);
+            CHECK((row.path_mm > 0.0) == (after == PourHoleAfter::plugged));
+        }
+    }
+}
+
+TEST_CASE("what stays drilled counts on the show side; a hole that is not there does not") {
+    const AirTreeBuilder box(box_solid(30, 30, 30).mesh);
+    OrientationOptions options = quick(100.0);
+    options.lean_deg = 0.0;
+    options.show = ShowSide{.toward = Vec3::UnitX()};
+    options.pour_hole_after = PourHoleAfter::plugged;
+    CHECK(way_up(box, Vec3::UnitX(), options).holes_on_show == 2);  // the hole and the vent
+    options.pour_hole_after = PourHoleAfter::none;
+    CHECK(way_up(box, Vec3::UnitX(), options).holes_on_show == 1);
+    CHECK(way_up(box, -Vec3::UnitX(), options).holes_on_show == 0);
+    options.weights = parse_way_weights("air=1,path=1", "--weights");
+    CHECK_THROWS_AS(static_cast<void>(orientations(box, options)), InvalidInput);
+}

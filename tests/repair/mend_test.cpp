@@ -250,3 +250,50 @@ TEST_CASE("scraps go, or stay if they are closed and wanted") {
     CHECK(mend(torn).part.shells().count == 1);
     CHECK(mend(torn, {.keep_scraps = true}).part.shells().count == 2);
 }
+
+namespace {
+
+bool finds(const Mended& mended, const std::string& code) {
+    for (const Finding& finding : mended.findings) {
+        if (finding.code == code) {
+            return true;
+        }
+    }
+    return false;
+}
+
+}  // namespace
+
+TEST_CASE("base_closed: a flat open side is said, a hole in the middle of a side is not a base") {
+    // A box of 40 mm without its floor.
+    TriMesh open = box_solid(40, 40, 40).mesh;
+    std::erase_if(open.triangles, [&](const Triangle& t) {
+        double top = 0.0;
+        for (const std::int32_t v : t) {
+            top = std::max(top, open.vertices[static_cast<std::size_t>(v)].z());
+        }
+        return top == 0.0;
+    });
+    REQUIRE(open.triangles.size() == 10);
+    const Mended mended = mend(open);
+    CHECK(finds(mended, "base_closed"));
+    CHECK_NEAR(volume(mended), 64000.0, 1e-12);
+    CHECK_FALSE(finds(mend(box_solid(40, 40, 40).mesh), "base_closed"));
+    // One of many triangles of a ball.
+    TriMesh ball = sphere_solid(30, 64).mesh;
+    ball.triangles.erase(ball.triangles.begin() + 600);
+    const Mended patched = mend(ball);
+    CHECK(did(patched, "close_holes"));
+    CHECK_FALSE(finds(patched, "base_closed"));
+}
+
+TEST_CASE("overlap_kept: a hollow that breaks through its wall can't be united, two solids can") {
+    const TriMesh box = box_solid(40, 40, 40).mesh;
+    // A round hollow whose top is drawn out through the box's.
+    TriMesh hollow = transformed(sphere_solid(15, 32).mesh, 1.0, Vec3(20, 20, 20));
+    for (Vec3& v : hollow.vertices) {
+        v.z() = v.z() > 34.999 ? 45.0 : v.z();
+    }
+    CHECK(finds(mend(joined(box, flipped(hollow))), "overlap_kept"));
+    CHECK_FALSE(finds(mend(joined(box, transformed(box, 1.0, Vec3(20, 20, 20)))), "overlap_kept"));
+}

@@ -56,3 +56,11 @@ TEST_CASE("templates are true to size in millimeters") {
     CHECK((outline_size(top) - Vec2(size.x(), size.y())).cwiseAbs().maxCoeff() < 2 * cell);
     CHECK((outline_size(front) - Vec2(size.x(), size.z())).cwiseAbs().maxCoeff() < 2 * cell);
 }
+
+TEST_CASE("a plugged pour hole says so; one that is not there has no mark") {
+    Plan plan = sheet_plan();
+    plan.air->openings.front().lets_air_out = false;
+    CHECK(template_svg(plan, TemplateSide::top).find(">P, plugged, 15 mm<") != std::string::npos);
+    plan.air->openings.clear();
+    CHECK(template_svg(plan, TemplateSide::top).find(">P,") == std::string::npos);
+}

@@ -29,3 +29,14 @@ TEST_CASE("the longest side of the widest view is as many pixels as asked") {
     // The cleat is 214 mm long.
     CHECK(picture_scale(sheet_plan(), 428) == doctest::Approx(2.0).epsilon(1e-3));
 }
+
+TEST_CASE("a plugged pour hole says so; one that is not there has no mark") {
+    Plan plan = sheet_plan();
+    const PictureOptions options = {.pixels_per_mm = picture_scale(plan, 300), .title = "front"};
+    CHECK(picture(plan, plan.display->front, options).svg.find("plugged") == std::string::npos);
+    plan.air->openings.front().lets_air_out = false;
+    CHECK(picture(plan, plan.display->front, options).svg.find(">plugged</text>") !=
+          std::string::npos);
+    plan.air->openings.clear();
+    CHECK(picture(plan, plan.display->front, options).svg.find(">P</text>") == std::string::npos);
+}

@@ -121,3 +121,17 @@ TEST_CASE("a part that is narrow everywhere is told as such; the same bytes on a
     CHECK_THROWS_AS(static_cast<void>(necks_of(plate.mesh, Vec3::UnitX(), {.columns = 1})),
                     InvalidInput);
 }
+
+TEST_CASE("a plugged pour hole lets no air through the necks either") {
+    const AirTreeBuilder solid(two_towers().mesh);
+    const AirTree tree = solid.build(Vec3::UnitZ());
+    const NeckOptions options{.width_mm = 0.1, .columns = 48};
+    const auto left = [&](const Openings& openings) {
+        const std::vector<Opening> placed = placed_openings(solid, tree, openings);
+        return narrow_necks(solid.mesh(), solid.bvh(), Vec3::UnitZ(), placed, options).open_mm3;
+    };
+    // By counting, 3 + 4 + 3 mm3: all of it, or the lower tower's.
+    CHECK(std::abs(left({{}, {}, PourHoleAfter::vented}) - 3.0) < 0.05);
+    CHECK(std::abs(left({{}, {}, PourHoleAfter::plugged}) - 10.0) < 0.05);
+    CHECK(std::abs(left({{}, {Vec3(0.5, 0.5, 5)}, PourHoleAfter::none}) - 3.0) < 0.05);
+}

@@ -262,3 +262,91 @@ TEST_CASE("the call on a part gives the same") {
     const Part part = part_from_closed(two_towers().mesh);
     CHECK_NEAR(air_pockets(part, Vec3::UnitZ(), {}, kAll).unvented.total_mm3, 3.0, 1e-12);
 }
+
+namespace {
+
+Openings with_hole(PourHoleAfter after, std::vector<Vec3> vents = {}) {
+    return {{}, std::move(vents), after};
+}
+
+}  // namespace
+
+TEST_CASE("a convex part keeps all its air where the pour hole lets none out") {
+    for (const TriMesh& mesh : {sphere_solid(30, 48).mesh, box_solid(40, 30, 20).mesh}) {
+        const Case part(mesh);
+        const Vec3 top = part.pockets().openings.at(0).place_mm;
+        CHECK(part.pockets().unvented.total_mm3 == 0.0);
+        for (const PourHoleAfter after : {PourHoleAfter::plugged, PourHoleAfter::none}) {
+            const AirPockets closed = part.pockets(with_hole(after));
+            CHECK_NEAR(closed.unvented.total_mm3, part.tree.volume_mm3, 1e-12);
+            REQUIRE(closed.unvented.pockets.size() == 1);
+            CHECK_NEAR(closed.unvented.pockets[0].volume_mm3, part.tree.volume_mm3, 1e-12);
+            // From the lowest place to the highest.
+            CHECK_NEAR(closed.unvented.pockets[0].depth_mm, part.solid.bounds_mm().size().z(),
+                       1e-12);
+            const AirPockets vented = part.pockets(with_hole(after, {top}));
+            CHECK(vented.vented.total_mm3 == 0.0);
+            CHECK_NEAR(vented.unvented.total_mm3, part.tree.volume_mm3, 1e-12);
+        }
+        // The plugged hole is there all the same; without one there is none.
+        const AirPockets plugged = part.pockets(with_hole(PourHoleAfter::plugged));
+        REQUIRE(plugged.openings.size() == 1);
+        CHECK(plugged.openings[0].pour_hole);
+        CHECK_FALSE(plugged.openings[0].lets_air_out);
+        CHECK((plugged.openings[0].place_mm - top).norm() < 1e-12);
+        CHECK(part.pockets(with_hole(PourHoleAfter::none)).openings.empty());
+    }
+}
+
+TEST_CASE("a vent below the top of a closed ball keeps the cap above, in closed form") {
+    const int n = 64;
+    const Case ball(sphere_solid(30, n).mesh);
+    const double angle = pi * (n / 2 * 3 / 8) / (n / 2);  // a ring of vertices
+    const double z = -30 * std::cos(angle);
+    const Openings low = with_hole(PourHoleAfter::none, {Vec3(30 * std::sin(angle), 0, z)});
+    CHECK_NEAR(ball.pockets(low).vented.total_mm3, revolved_between(arc_profile(30, n), n, z, 30),
+               1e-11);
+}
+
+TEST_CASE("A5 in the three states of the pour hole") {
+    // checks.md A5 [D]: 84.823 002 mL in each cone; the plate 180 x 90 x 10 mm holds 162 mL. One
+    // tip has the pour hole.
+    const int n = 512;
+    const Case cones(two_cones(30, 90, n));
+    const double share = 2.0 * pi * pi / 3.0 / n / n + 1e-8;  // as above
+    const double all = 162000.0 + 2.0 * 84823.002;
+    const Vec3 left(-45, 0, 90);
+    const Vec3 right(45, 0, 90);
+    const auto air = [&](PourHoleAfter after, std::vector<Vec3> holes, std::vector<Vec3> vents) {
+        return cones.pockets({std::move(holes), std::move(vents), after});
+    };
+    CHECK_NEAR(air(PourHoleAfter::vented, {left}, {}).unvented.total_mm3, 84823.002, share);
+    CHECK_NEAR(air(PourHoleAfter::plugged, {left}, {}).unvented.total_mm3, all, share);
+    CHECK_NEAR(air(PourHoleAfter::none, {}, {}).unvented.total_mm3, all, share);
+    // Either tip vented leaves the other cone; both vented leave nothing.
+    for (const Vec3& one : {left, right}) {
+        const AirPockets plugged = air(PourHoleAfter::plugged, {left}, {one});
+        CHECK_NEAR(plugged.vented.total_mm3, 84823.002, share);
+        CHECK((plugged.vented.pockets.at(0).peak_mm + one - Vec3(0, 0, 180)).norm() < 1e-12);
+        CHECK_NEAR(air(PourHoleAfter::none, {}, {one}).vented.total_mm3, 84823.002, share);
+    }
+    CHECK(air(PourHoleAfter::plugged, {left}, {left, right}).vented.total_mm3 == 0.0);
+    CHECK(air(PourHoleAfter::none, {}, {left, right}).vented.total_mm3 == 0.0);
+}
+
+TEST_CASE("a pour hole is refused where there shall be none; the three words are read back") {
+    const Case box(box_solid(10, 10, 10).mesh);
+    CHECK_THROWS_AS(static_cast<void>(box.pockets({{Vec3(5, 5, 10)}, {}, PourHoleAfter::none})),
+                    InvalidInput);
+    for (const PourHoleAfter after :
+         {PourHoleAfter::vented, PourHoleAfter::plugged, PourHoleAfter::none}) {
+        CHECK(parse_pour_hole_after(to_text(after), "--pour-hole-after") == after);
+    }
+    try {
+        static_cast<void>(parse_pour_hole_after("open", "--pour-hole-after"));
+        CHECK(false);
+    } catch (const InvalidInput& error) {
+        CHECK(std::string(error.what()) ==
+              "--pour-hole-after is \"open\"; give vented, plugged or none.");
+    }
+}

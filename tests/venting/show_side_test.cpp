@@ -125,3 +125,43 @@ TEST_CASE("a show side needs a length or an inside") {
     CHECK(looks_toward(Vec3(0, 0, 2), Vec3(0, 1, 1)));
     CHECK_FALSE(looks_toward(Vec3(0, 0, 2), Vec3(0, 2, 1)));
 }
+
+TEST_CASE("holes keep off each other; a plugged pour hole goes beside the vent") {
+    const AirTreeBuilder solid(box_solid(40, 40, 40).mesh);
+    const AirTree tree = solid.build(Vec3::UnitZ());
+    const Vec3 vent(20, 20, 40);
+    ShowSurface keep_off;
+    CHECK(keep_off.empty());
+    CHECK(keep_off.clear(vent, 5.0));
+    CHECK(keep_off.apart(vent, 5.0));
+    keep_off.add_hole(vent, 2.0);
+    CHECK(keep_off.clear(vent, 5.0));
+    CHECK_FALSE(keep_off.apart(vent + Vec3(6.9, 0, 0), 5.0));
+    CHECK(keep_off.apart(vent + Vec3(7.0, 0, 0), 5.0));
+    // On a level top as high as the vent, and as near as both holes allow.
+    const HolePlace beside = place_beside(solid, tree, keep_off, vent, 2.0, 5.0);
+    REQUIRE(beside.there);
+    CHECK(beside.height_mm == 40.0);
+    CHECK((beside.place_mm - vent).norm() >= 7.0);
+    CHECK((beside.place_mm - vent).norm() < 8.0);
+    // On a ball R 30 at a distance d from its top: down by d^2/(2R), the sagitta.
+    const AirTreeBuilder ball(sphere_solid(30, 96).mesh);
+    const AirTree round = ball.build(Vec3::UnitZ());
+    const HolePlace down = place_beside(ball, round, ShowSurface(), Vec3(0, 0, 30), 2.0, 5.0);
+    REQUIRE(down.there);
+    const double d = (down.place_mm - Vec3(0, 0, 30)).norm();
+    CHECK(d >= 7.0);
+    CHECK(d < 9.0);
+    CHECK(std::abs(30.0 - down.height_mm - d * d / 60.0) < 0.05);  // the ball has 96 flat sides
+    // With the top seen there is no room beside the vent; on its sides there is.
+    ShowSurface seen(solid.mesh(), {.toward = Vec3::UnitZ()});
+    const HolePlace side = place_beside(solid, tree, seen, vent, 2.0, 5.0);
+    CHECK((!side.there || side.height_mm <= 35.0));
+    // And with no room anywhere there is none.
+    ShowSurface all(solid.mesh(), {.box_mm = Box3{Vec3(-1, -1, -1), Vec3(41, 41, 41)}});
+    CHECK_FALSE(place_beside(solid, tree, all, vent, 2.0, 5.0).there);
+    // No pour hole is added where there shall be none.
+    const Openings none{{}, {}, PourHoleAfter::none};
+    CHECK(with_pour_holes(solid, tree, places_off(solid, tree, seen, 5.0), none)
+              .pour_holes_mm.empty());
+}

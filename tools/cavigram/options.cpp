@@ -327,6 +327,28 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
             ->group(b);
         command.add_option("--db", o.db, "With --from-tally: the log's file")->group(b);
     }
+    if (groups.vent_foam) {
+        const char* const g = "Foam";
+        command.add_option("--foam", o.foam, "Foam card: a name or a TOML file")->group(g);
+        command.add_option("--mix", o.mix, "Parts of A and B by weight: 50:100")->group(g);
+        command.add_option("--density", o.density, "Wanted density: 8lb/ft3 or 128kg/m3")->group(g);
+        command
+            .add_option(
+                "--basis", o.basis,
+                "What --density means: molded (the finished part's mean; default), core, free_rise")
+            ->group(g);
+        command
+            .add_option("--overpack", o.overpack,
+                        "With free_rise: part's mean density over free-rise density: 1.1")
+            ->group(g);
+        command
+            .add_option("--temperature", o.temperature,
+                        "Today's temperature of room and liquids: 18C or 64F")
+            ->group(g);
+        command
+            .add_option("--pour-hole-width", o.pour_hole_width, "Diameter of the pour hole: 15mm")
+            ->group("Pouring");
+    }
     if (groups.thin) {
         command.add_option("--limit", o.limit, "List places thinner than this: 4mm")
             ->group("Thin places");
@@ -361,6 +383,11 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
             ->group(v);
     }
     if (groups.vent || groups.orient) {
+        command
+            .add_option("--pour-hole-after", o.pour_hole_after,
+                        "The pour hole while the foam rises: vented (through a drilled cover; "
+                        "default), plugged, or none (poured into the open half)")
+            ->group("Pouring");
         command
             .add_option("--show", o.show,
                         "The side that is seen, kept free of holes: +y, x,y,z, or a box in mm: six "
@@ -463,6 +490,9 @@ PlanRequest request_of(const Options& o) {
     request.air.up = request.air.up_given ? parse_direction(o.up, "--up") : Vec3(Vec3::UnitZ());
     if (!o.pour_hole.empty()) {
         request.air.pour_hole_mm = parse_triple(o.pour_hole, "--pour-hole", "12,0,40.5 in mm");
+    }
+    if (!o.pour_hole_after.empty()) {
+        request.air.pour_hole_after = parse_pour_hole_after(o.pour_hole_after, "--pour-hole-after");
     }
     for (const std::string& vent : o.vents) {
         request.air.vents_mm.push_back(parse_triple(vent, "--vent", "12,0,40.5 in mm"));

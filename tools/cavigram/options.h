@@ -57,6 +57,7 @@ struct Options {
     std::string thicken;
     std::string up;
     std::string pour_hole;
+    std::string pour_hole_after;
     std::vector<std::string> vents;
     int most_vents = 3;
     std::string show;
@@ -82,6 +83,7 @@ struct OptionGroups {
     bool foam = false;
     bool thin = false;
     bool vent = false;
+    bool vent_foam = false;  ///< Of the foam only what vents depend on.
     bool bench = false;
     bool orient = false;
     bool out = false;

@@ -3,9 +3,8 @@
 #include <cmath>
 #include <utility>
 
+#include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
-#include "cavigram/foam/kinetics.h"
-#include "cavigram/foam/liquid.h"
 #include "cavigram/plan/air_stage_detail.h"
 #include "cavigram/venting/column_tree.h"
 #include "cavigram/venting/show_side.h"
@@ -22,10 +21,6 @@ constexpr double kMethodsDiffer = 0.02;
 
 // Air that stays and is worth a warning, as a share of the part. Common practice, no source.
 constexpr double kMuchAir = 0.01;
-
-// What the foam of a hand-cast, vented mold presses with where nothing is known of it. From memory.
-constexpr double kHandCastLow_kpa = 2.0;
-constexpr double kHandCastHigh_kpa = 30.0;
 
 // A point that was given for an opening and lies farther off than this was meant a bit loosely.
 constexpr double kMoved_mm = 0.05;
@@ -70,21 +65,38 @@ class AirPlanner {
         findings_.push_back({severity, code, std::move(text), std::move(at_mm)});
     }
 
-    // Pour holes and vents, and what air they leave.
-    void open() {
-        block_.up = tree_.up;
-        block_.air_rate_mm3_s = conditions_.rate_mm3_s;
-        // Each vent is wide enough for all the air, since any of them may be the last that is open.
-        width_mm_ = vent_size(1, {.growth_ml_s = conditions_.rate_mm3_s / 1000.0}).drill_mm;
+    [[nodiscard]] PourHoleAfter after() const {
+        return options_.pour_hole_after.value_or(PourHoleAfter::vented);
+    }
+    [[nodiscard]] double vent_radius_mm() const { return 0.5 * width_mm_; }
+    [[nodiscard]] double pour_radius_mm() const { return 0.5 * conditions_.pour_hole_width_mm; }
+
+    // What the person gives, before anything is chosen.
+    [[nodiscard]] Openings given_openings() const {
         Openings openings;
+        openings.pour_hole_after = after();
         if (options_.pour_hole_mm) {
             openings.pour_holes_mm.push_back(*options_.pour_hole_mm);
         }
         openings.vents_mm = options_.vents_mm;
+        return openings;
+    }
+
+    // Pour holes and vents, and what air they leave.
+    void open() {
+        block_.up = tree_.up;
+        block_.pour_hole_after = after();
+        block_.rests_on = conditions_.rests_on;
+        block_.air_rate_mm3_s = conditions_.rate_mm3_s;
+        // Each vent is wide enough for all the air, since any of them may be the last that is open;
+        // so is the hole in a pour hole's cover.
+        width_mm_ = vent_size(1, {.growth_ml_s = conditions_.rate_mm3_s / 1000.0,
+                                  .length_mm = conditions_.wall_mm})
+                        .drill_mm;
+        block_.cover_drill_mm = after() == PourHoleAfter::vented ? width_mm_ : 0.0;
+        Openings openings = given_openings();
         const std::size_t given = openings.pour_holes_mm.size();
-        if (options_.show) {
-            openings = off_the_show_side(std::move(openings));
-        }
+        openings = in_their_places(std::move(openings));
         PocketOptions pocket_options;
         pocket_options.min_volume_mm3 = options_.smallest_pocket_mm3;
         AirPockets pockets = air_pockets(solid_, tree_, openings, pocket_options);
@@ -95,6 +107,7 @@ class AirPlanner {
         for (const Opening& opening : block_.openings) {
             block_.openings_where.push_back(place_words(conditions_.frame, opening.place_mm).words);
         }
+        block_.no_opening = after() != PourHoleAfter::vented;
         block_.unvented = pockets.unvented;
         block_.trapped_vented_mm3 = pockets.vented.total_mm3;
         block_.smallest_pocket_mm3 = pockets.min_volume_mm3;
@@ -112,34 +125,94 @@ class AirPlanner {
         }
     }
 
-    // Where holes may be, and pour holes for those solids that have none.
-    Openings off_the_show_side(Openings openings) {
-        const ShowSurface show(solid_.mesh(), *options_.show);
-        block_.show.emplace();
-        if (show.empty()) {
-            find(Severity::note, "nothing_shown",
-                 "No surface of the part lies on the show side; check its direction or box.");
+    // Where vents may be, and pour holes for those solids that have none where it matters: holes
+    // keep off the show side, and a plugged pour hole and the vents off each other.
+    Openings in_their_places(Openings openings) {
+        const bool plugged = after() == PourHoleAfter::plugged;
+        if (!options_.show && !plugged) {
+            return openings;
         }
-        const double pour_radius = 0.5 * conditions_.pour_hole_width_mm;
-        allowed_ = places_off(solid_, tree_, show, 0.5 * width_mm_);
-        openings = with_pour_holes(solid_, tree_, places_off(solid_, tree_, show, pour_radius),
-                                   std::move(openings));
-        const auto check = [&](const Vec3& place, double radius, const char* what) {
-            if (!show.clear(place, radius)) {
-                ++block_.show->holes_on_it;
-                find(Severity::warning, "hole_on_show_side",
-                     format("The %s at (%.1f, %.1f, %.1f) mm lies on the show side, or cuts into "
-                            "it; %s.",
-                            what, place.x(), place.y(), place.z(),
-                            "move it, turn the part, or leave the mark where it is least seen"),
-                     {{place.x(), place.y(), place.z()}});
+        if (options_.show) {
+            keep_off_ = ShowSurface(solid_.mesh(), *options_.show);
+            block_.show.emplace();
+            if (keep_off_.empty()) {
+                find(Severity::note, "nothing_shown",
+                     "No surface of the part lies on the show side; check its direction or box.");
             }
-        };
-        for (const Opening& opening : placed_openings(solid_, tree_, openings)) {
-            check(opening.place_mm, opening.pour_hole ? pour_radius : 0.5 * width_mm_,
-                  opening.pour_hole ? "pour hole" : "vent");
+        }
+        if (plugged) {
+            for (const Opening& hole : placed_openings(solid_, tree_, openings)) {
+                if (hole.pour_hole && hole.given) {
+                    keep_off_.add_hole(hole.place_mm, pour_radius_mm());
+                }
+            }
+        }
+        if (options_.show || !openings.pour_holes_mm.empty()) {
+            allowed_ = places_off(solid_, tree_, keep_off_, vent_radius_mm());
+        }
+        if (plugged) {
+            openings = beside_the_vents(std::move(openings));
+        }
+        openings =
+            with_pour_holes(solid_, tree_, places_off(solid_, tree_, keep_off_, pour_radius_mm()),
+                            std::move(openings));
+        if (options_.show) {
+            check_show_side(openings);
         }
         return openings;
+    }
+
+    // A pour hole that lets no air out leaves the highest place to the vent and goes beside it.
+    Openings beside_the_vents(Openings openings) {
+        Openings all = openings;
+        if (options_.vents_mm.empty()) {
+            for (const Vent& vent : vents_for(openings, allowed_).vents) {
+                if (static_cast<int>(all.vents_mm.size()) < options_.most_vents) {
+                    all.vents_mm.push_back(vent.place_mm);
+                }
+            }
+        }
+        const std::vector<Opening> placed = placed_openings(solid_, tree_, all);
+        for (const Opening& opening : placed) {
+            if (!opening.pour_hole) {
+                keep_off_.add_hole(opening.place_mm, vent_radius_mm());
+            }
+        }
+        for (const std::int32_t root : tree_.roots) {
+            const Opening* vent = nullptr;
+            bool has = false;
+            for (const Opening& opening : placed) {
+                has = has || (opening.pour_hole && opening.given && opening.root == root);
+                if (!opening.pour_hole && opening.root == root &&
+                    (vent == nullptr || opening.height_mm > vent->height_mm)) {
+                    vent = &opening;
+                }
+            }
+            if (!has && vent != nullptr) {
+                const HolePlace beside = place_beside(solid_, tree_, keep_off_, vent->place_mm,
+                                                      vent_radius_mm(), pour_radius_mm());
+                if (beside.there) {
+                    openings.pour_holes_mm.push_back(beside.place_mm);
+                }
+            }
+        }
+        return openings;
+    }
+
+    void check_show_side(const Openings& openings) {
+        for (const Opening& opening : placed_openings(solid_, tree_, openings)) {
+            const double radius = opening.pour_hole ? pour_radius_mm() : vent_radius_mm();
+            const Vec3& place = opening.place_mm;
+            if (keep_off_.clear(place, radius)) {
+                continue;
+            }
+            ++block_.show->holes_on_it;
+            find(Severity::warning, "hole_on_show_side",
+                 format("The %s at (%.1f, %.1f, %.1f) mm lies on the show side, or cuts into it; "
+                        "move it, turn the part, or leave the mark where it is least seen.",
+                        opening.pour_hole ? "pour hole" : "vent", place.x(), place.y(), place.z()),
+                 {{place.x(), place.y(), place.z()}});
+        }
     }
 
     VentPlan vents_for(const Openings& openings, std::vector<HolePlace> allowed) const {
@@ -167,14 +240,11 @@ class AirPlanner {
 
     // What is left with so many vents, and once the foam has pressed on it.
     void squeeze(std::size_t vents, double trapped_mm3) {
-        block_.pressure_known = conditions_.pressure_kpa.has_value();
-        block_.pressure_low_kpa = block_.pressure_known ? 0.0 : kHandCastLow_kpa;
-        block_.pressure_high_kpa = conditions_.pressure_kpa.value_or(kHandCastHigh_kpa);
+        block_.pressure_kpa = conditions_.pressure_kpa;
         constexpr std::size_t kMostTold = 8;
         if (block_.left_after.size() <= kMostTold) {
             block_.left_after.push_back(
-                {vents, trapped_mm3, squeezed_volume_mm3(trapped_mm3, block_.pressure_high_kpa),
-                 squeezed_volume_mm3(trapped_mm3, block_.pressure_low_kpa)});
+                {vents, trapped_mm3, squeezed_volume_mm3(trapped_mm3, block_.pressure_kpa)});
         }
     }
 
@@ -183,12 +253,7 @@ class AirPlanner {
         if (!block_.show) {
             return;
         }
-        Openings free;
-        if (options_.pour_hole_mm) {
-            free.pour_holes_mm.push_back(*options_.pour_hole_mm);
-        }
-        free.vents_mm = options_.vents_mm;
-        const VentPlan vents = vents_for(free, {});
+        const VentPlan vents = vents_for(given_openings(), {});
         double left = vents.trapped_mm3;
         if (options_.vents_mm.empty()) {
             const auto most = static_cast<std::size_t>(std::max(0, options_.most_vents));
@@ -203,7 +268,9 @@ class AirPlanner {
         const auto hole = std::find_if(block_.openings.begin(), block_.openings.end(),
                                        [](const Opening& o) { return o.pour_hole; });
         PoolOptions options;
-        options.pour_place_mm = landing_mm(solid_, tree_.up, hole->place_mm);
+        if (hole != block_.openings.end()) {
+            options.pour_place_mm = landing_mm(solid_, tree_.up, hole->place_mm);
+        }
         options.liquid_mm3 = conditions_.liquid_mm3;
         options.min_volume_mm3 = options_.smallest_pocket_mm3;
         block_.pools = pools(solid_, solid_.build(-tree_.up), options);
@@ -266,7 +333,10 @@ class AirPlanner {
 
     void note() {
         const double volume = conditions_.volume_mm3;
-        if (block_.trapped_vented_mm3 > std::max(block_.smallest_pocket_mm3, kMuchAir * volume)) {
+        if (note_no_opening()) {
+            // All air stays; nothing more needs to be said of it.
+        } else if (block_.trapped_vented_mm3 >
+                   std::max(block_.smallest_pocket_mm3, kMuchAir * volume)) {
             find(Severity::warning, "air_stays",
                  format("Even with %zu vent%s, %s cm3 of air stays (%s %% of the part); turn the "
                         "part another way up, or allow more vents.",
@@ -274,9 +344,7 @@ class AirPlanner {
                         significant(block_.trapped_vented_mm3 / 1000.0, 3).c_str(),
                         significant(100.0 * block_.trapped_vented_mm3 / volume, 2).c_str()));
         }
-        long holes = 0;
         for (const Opening& opening : block_.openings) {
-            holes += opening.pour_hole ? 1 : 0;
             if (opening.given && opening.moved_mm > kMoved_mm) {
                 const Vec3& place = opening.place_mm;
                 find(Severity::note, "opening_moved",
@@ -288,10 +356,70 @@ class AirPlanner {
                      {{place.x(), place.y(), place.z()}});
             }
         }
-        if (holes > 1) {
-            find(Severity::warning, "several_solids",
-                 format("The file holds %ld separate solids; each needs a pour hole of its own.",
-                        holes));
+        if (tree_.roots.size() > 1) {
+            find(
+                Severity::warning, "several_solids",
+                format("The file holds %zu separate solids; each needs %s of its own.",
+                       tree_.roots.size(),
+                       after() == PourHoleAfter::none ? "an open half and a vent" : "a pour hole"));
+        }
+        note_holes_that_clash();
+    }
+
+    // A solid that air can't leave at all.
+    bool note_no_opening() {
+        Openings all = given_openings();
+        all.pour_holes_mm.clear();
+        all.vents_mm.clear();
+        for (const SizedVent& vent : block_.vents) {
+            all.vents_mm.push_back(vent.at_mm);
+        }
+        std::size_t closed = tree_.roots.size();
+        std::vector<std::int32_t> open;
+        for (const Opening& opening : placed_openings(solid_, tree_, all)) {
+            if (opening.lets_air_out &&
+                std::find(open.begin(), open.end(), opening.root) == open.end()) {
+                open.push_back(opening.root);
+            }
+        }
+        closed -= open.size();
+        if (closed == 0) {
+            return false;
+        }
+        find(Severity::stop, "no_opening",
+             format("%s without any opening while the foam rises, and all air stays: allow a vent "
+                    "more (--most-vents, --vent), or leave the pour hole open through a drilled "
+                    "cover (--pour-hole-after vented).",
+                    tree_.roots.size() == 1
+                        ? "The mold is"
+                        : format("%zu of %zu solids are", closed, tree_.roots.size()).c_str()));
+        return true;
+    }
+
+    // Two holes in one place, or one wider than what it is drilled into.
+    void note_holes_that_clash() {
+        const double apart = vent_radius_mm() + pour_radius_mm();
+        for (const Opening& opening : block_.openings) {
+            if (!opening.pour_hole || opening.lets_air_out) {
+                continue;
+            }
+            for (std::size_t i = 0; i < block_.vents.size(); ++i) {
+                const Vec3& place = block_.vents[i].at_mm;
+                if ((place - opening.place_mm).norm() < apart) {
+                    find(Severity::warning, "vent_in_pour_hole",
+                         format("Vent %zu at (%.1f, %.1f, %.1f) mm lies in the plugged pour hole; "
+                                "drill the plug (--pour-hole-after vented), or move one of them.",
+                                i + 1, place.x(), place.y(), place.z()),
+                         {{place.x(), place.y(), place.z()}});
+                }
+            }
+        }
+        if (block_.cover_drill_mm > conditions_.pour_hole_width_mm) {
+            find(Severity::warning, "pour_hole_narrow_for_air",
+                 format("The air needs a hole of %s mm and the pour hole is %s mm wide; make it "
+                        "wider (--pour-hole-width).",
+                        significant(block_.cover_drill_mm, 3).c_str(),
+                        significant(conditions_.pour_hole_width_mm, 3).c_str()));
         }
     }
 
@@ -304,6 +432,7 @@ class AirPlanner {
     AirTree tree_;
     double width_mm_ = 0.0;           // of a vent
     std::vector<HolePlace> allowed_;  // for vents; empty: anywhere
+    ShowSurface keep_off_;
     AirBlock block_;
     std::vector<Finding> findings_;
 };
@@ -320,16 +449,35 @@ MoldHoles mold_holes(const AirTreeBuilder& solid, const AirOptions& options,
     return AirPlanner(solid, options, conditions, context).holes();
 }
 
-double air_rate_mm3_s(const FoamCard& card, double volume_mm3) {
-    const double liquid = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
-    const GompertzRise rise(std::max(1.1, expansion_ratio(liquid, card.density_kg_m3.value)),
-                            card.rise_time_s);
-    return rise.steepest_share_per_s() * volume_mm3;
+PourHoleAfter settled_pour_hole(const AirOptions& options, std::optional<PourMethod> method) {
+    const bool through_hole = !method || *method == PourMethod::through_hole;
+    const PourHoleAfter after = options.pour_hole_after.value_or(
+        through_hole || options.pour_hole_mm ? PourHoleAfter::vented : PourHoleAfter::none);
+    if (after != PourHoleAfter::none) {
+        return after;
+    }
+    if (options.pour_hole_mm) {
+        throw InvalidInput(
+            "--pour-hole gives a place to a hole that --pour-hole-after none says there is not; "
+            "leave one of them out.");
+    }
+    if (method == PourMethod::through_hole) {
+        throw InvalidInput(
+            "--method through_hole needs a pour hole; give --pour-hole-after vented or plugged, "
+            "or another method.");
+    }
+    if (options.weights && options.weights->of(WayMeasure::path) > 0.0) {
+        throw InvalidInput(
+            "--weights counts the path from the pour hole, and there is none; leave path out, or "
+            "give --pour-hole-after vented.");
+    }
+    return after;
 }
 
 OrientationOptions orientation_options(const AirOptions& options) {
     OrientationOptions search;
     search.most_vents = static_cast<std::size_t>(options.most_vents);
+    search.pour_hole_after = options.pour_hole_after.value_or(PourHoleAfter::vented);
     search.asked = options.up;
     search.show = options.show;
     search.weights = options.weights;

@@ -6,8 +6,8 @@
 
 #include "cavigram/core/finding.h"
 #include "cavigram/core/run_context.h"
-#include "cavigram/foam/card.h"
 #include "cavigram/plan/plan.h"
+#include "cavigram/pour/bench.h"
 #include "cavigram/pour/orientations.h"
 #include "cavigram/venting/air_tree.h"
 
@@ -15,12 +15,14 @@ namespace cavigram::detail {
 
 // What the air depends on beside the part and its options.
 struct AirConditions {
-    double volume_mm3 = 0.0;             // of the part
-    double rate_mm3_s = 0.0;             // air that leaves at the fastest of the rise
-    double pour_hole_width_mm = 15.0;    // as BenchOptions
-    std::optional<double> pressure_kpa;  // the foam's, an upper bound; none: not known
-    std::optional<double> liquid_mm3;    // before it rises; none: not known
-    PlaceFrame frame;                    // by which places are told
+    double volume_mm3 = 0.0;           // of the part
+    double rate_mm3_s = 0.0;           // air that leaves at the fastest of the rise, above 0
+    double pour_hole_width_mm = 15.0;  // as BenchOptions
+    double wall_mm = kMoldWall_mm;     // length of the holes
+    double pressure_kpa = 0.0;         // the foam's, about
+    std::optional<double> liquid_mm3;  // before it rises; none: not known
+    AirBasis rests_on;                 // what of the foam the above rest on
+    PlaceFrame frame;                  // by which places are told
 };
 
 struct AirStage {
@@ -37,8 +39,9 @@ AirStage air_stage(const AirTreeBuilder& solid, const AirOptions& options,
 MoldHoles mold_holes(const AirTreeBuilder& solid, const AirOptions& options,
                      const AirConditions& conditions, const RunContext& context);
 
-// How fast air leaves at the fastest of the card's rise.
-double air_rate_mm3_s(const FoamCard& card, double volume_mm3);
+// What becomes of the pour hole: as asked, or chosen by the method. \throw InvalidInput where that
+// and what else is asked for contradict each other
+PourHoleAfter settled_pour_hole(const AirOptions& options, std::optional<PourMethod> method);
 
 // What the search for a way up is told.
 OrientationOptions orientation_options(const AirOptions& options);

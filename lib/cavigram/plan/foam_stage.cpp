@@ -9,7 +9,7 @@
 #include "cavigram/foam/liquid.h"
 #include "cavigram/foam/mix_choice.h"
 #include "cavigram/foam/pressure.h"
-#include "cavigram/plan/air_stage_detail.h"
+#include "cavigram/plan/air_foam_detail.h"
 #include "cavigram/plan/foam_stage_detail.h"
 #include "cavigram/venting/vent_flow.h"
 
@@ -114,9 +114,9 @@ HolesFoam holes_of(const FoamStage& stage, const FoamOptions& options,
     holes.pour_hole_mm = conditions.pour_hole_mm;
     holes.vents = conditions.vents;
     holes.wall_mm = options.mold_wall_mm.value_or(kMoldWall_mm);
-    const double rate =
-        air_rate_mm3_s(stage.block.card, conditions.measures.mass.volume_mm3) / 1000.0;
-    holes.vent_mm = vent_size(1, {.growth_ml_s = rate}).drill_mm;
+    const double rate_ml_s = air_foam_of(stage.block, conditions.temperature_c).rate_share_per_s *
+                             conditions.measures.mass.volume_mm3 / 1000.0;
+    holes.vent_mm = vent_size(1, {.growth_ml_s = rate_ml_s, .length_mm = holes.wall_mm}).drill_mm;
     const auto area = [](double d) { return std::numbers::pi / 4.0 * d * d; };
     holes.volume_mm3 =
         holes.wall_mm * (area(holes.pour_hole_mm) + holes.vents * area(holes.vent_mm));

@@ -16,9 +16,10 @@ struct FoamConditions {
     const TriMesh& mesh;
     const TriangleBvh& surface;  // of `mesh`
     const MeasuresBlock& measures;
-    const PartRequest& part;    // for parts that are poured from the same cup
-    double pour_hole_mm = 0.0;  // width; 0: no pour hole
-    int vents = 0;              // as many as are given, or as may be made
+    const PartRequest& part;              // for parts that are poured from the same cup
+    double pour_hole_mm = 0.0;            // width; 0: no pour hole
+    std::optional<double> temperature_c;  // today's, for the width of the vents
+    int vents = 0;                        // as many as are given, or as may be made
 };
 
 struct FoamStage {

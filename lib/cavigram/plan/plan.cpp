@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "cavigram/plan/air_foam_detail.h"
 #include "cavigram/plan/air_stage_detail.h"
 #include "cavigram/plan/bench_stage_detail.h"
 #include "cavigram/plan/cautions.h"
@@ -26,7 +27,12 @@ class Planner {
         // Options are settled before the part is read: a typing error must not cost a minute of
         // waiting.
         family_ = detail::family_of(request_.foam);
-        FoamCard card = detail::choose_foam(request_.foam, family_).card;
+        choice_ = detail::choose_foam(request_.foam, family_);
+        plan_.pour_hole_after = detail::settled_pour_hole(air_, request_.bench.method);
+        air_.pour_hole_after = plan_.pour_hole_after;
+        if (stages.air && !stages.foam) {
+            detail::refuse_unfit(choice_);  // what the foam stage would refuse
+        }
         PreparedPart prepared = prepare_part(request_.part, context_);
         plan_.input = std::move(prepared.input);
         plan_.part = std::move(prepared.part);
@@ -34,7 +40,6 @@ class Planner {
         measure();
         if (stages.foam) {
             weigh();
-            card = plan_.foam->card;  // a measured skin may have chosen another mix
         }
         if (stages.thin) {
             thin(skin_mm(), stages.density);
@@ -46,10 +51,10 @@ class Planner {
             orient();
         }
         if (stages.air) {
-            vent(card);
+            vent();
         }
         if (stages.foam && stages.bench) {
-            bench(card);
+            bench(plan_.foam->card);
         }
         if (stages.display) {
             plan_.display = display_block(plan_, surface(), context_);
@@ -125,7 +130,10 @@ class Planner {
                 .surface = surface(),
                 .measures = plan_.measures,
                 .part = request_.part,
-                .pour_hole_mm = request_.bench.pour_hole_mm,
+                .pour_hole_mm = plan_.pour_hole_after == PourHoleAfter::none
+                                    ? 0.0
+                                    : request_.bench.pour_hole_mm,
+                .temperature_c = request_.bench.temperature_c,
                 .vents = given > 0 ? static_cast<int>(given) : request_.air.most_vents};
     }
 
@@ -157,17 +165,23 @@ class Planner {
                           : density_map(mesh(), thickness(mass.skin_thickness_mm, true), layers);
     }
 
-    void vent(const FoamCard& card) {
-        air_conditions_ = {
-            .volume_mm3 = plan_.measures.mass.volume_mm3,
-            .rate_mm3_s = detail::air_rate_mm3_s(card, plan_.measures.mass.volume_mm3),
-            .pour_hole_width_mm = request_.bench.pour_hole_mm,
-            .pressure_kpa =
-                plan_.foam ? std::optional(plan_.foam->window.pressure_kpa) : std::nullopt,
-            .liquid_mm3 = plan_.foam ? std::optional(plan_.foam->liquid_share *
-                                                     plan_.measures.mass.volume_mm3)
-                                     : std::nullopt,
-            .frame = place_frame(plan_.measures.mass, air_.up)};
+    [[nodiscard]] detail::AirFoam air_foam() const {
+        return plan_.foam ? detail::air_foam_of(*plan_.foam, request_.bench.temperature_c)
+                          : detail::air_foam_of(choice_, request_.foam.air_kpa,
+                                                request_.bench.temperature_c);
+    }
+
+    void vent() {
+        const detail::AirFoam foam = air_foam();
+        const double volume = plan_.measures.mass.volume_mm3;
+        air_conditions_ = {.volume_mm3 = volume,
+                           .rate_mm3_s = foam.rate_share_per_s * volume,
+                           .pour_hole_width_mm = request_.bench.pour_hole_mm,
+                           .wall_mm = request_.foam.mold_wall_mm.value_or(kMoldWall_mm),
+                           .pressure_kpa = foam.pressure_kpa,
+                           .liquid_mm3 = foam.liquid_share * volume,
+                           .rests_on = foam.basis,
+                           .frame = place_frame(plan_.measures.mass, air_.up)};
         detail::AirStage stage = detail::air_stage(solid(), air_, air_conditions_, context_);
         plan_.air = std::move(stage.block);
         take(stage.findings);
@@ -192,19 +206,26 @@ class Planner {
     }
 
     void bench(const FoamCard& card) {
-        plan_.bench =
-            detail::bench_stage(card, request_.bench,
-                                {.mesh = mesh(),
-                                 .area_mm2 = plan_.measures.mass.area_mm2,
-                                 .up = air_.up,
-                                 .pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g},
-                                context_);
+        const detail::BenchPart part = {
+            .mesh = mesh(),
+            .area_mm2 = plan_.measures.mass.area_mm2,
+            .up = air_.up,
+            .pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g};
+        BenchOptions options = request_.bench;
+        plan_.bench = detail::bench_stage(card, options, part, context_);
+        if (plan_.bench->method == PourMethod::through_hole &&
+            plan_.pour_hole_after == PourHoleAfter::none) {
+            // There is no hole to pour through.
+            options.method = PourMethod::open_half_and_turn;
+            plan_.bench = detail::bench_stage(card, options, part, context_);
+        }
         take(plan_.bench->findings);
     }
 
     const PlanRequest& request_;
     const RunContext& context_;
     std::vector<FoamCard> family_;
+    detail::FoamChoice choice_;  // before the part is known
     Plan plan_;
     AirOptions air_;  // with the way up that is planned for
     detail::AirConditions air_conditions_;

@@ -78,7 +78,10 @@ struct AirOptions {
     /// orient runs too, its first choice is planned for.
     bool up_given = true;
     std::optional<Vec3> pour_hole_mm;  ///< None: the highest place.
-    std::vector<Vec3> vents_mm;        ///< None: up to most_vents are proposed.
+    /// What becomes of the pour hole while the foam rises. None: there is none where the pour
+    /// method that was asked for needs none and no place is given for it, else it is vented.
+    std::optional<PourHoleAfter> pour_hole_after;
+    std::vector<Vec3> vents_mm;  ///< None: up to most_vents are proposed.
     int most_vents = 3;  ///< More holes than this are hard to plug; common practice, no source.
     std::optional<double> smallest_pocket_mm3;  ///< As PocketOptions::min_volume_mm3.
     /// The side that is seen: holes keep off it, and the search for a way up counts those on it.
@@ -224,8 +227,7 @@ struct SizedVent {
 struct LeftAfter {
     std::size_t vents = 0;
     double trapped_mm3 = 0.0;
-    double squeezed_mm3 = 0.0;       ///< Once the foam presses with the most that is likely.
-    double squeezed_most_mm3 = 0.0;  ///< With the least.
+    double squeezed_mm3 = 0.0;  ///< Once the foam presses as it does at the end.
 };
 
 /// What keeping holes off the show side comes to.
@@ -234,18 +236,28 @@ struct ShowCost {
     std::size_t holes_on_it = 0;  ///< Of those given, or for want of any other place.
 };
 
+/// What of the foam the widths of vents, the pressure and the liquid rest on.
+struct AirBasis {
+    std::string card;
+    double temperature_c = 0.0;  ///< Today's; the rise takes as long as it does there.
+    double free_rise_kg_m3 = 0.0;
+    double packing_factor = 1.0;  ///< Mean density over free rise.
+};
+
 struct AirBlock {
     Vec3 up = Vec3::UnitZ();
+    PourHoleAfter pour_hole_after = PourHoleAfter::vented;
+    double cover_drill_mm = 0.0;  ///< Of the hole in each pour hole's cover; 0: there is none.
+    AirBasis rests_on;
     std::vector<Opening> openings;
     std::vector<std::string> openings_where;  ///< Each by ruler, as place_words.
+    bool no_opening = false;  ///< Without vents nothing lets air out: all of it stays.
     TrappedAir unvented;
     std::vector<SizedVent> vents;
     double trapped_vented_mm3 = 0.0;
     double smallest_pocket_mm3 = 0.0;
     std::vector<LeftAfter> left_after;  ///< With none, one, two ... of the best vents.
-    double pressure_low_kpa = 0.0;      ///< The foam's, that left_after is squeezed with.
-    double pressure_high_kpa = 0.0;
-    bool pressure_known = false;  ///< False: the range of hand-cast foam, from memory.
+    double pressure_kpa = 0.0;          ///< The foam's, that left_after is squeezed with.
     std::optional<ShowCost> show;
     Pools pools;  ///< Where liquid gathers that comes in by the first pour hole.
     double neck_mm = 0.0;
@@ -269,6 +281,7 @@ struct Plan {
     std::optional<Finish> finish;  ///< With foam.
     std::optional<AirBlock> air;
     std::optional<BenchPlan> bench;
+    PourHoleAfter pour_hole_after = PourHoleAfter::vented;  ///< As it was settled.
     std::optional<Orientations> orientations;
     bool up_given = true;  ///< As AirOptions: what the row marked `asked` is.
     std::optional<DisplayBlock> display;

@@ -154,6 +154,7 @@ class Search {
         found_.limit_mm3 = limit_mm3_;
         found_.lean_deg = options_.lean_deg;
         found_.most_vents = options_.most_vents;
+        found_.pour_hole_after = options_.pour_hole_after;
         return std::move(found_);
     }
 
@@ -337,9 +338,13 @@ class Search {
                 (way.unvented_mm3 > 0.0 ? "only " + cm3(way.unvented_mm3) : std::string("no air")) +
                 " stays");
         } else {
+            const std::string left =
+                way.vented_mm3 > 0.0 ? cm3(way.vented_mm3) + " of" : std::string("no");
             words.push_back(vents_text(way.vents_made) +
-                            (way.vents_made == 1 ? " leaves " : " leave ") + cm3(way.vented_mm3) +
-                            " of " + cm3(way.unvented_mm3) + " of air");
+                            (way.vents_made == 1 ? " leaves " : " leave ") +
+                            (options_.pour_hole_after == PourHoleAfter::vented
+                                 ? cm3(way.vented_mm3) + " of " + cm3(way.unvented_mm3) + " of air"
+                                 : left + " air, the highest place vented too"));
             if (way.vents_needed > way.vents_made) {
                 words.push_back(format("%zu would be needed to leave %s", way.vents_needed,
                                        cm3(limit_mm3_).c_str()));
@@ -358,8 +363,10 @@ class Search {
             format("takes up %s x %s mm", significant(way.footing.block_length_mm, 3).c_str(),
                    significant(way.footing.block_width_mm, 3).c_str()) +
             (way.footing.stands() ? ", stands by itself" : ", would not stand by itself"));
-        words.push_back("the farthest place is " + significant(row.path_mm, 2) +
-                        " mm from the pour hole along the surface");
+        if (options_.pour_hole_after != PourHoleAfter::none) {
+            words.push_back("the farthest place is " + significant(row.path_mm, 2) +
+                            " mm from the pour hole along the surface");
+        }
         if (options_.weights) {
             words.insert(words.begin(),
                          format("by your weights it scores %s, where 0 is best in all and 1 worst",
@@ -401,6 +408,12 @@ void check(const OrientationOptions& options) {
     }
     if (options.show) {
         validate(*options.show);
+    }
+    if (options.pour_hole_after == PourHoleAfter::none && options.weights &&
+        options.weights->of(WayMeasure::path) > 0.0) {
+        throw InvalidInput(
+            "The path from the pour hole is given a weight although there shall be no pour hole; "
+            "leave path out of the weights.");
     }
     if (options.directions < 10 || options.finalists < 1 || options.finalists > 9 ||
         !(options.lean_deg >= 0.0) || options.lean_deg > 45.0 ||

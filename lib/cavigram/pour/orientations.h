@@ -12,15 +12,16 @@
 #include "cavigram/pour/footing.h"
 #include "cavigram/pour/way_weights.h"
 #include "cavigram/venting/air_tree.h"
+#include "cavigram/venting/pockets.h"
 #include "cavigram/venting/show_side.h"
 
 namespace cavigram {
 
 /// What one way up is worth.
 struct WayUp {
-    Vec3 up = Vec3::UnitZ();  ///< Unit, in the part's coordinates.
-    double unvented_mm3 =
-        0.0;  ///< Air that stays with a pour hole on the highest place and no vent.
+    Vec3 up = Vec3::UnitZ();       ///< Unit, in the part's coordinates.
+    double unvented_mm3 = 0.0;     ///< Air that stays with a pour hole on the highest place and no
+                                   ///< vent; all of it where the pour hole lets none out.
     std::size_t vents_needed = 0;  ///< To leave no more than the limit.
     std::size_t vents_made = 0;    ///< Those, but no more than allowed.
     double vented_mm3 = 0.0;       ///< Air that stays with these.
@@ -37,7 +38,7 @@ struct RankedWayUp {
     int rank = 0;         ///< 1: recommended.
     bool pareto = false;  ///< No other row is better in one respect and no worse in the others.
     bool asked = false;   ///< The way up that the user has in mind.
-    /// From the pour hole to the farthest place along the surface; on the proxy.
+    /// From the pour hole to the farthest place along the surface; on the proxy. 0 without one.
     double path_mm = 0.0;
     double score = 0.0;     ///< With weights: 0 is best in all, 1 worst in all; else 0.
     double lean_deg = 0.0;  ///< How far it may lean, of those tried, before more than the limit is
@@ -59,6 +60,7 @@ struct Orientations {
     double limit_mm3 = 0.0;
     double lean_deg = 0.0;
     std::size_t most_vents = 0;
+    PourHoleAfter pour_hole_after = PourHoleAfter::vented;
     std::size_t proxy_triangles = 0;
     double proxy_deviation_mm = 0.0;
 };
@@ -66,6 +68,8 @@ struct Orientations {
 struct OrientationOptions {
     int directions = 2000;       ///< Of the first look: one every 4.5 degrees.
     std::size_t most_vents = 3;  ///< As many as may be made.
+    /// Where the pour hole lets no air out, the highest place needs a vent too.
+    PourHoleAfter pour_hole_after = PourHoleAfter::vented;
     /// Air that needs no vent. Default: the larger of 0.1 cm3 and 0.1 % of the part (common
     /// practice, no source). Residues are told apart in steps of default_min_volume_mm3, or of this
     /// where it is less.
@@ -89,10 +93,10 @@ struct OrientationOptions {
 /// steps of 1.5, 0.5 and 0.15 degrees; the finalists are scored on the full mesh. Ranked, unless
 /// weights are given, in this order: air left when the mold leans, in small steps (see limit_mm3),
 /// then holes on the show side, then vents needed, then height. (Casting direction by sampling:
-/// exact answers cost O(n^2), Bose, van Kreveld & Toussaint, Comput. Aided Des. 30 (1998) 213.)
+/// exact answers cost O(n^2), Bose, van Kreveld & Toussaint, Comput. Aided Des. 30 (1998) 245.)
 /// Same answer for any number of threads. O(directions * proxy triangles + finalists * triangles).
-/// \pre `solid` is of the part. \throw InvalidInput for an option out of range or a direction that
-/// is zero. \throw Cancelled
+/// \pre `solid` is of the part. \throw InvalidInput for an option out of range, a direction that is
+/// zero, or a weight on the path from a pour hole that there shall not be. \throw Cancelled
 [[nodiscard]] Orientations orientations(const AirTreeBuilder& solid,
                                         const OrientationOptions& options = {},
                                         const RunContext& context = {});

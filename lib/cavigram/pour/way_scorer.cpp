@@ -69,6 +69,9 @@ double WayScorer::forgiving_deg(const Vec3& up) {
 }
 
 double WayScorer::path_mm(const Vec3& up) {
+    if (options_.pour_hole_after == PourHoleAfter::none) {
+        return 0.0;
+    }
     const AirTree tree = solid_.build(up, workspace_);
     WayUp way = value_of(tree);
     return farthest_place(solid_, holes(tree, way).pour_holes_mm).path_mm;
@@ -77,7 +80,7 @@ double WayScorer::path_mm(const Vec3& up) {
 WayUp WayScorer::value_of(const AirTree& tree) const {
     WayUp way;
     way.up = tree.up;
-    const std::vector<double> gains = vent_gains_mm3(tree);
+    const std::vector<double> gains = vent_gains_mm3(tree, options_.pour_hole_after);
     way.vents_needed = vents_needed(gains, limit_mm3_);
     way.vents_made = std::min(options_.most_vents, way.vents_needed);
     // From the smallest up, so that little ones are not lost beside large ones.
@@ -98,10 +101,11 @@ WayUp WayScorer::value_of(const AirTree& tree) const {
 
 Openings WayScorer::holes(const AirTree& tree, WayUp& way) const {
     VentOptions wanted;
+    wanted.openings.pour_hole_after = options_.pour_hole_after;
     wanted.min_gain_mm3 = 0.0;
     wanted.most_listed = way.vents_made;
     const VentPlan plan = vent_plan(solid_, tree, wanted);
-    Openings made;
+    Openings made = wanted.openings;
     for (const Opening& opening : plan.openings) {
         made.pour_holes_mm.push_back(opening.place_mm);
         way.holes_on_show +=

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <cmath>
 
 #include "cavigram/core/text.h"
 #include "cavigram/report/air_rows_detail.h"
@@ -9,6 +10,7 @@ namespace cavigram {
 namespace {
 
 constexpr std::size_t kMostListed = 5;
+constexpr std::size_t kMostPockets = 8;  // the rest is in the JSON
 
 std::string cm3(double mm3) {
     return significant(mm3 / 1000.0, 2);
@@ -22,29 +24,26 @@ void left_rows(Page& page, const AirBlock& air) {
     if (air.unvented.total_mm3 <= 0.0) {
         return;
     }
-    const std::string press = air.pressure_known
-                                  ? "up to " + significant(air.pressure_high_kpa, 2) + " kPa"
-                                  : significant(air.pressure_low_kpa, 1) + " to " +
-                                        significant(air.pressure_high_kpa, 2) +
-                                        " kPa (typical; yours is not known)";
+    const std::string press = "about " + significant(air.pressure_kpa, 2) + " kPa";
     bool first = true;
     for (const LeftAfter& left : air.left_after) {
+        if (left.vents == 0 && air.no_opening) {
+            continue;  // no foam rises into a closed vessel
+        }
         if (left.trapped_mm3 < air.smallest_pocket_mm3 && !first) {
             continue;
         }
         const std::string count = left.vents == 0   ? "no vent"
                                   : left.vents == 1 ? "1 vent"
                                                     : format("%zu vents", left.vents);
-        page.row(first ? "Bubbles" : "",
-                 "with " + count + " " + cm3(left.trapped_mm3) +
-                     " cm3 stays; the foam squeezes it to " +
-                     (left.squeezed_mm3 == left.squeezed_most_mm3
-                          ? cm3(left.squeezed_mm3)
-                          : cm3(left.squeezed_mm3) + " to " + cm3(left.squeezed_most_mm3)) +
-                     " cm3");
+        page.row(first ? "Bubbles" : "", "with " + count + " " + cm3(left.trapped_mm3) +
+                                             " cm3 stays; the foam squeezes it to " +
+                                             cm3(left.squeezed_mm3) + " cm3");
         first = false;
     }
-    page.more("at a pressure of " + press);
+    if (!first) {
+        page.more("at a pressure of " + press);
+    }
 }
 
 void show_row(Page& page, const AirBlock& air) {
@@ -105,13 +104,107 @@ void pool_rows(Page& page, const AirBlock& air) {
     }
 }
 
-}  // namespace
-
-void air_detail_rows(Page& page, const AirBlock& air) {
+void details(Page& page, const AirBlock& air) {
     left_rows(page, air);
     show_row(page, air);
     neck_row(page, air);
     pool_rows(page, air);
+}
+
+std::string pour_hole_words(const AirBlock& air, const Opening& opening) {
+    if (opening.given) {
+        return "";
+    }
+    const std::string place = air.pour_hole_after == PourHoleAfter::plugged && !air.vents.empty()
+                                  ? ", beside the highest vent"
+                                  : ", the highest place";
+    return place + (air.show ? " off the show side" : "");
+}
+
+// A vent is never named where nothing would stay without it, but by those who want it.
+std::string no_air_words(const AirBlock& air) {
+    return std::string(air.unvented.total_mm3 == 0.0 ? "none" : "none worth a vent") +
+           (air.vents.empty() ? " stays" : " would stay without the vents given");
+}
+
+void rests_on_row(Page& page, const AirBlock& air) {
+    page.row("Rests on",
+             format("%s at %s C, packed to %s times its free rise: up to %s mL/s of air at the "
+                    "fastest of the rise",
+                    air.rests_on.card.c_str(), significant(air.rests_on.temperature_c, 3).c_str(),
+                    significant(air.rests_on.packing_factor, 3).c_str(),
+                    significant(air.air_rate_mm3_s / 1000.0, 2).c_str()));
+}
+
+void second_method(Page& page, const Plan& plan) {
+    const AirBlock& air = *plan.air;
+    const double most = std::max(air.second_piece_mm3, std::abs(air.second_volume_mm3));
+    page.row("Check", "second method (upright columns) agrees within " +
+                          significant(100.0 * most / plan.measures.mass.volume_mm3, 2) +
+                          " % of the part");
+}
+
+}  // namespace
+
+void air_rows(Page& page, const Plan& plan) {
+    const AirBlock& air = *plan.air;
+    page.row("Up",
+             format("%.3g, %.3g, %.3g: ", air.up.x() + 0.0, air.up.y() + 0.0, air.up.z() + 0.0) +
+                 up_text(air.up.x(), air.up.y(), air.up.z()));
+    for (std::size_t i = 0; i < air.openings.size(); ++i) {
+        const Opening& opening = air.openings[i];
+        if (opening.pour_hole) {
+            page.row("Pour hole", at(opening.place_mm) + pour_hole_words(air, opening));
+            page.more("   " + air.openings_where[i]);
+            page.more(opening.lets_air_out
+                          ? "   covered after the pour; drill the cover " +
+                                significant(air.cover_drill_mm, 2) + " mm wide, it is a vent too"
+                          : std::string("   plugged after the pour: it lets out no air"));
+        }
+    }
+    if (air.pour_hole_after == PourHoleAfter::none) {
+        page.row("Pour hole", "none: the liquid goes into the open half");
+    }
+    const double share = 100.0 / plan.measures.mass.volume_mm3;
+    const bool nothing_listed = air.unvented.pockets.empty();
+    page.row("Air", air.no_opening ? "no opening yet: without a vent all air stays"
+                    : air.unvented.total_mm3 == 0.0 || nothing_listed
+                        ? no_air_words(air)
+                        : volume_text(air.unvented.total_mm3) + " stays without vents, " +
+                              significant(air.unvented.total_mm3 * share, 2) + " % of the part");
+    for (std::size_t i = 0; i < std::min(kMostPockets, air.unvented.pockets.size()); ++i) {
+        const Pocket& pocket = air.unvented.pockets[i];
+        if (air.no_opening && pocket.parent < 0) {
+            continue;  // the whole solid
+        }
+        page.more(format("%s%s cm3, %s mm deep, top at %s",
+                         pocket.parent >= 0 ? "  within it " : "pocket of ",
+                         significant(pocket.volume_mm3 / 1000.0, 3).c_str(),
+                         significant(pocket.depth_mm, 2).c_str(), at(pocket.peak_mm).c_str()));
+    }
+    if (air.unvented.pockets.size() > kMostPockets) {
+        page.more(format("and %zu more in the JSON", air.unvented.pockets.size() - kMostPockets));
+    }
+    if (air.unvented.hidden_count > 0) {
+        page.more(thousands(air.unvented.hidden_count) +
+                  (air.unvented.hidden_count == 1 ? " bubble" : " bubbles") + " below " +
+                  significant(air.smallest_pocket_mm3 / 1000.0, 1) + " cm3, " +
+                  significant(air.unvented.hidden_mm3 / 1000.0, 2) + " cm3 together, not listed");
+    }
+    for (std::size_t i = 0; i < air.vents.size(); ++i) {
+        const SizedVent& vent = air.vents[i];
+        const std::string effect =
+            vent.given ? ", as given"
+                       : "; frees " + significant(vent.frees_mm3 / 1000.0, 3) + " cm3, leaves " +
+                             significant(vent.residual_mm3 / 1000.0, 3);
+        page.row(i == 0 ? "Vents" : "", format("%zu. %s, %s mm wide", i + 1, at(vent.at_mm).c_str(),
+                                               significant(vent.diameter_mm, 2).c_str()) +
+                                            effect);
+        page.more("   " + vent.where);
+    }
+    details(page, air);
+    rests_on_row(page, air);
+    second_method(page, plan);
 }
 
 }  // namespace cavigram

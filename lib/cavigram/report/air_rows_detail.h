@@ -6,7 +6,9 @@
 
 namespace cavigram {
 
-// What is left vent by vent, what the show side and narrow necks cost, and where liquid gathers.
-void air_detail_rows(Page& page, const AirBlock& air);
+// Pour hole, pockets and vents for one way up, what is left vent by vent, what the show side and
+// narrow necks cost, where liquid gathers, what it all rests on, and the second method. \pre
+// plan.air
+void air_rows(Page& page, const Plan& plan);
 
 }  // namespace cavigram

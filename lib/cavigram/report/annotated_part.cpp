@@ -74,7 +74,8 @@ AnnotatedPart annotated_part(const Plan& plan) {
         markers.push_back(placed(std::move(solid), plan.air->up, mark.at_mm));
         marker_colors.emplace_back(markers.back().vertices.size(),
                                    viridis(mark.pour_hole ? 1.0 : 0.0));
-        names.push_back((mark.pour_hole ? "pour hole " : "vent ") + mark.label);
+        names.push_back((mark.pour_hole ? "pour hole " : "vent ") + mark.label +
+                        (mark.plugged ? ", plugged" : ""));
     }
 
     std::vector<NamedMesh> meshes = {{part, colors, "part"}};

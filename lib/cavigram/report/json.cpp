@@ -247,12 +247,10 @@ void add_air_details(Json& json, const AirBlock& air) {
         left_after.push_back({{"vents", left.vents},
                               {"trapped_mm3", left.trapped_mm3},
                               {"squeezed_mm3", left.squeezed_mm3},
-                              {"squeezed_most_mm3", left.squeezed_most_mm3}});
+                              {"squeezed_most_mm3", left.trapped_mm3}});
     }
     json["left_after"] = left_after;
-    json["pressure"] = {{"low_kpa", air.pressure_low_kpa},
-                        {"high_kpa", air.pressure_high_kpa},
-                        {"known", air.pressure_known}};
+    json["pressure"] = {{"low_kpa", 0.0}, {"high_kpa", air.pressure_kpa}, {"known", true}};
     if (air.show) {
         json["show"] = {{"cost_mm3", air.show->cost_mm3}, {"holes_on_it", air.show->holes_on_it}};
     }
@@ -289,12 +287,27 @@ void add_air_details(Json& json, const AirBlock& air) {
     }
 }
 
+// What is drilled where: a vent, or the cover of a pour hole; 0 for a plug.
+double opening_drill_mm(const AirBlock& air, const Opening& opening) {
+    if (opening.pour_hole) {
+        return air.cover_drill_mm;
+    }
+    for (const SizedVent& vent : air.vents) {
+        if (vent.at_mm == opening.place_mm) {
+            return vent.diameter_mm;
+        }
+    }
+    return 0.0;
+}
+
 Json air_json(const AirBlock& air) {
     Json openings = Json::array();
     for (std::size_t i = 0; i < air.openings.size(); ++i) {
         openings.push_back({{"kind", air.openings[i].pour_hole ? "pour_hole" : "vent"},
                             {"at_mm", place(air.openings[i].place_mm)},
-                            {"where", air.openings_where[i]}});
+                            {"where", air.openings_where[i]},
+                            {"lets_air_out", air.openings[i].lets_air_out},
+                            {"diameter_mm", opening_drill_mm(air, air.openings[i])}});
     }
     Json pockets = Json::array();
     for (const Pocket& pocket : air.unvented.pockets) {
@@ -313,6 +326,7 @@ Json air_json(const AirBlock& air) {
                          {"merged", vent.merged}});
     }
     Json json = {{"up", place(air.up)},
+                 {"pour_hole_after", to_text(air.pour_hole_after)},
                  {"openings", openings},
                  {"pockets", pockets},
                  {"small_pockets",
@@ -327,6 +341,12 @@ Json air_json(const AirBlock& air) {
                   {{"columns", air.second_columns},
                    {"piece_difference_mm3", air.second_piece_mm3},
                    {"volume_difference_mm3", air.second_volume_mm3}}}};
+    json["rests_on"] = {{"card", air.rests_on.card},
+                        {"temperature_c", air.rests_on.temperature_c},
+                        {"packing_factor", air.rests_on.packing_factor}};
+    if (air.rests_on.free_rise_kg_m3) {
+        json["rests_on"]["free_rise_kg_m3"] = *air.rests_on.free_rise_kg_m3;
+    }
     add_air_details(json, air);
     return json;
 }
@@ -355,6 +375,9 @@ Json orientations_json(const Orientations& found, bool up_given) {
                         {"asked", row.asked && up_given},
                         {"as_the_file_stands", row.asked && !up_given},
                         {"reasons", row.reasons}});
+        if (found.pour_hole_after == PourHoleAfter::none) {
+            rows.back().erase("path_mm");
+        }
     }
     return rows;
 }
@@ -434,6 +457,7 @@ std::string json_text(const Plan& plan) {
     }
     if (plan.bench) {
         json["bench"] = bench_json(*plan.bench);
+        json["bench"]["pour_hole_after"] = to_text(plan.pour_hole_after);
     }
     json["findings"] = findings_json(plan.findings);
     json["guesses"] = guesses_json(plan);

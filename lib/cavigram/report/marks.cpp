@@ -14,14 +14,15 @@ std::vector<Mark> marks_of(const Plan& plan) {
                                      [](const Opening& o) { return o.pour_hole; });
     for (const Opening& opening : plan.air->openings) {
         if (opening.pour_hole) {
-            marks.push_back({true, holes > 1 ? "P" + std::to_string(marks.size() + 1) : "P",
+            marks.push_back({true, !opening.lets_air_out,
+                             holes > 1 ? "P" + std::to_string(marks.size() + 1) : "P",
                              opening.place_mm,
                              plan.bench ? plan.bench->request.pour_hole_mm : 0.0});
         }
     }
     int number = 0;
     for (const SizedVent& vent : plan.air->vents) {
-        marks.push_back({false, std::to_string(++number), vent.at_mm, vent.diameter_mm});
+        marks.push_back({false, false, std::to_string(++number), vent.at_mm, vent.diameter_mm});
     }
     return marks;
 }

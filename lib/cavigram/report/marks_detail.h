@@ -11,7 +11,8 @@ namespace cavigram {
 /// A hole of the mold as pictures, templates and meshes show it.
 struct Mark {
     bool pour_hole = false;
-    std::string label;  ///< "P" (or "P1", "P2" ...) for pour holes, "1", "2" ... for vents.
+    bool plugged = false;  ///< A pour hole that is closed before the foam rises.
+    std::string label;     ///< "P" (or "P1", "P2" ...) for pour holes, "1", "2" ... for vents.
     Vec3 at_mm = Vec3::Zero();
     double diameter_mm = 0.0;  ///< 0: not known.
 };

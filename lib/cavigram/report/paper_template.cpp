@@ -51,7 +51,9 @@ std::string mark_svg(const Mark& mark, const Vec2& at, bool along) {
         "<circle cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\" fill=\"none\" stroke=\"#000\" "
         "stroke-width=\"%.1f\"/>\n",
         at.x(), at.y(), r, mark.pour_hole ? 0.6 : 0.35);
-    const std::string name = mark.pour_hole ? mark.label : "vent " + mark.label;
+    const std::string name = !mark.pour_hole ? "vent " + mark.label
+                             : mark.plugged  ? mark.label + ", plugged"
+                                             : mark.label;
     return svg + words(at.x() + 0.75 * arm, at.y() - 0.75 * arm, 4.0, "start",
                        mark.diameter_mm > 0.0
                            ? name + format(", %s mm", significant(mark.diameter_mm, 2).c_str())

@@ -85,6 +85,12 @@ std::string mark_svg(const Placed& p, double top) {
         "<text x=\"%.1f\" y=\"%.1f\" font-size=\"38\" font-weight=\"bold\" "
         "text-anchor=\"middle\">%s</text>\n",
         p.x, y + (p.mark.pour_hole ? 8.0 : 13.0), p.mark.label.c_str());
+    if (p.mark.plugged) {
+        svg += format(
+            "<text x=\"%.1f\" y=\"%.1f\" font-size=\"22\" stroke=\"#fff\" stroke-width=\"5\" "
+            "paint-order=\"stroke\">plugged</text>\n",
+            p.x + 0.5 * r, y + r);
+    }
     return svg;
 }
 

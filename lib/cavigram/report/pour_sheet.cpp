@@ -97,6 +97,7 @@ Json display_json(const Plan& plan) {
     Json marks = Json::array();
     for (const Mark& mark : marks_of(plan)) {
         marks.push_back({{"pour_hole", mark.pour_hole},
+                         {"plugged", mark.plugged},
                          {"label", mark.label},
                          {"at_mm", vector_json(mark.at_mm)},
                          {"diameter_mm", mark.diameter_mm}});

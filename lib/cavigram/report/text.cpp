@@ -14,12 +14,6 @@ namespace cavigram {
 
 namespace {
 
-constexpr std::size_t kMostListed = 8;  // of regions and pockets; the rest is in the JSON
-
-std::string place_of(const Vec3& p) {
-    return place_text(p.x(), p.y(), p.z());
-}
-
 std::string plural(std::size_t count, const char* one, const char* many) {
     return thousands(count) + " " + (count == 1 ? one : many);
 }
@@ -121,66 +115,6 @@ void measures(Page& page, const Plan& plan) {
     page.row("Shape", shape);
 }
 
-void air_rows(Page& page, const Plan& plan) {
-    const AirBlock& air = *plan.air;
-    page.row("Up",
-             format("%.3g, %.3g, %.3g: ", air.up.x() + 0.0, air.up.y() + 0.0, air.up.z() + 0.0) +
-                 up_text(air.up.x(), air.up.y(), air.up.z()));
-    for (std::size_t i = 0; i < air.openings.size(); ++i) {
-        const Opening& opening = air.openings[i];
-        if (opening.pour_hole) {
-            page.row("Pour hole", place_of(opening.place_mm) +
-                                      (opening.given ? ""
-                                       : air.show    ? ", the highest place off the show side"
-                                                     : ", the highest place"));
-            page.more("   " + air.openings_where[i]);
-        }
-    }
-    const double share = 100.0 / plan.measures.mass.volume_mm3;
-    const bool nothing_listed = air.unvented.pockets.empty();
-    page.row("Air", air.unvented.total_mm3 == 0.0 ? std::string("none stays")
-                    : nothing_listed
-                        ? std::string("none worth a vent")
-                        : volume_text(air.unvented.total_mm3) + " stays without vents, " +
-                              significant(air.unvented.total_mm3 * share, 2) + " % of the part");
-    for (std::size_t i = 0; i < std::min(kMostListed, air.unvented.pockets.size()); ++i) {
-        const Pocket& pocket = air.unvented.pockets[i];
-        page.more(format(
-            "%s%s cm3, %s mm deep, top at %s", pocket.parent >= 0 ? "  within it " : "pocket of ",
-            significant(pocket.volume_mm3 / 1000.0, 3).c_str(),
-            significant(pocket.depth_mm, 2).c_str(), place_of(pocket.peak_mm).c_str()));
-    }
-    if (air.unvented.pockets.size() > kMostListed) {
-        page.more(format("and %zu more in the JSON", air.unvented.pockets.size() - kMostListed));
-    }
-    if (air.unvented.hidden_count > 0) {
-        page.more(plural(air.unvented.hidden_count, "bubble", "bubbles") + " below " +
-                  significant(air.smallest_pocket_mm3 / 1000.0, 1) + " cm3, " +
-                  significant(air.unvented.hidden_mm3 / 1000.0, 2) + " cm3 together, not listed");
-    }
-    for (std::size_t i = 0; i < air.vents.size(); ++i) {
-        const SizedVent& vent = air.vents[i];
-        const std::string effect =
-            vent.given ? ", as given"
-                       : "; frees " + significant(vent.frees_mm3 / 1000.0, 3) + " cm3, leaves " +
-                             significant(vent.residual_mm3 / 1000.0, 3);
-        page.row(i == 0 ? "Vents" : "",
-                 format("%zu. %s, %s mm wide", i + 1, place_of(vent.at_mm).c_str(),
-                        significant(vent.diameter_mm, 2).c_str()) +
-                     effect);
-        page.more("   " + vent.where);
-    }
-    air_detail_rows(page, air);
-}
-
-void second_method(Page& page, const Plan& plan) {
-    const AirBlock& air = *plan.air;
-    const double most = std::max(air.second_piece_mm3, std::abs(air.second_volume_mm3));
-    page.row("Check", "second method (upright columns) agrees within " +
-                          significant(100.0 * most / plan.measures.mass.volume_mm3, 2) +
-                          " % of the part");
-}
-
 void orientation_rows(Page& page, const Plan& plan) {
     const Orientations& found = *plan.orientations;
     for (const RankedWayUp& row : found.rows) {
@@ -207,6 +141,13 @@ void orientation_rows(Page& page, const Plan& plan) {
                       : std::string()) +
                  ", those listed on the full mesh; up to " +
                  significant(found.limit_mm3 / 1000.0, 2) + " cm3 needs no vent");
+    page.row("Rests on",
+             format("the part's shape, up to %s, and the pour hole %s; the foam, how "
+                    "dense it is and the temperature change nothing here",
+                    plural(found.most_vents, "vent", "vents").c_str(),
+                    found.pour_hole_after == PourHoleAfter::vented    ? "left open as a vent"
+                    : found.pour_hole_after == PourHoleAfter::plugged ? "plugged"
+                                                                      : "left out"));
 }
 
 const char* words_of(PourMethod method) {
@@ -249,12 +190,15 @@ void bench_rows(Page& page, const Plan& plan) {
     for (const MethodBudget& method : bench.methods) {
         if (method.method != bench.method) {
             page.more(std::string("not ") + words_of(method.method) + ": " +
-                      (method.why_not.empty()
+                      (method.method == PourMethod::through_hole &&
+                               plan.pour_hole_after == PourHoleAfter::none
+                           ? "there is none"
+                       : method.why_not.empty()
                            ? significant(method.spare_s, 2) + " s to spare, second choice"
                            : method.why_not));
         }
     }
-    if (bench.hole_needed_mm > 0.0) {
+    if (bench.hole_needed_mm > 0.0 && plan.pour_hole_after != PourHoleAfter::none) {
         page.row("Pour hole",
                  "any of " + significant(bench.hole_needed_mm, 2) +
                      " mm or wider lets the liquid in on time; the times above are for "
@@ -286,6 +230,12 @@ void checklist(Page& page, const Plan& plan) {
     items.push_back("A into B, start the clock, stir for " + significant(plan.bench->mix_s, 2) +
                     " s, scrape walls and floor.");
     items.push_back(std::string("Pour ") + words_of(plan.bench->method) + ".");
+    if (plan.bench->method == PourMethod::through_hole) {
+        items.push_back(plan.pour_hole_after == PourHoleAfter::plugged
+                            ? "Plug the pour hole; the vents stay open."
+                            : "Cover the pour hole; the hole drilled through the cover stays open, "
+                              "as the vents do.");
+    }
     items.push_back("Leave the cup beside the mold, open: it shows when the foam is firm.");
     items.push_back("Weigh what comes out of the mold, and log it: cavigram tally add.");
     for (const std::string& item : items) {
@@ -337,7 +287,6 @@ std::string vent_text(const Plan& plan) {
     Page page;
     heading(page, plan);
     air_rows(page, plan);
-    second_method(page, plan);
     findings(page, plan);
     cautions(page, plan);
     return page.text();
@@ -380,7 +329,6 @@ std::string summary_text(const Plan& plan) {
     thin_rows(page, plan);
     page.line();
     air_rows(page, plan);
-    second_method(page, plan);
     page.line();
     if (plan.orientations) {
         orientation_rows(page, plan);

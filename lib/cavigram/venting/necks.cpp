@@ -280,6 +280,9 @@ Kept Stacks::kept(std::span<const Opening> openings, const Vec3& up, bool closed
         forest.finished([this](std::int32_t i) { return at(all_, i).top; });
     std::vector<double> open(arcs.size(), -std::numeric_limits<double>::infinity());
     for (const Opening& opening : openings) {
+        if (!opening.lets_air_out) {
+            continue;
+        }
         const double height = along(up, opening.place_mm);
         const std::int32_t i = at_place(opening.place_mm, height);
         if (i < 0) {

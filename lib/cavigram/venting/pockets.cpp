@@ -2,6 +2,7 @@
 #include "cavigram/venting/pockets.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "cavigram/core/error.h"
@@ -123,6 +124,30 @@ TrappedAir trapped_air(const AirTreeBuilder& solid, const AirTree& tree,
 
 }  // namespace
 
+const char* to_text(PourHoleAfter after) {
+    switch (after) {
+        case PourHoleAfter::vented:
+            return "vented";
+        case PourHoleAfter::plugged:
+            return "plugged";
+        case PourHoleAfter::none:
+            return "none";
+    }
+    return "vented";
+}
+
+PourHoleAfter parse_pour_hole_after(std::string_view text, std::string_view name) {
+    for (const PourHoleAfter after :
+         {PourHoleAfter::vented, PourHoleAfter::plugged, PourHoleAfter::none}) {
+        if (text == to_text(after)) {
+            return after;
+        }
+    }
+    throw InvalidInput(format("%.*s is \"%.*s\"; give vented, plugged or none.",
+                              static_cast<int>(name.size()), name.data(),
+                              static_cast<int>(text.size()), text.data()));
+}
+
 double squeezed_volume_mm3(double volume_mm3, double gauge_kpa) {
     constexpr double kAtmosphere_kpa = 101.325;
     CAVIGRAM_ASSERT(gauge_kpa > -kAtmosphere_kpa);
@@ -146,6 +171,12 @@ std::vector<Opening> placed_openings(const AirTreeBuilder& solid, const AirTree&
     check_options(options);
     const double limit =
         options.snap_limit_mm.value_or(std::max(2.0, 0.01 * solid.bounds_mm().diagonal()));
+    const bool none = openings.pour_hole_after == PourHoleAfter::none;
+    if (none && !openings.pour_holes_mm.empty()) {
+        throw InvalidInput(
+            "A pour hole is given a place although there shall be none; leave its place out, or "
+            "say whether it is vented or plugged.");
+    }
     std::vector<Opening> result;
     for (const Vec3& point : openings.pour_holes_mm) {
         result.push_back(placed(solid, tree, point, true, limit));
@@ -153,9 +184,12 @@ std::vector<Opening> placed_openings(const AirTreeBuilder& solid, const AirTree&
     for (const std::int32_t root : tree.roots) {
         const bool has = std::any_of(result.begin(), result.end(),
                                      [root](const Opening& o) { return o.root == root; });
-        if (!has) {
+        if (!has && !none) {
             result.push_back(highest_place(solid, tree, root));
         }
+    }
+    for (Opening& pour_hole : result) {
+        pour_hole.lets_air_out = openings.pour_hole_after == PourHoleAfter::vented;
     }
     for (const Vec3& point : openings.vents_mm) {
         result.push_back(placed(solid, tree, point, false, limit));

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <string_view>
 #include <vector>
 
 #include "cavigram/geom/vector.h"
@@ -11,16 +12,31 @@
 
 namespace cavigram {
 
+/// What becomes of the pour hole while the foam rises.
+enum class PourHoleAfter {
+    vented,   ///< Covered, with a hole drilled through the cover: it lets air out as a vent does.
+    plugged,  ///< Closed: liquid came down under it, but it lets out no air.
+    none,     ///< There is none: the liquid goes into the open mold, which is then closed.
+};
+
+/// The word for it in text and JSON: `vented`, `plugged`, `none`.
+[[nodiscard]] const char* to_text(PourHoleAfter after);
+/// The way back. \throw InvalidInput naming the three words
+[[nodiscard]] PourHoleAfter parse_pour_hole_after(std::string_view text, std::string_view name);
+
 /// Where air may leave, as given: points on the surface or near it, in the part's coordinates.
 struct Openings {
     std::vector<Vec3> pour_holes_mm = {};  ///< None for a solid: its highest place is taken.
     std::vector<Vec3> vents_mm = {};
+    /// Of all pour holes. With `none` there are none, given or chosen.
+    PourHoleAfter pour_hole_after = PourHoleAfter::vented;
 };
 
 /// An opening as it was understood.
 struct Opening {
     bool pour_hole = false;        ///< Otherwise a vent.
     bool given = true;             ///< False: chosen here, at a solid's highest place.
+    bool lets_air_out = true;      ///< False: a pour hole that is plugged before the foam rises.
     Vec3 place_mm = Vec3::Zero();  ///< On the surface.
     double moved_mm = 0.0;         ///< How far the given point was from it.
     double height_mm = 0.0;        ///< Of the place.
@@ -56,7 +72,7 @@ struct TrappedAir {
 struct AirPockets {
     double volume_mm3 = 0.0;  ///< Of the solid.
     std::vector<Opening> openings;
-    TrappedAir unvented;          ///< With the pour holes alone.
+    TrappedAir unvented;          ///< With the pour holes alone; all air where these let none out.
     TrappedAir vented;            ///< With the vents as well.
     double min_volume_mm3 = 0.0;  ///< The size from which pockets are listed.
 };
@@ -84,7 +100,8 @@ struct PocketOptions {
 [[nodiscard]] double default_min_volume_mm3(double solid_volume_mm3);
 
 /// Openings set on the surface; a pour hole is added at the highest place of each solid that has
-/// none. Cheap: one search for each. \throw InvalidInput for a point too far from the surface
+/// none, unless there shall be none. Cheap: one search for each. \throw InvalidInput for a point
+/// too far from the surface, and for a pour hole where there shall be none
 [[nodiscard]] std::vector<Opening> placed_openings(const AirTreeBuilder& solid, const AirTree& tree,
                                                    const Openings& openings,
                                                    const PocketOptions& options = {});
@@ -94,6 +111,7 @@ struct PocketOptions {
 /// A level rises through the whole solid at once; the air above it leaves through any opening that
 /// its piece still has above the level, and is trapped from the moment when its last one goes
 /// under. So an opening below a peak leaves what is above it, and one on the peak leaves nothing.
+/// A solid without any opening keeps all its air.
 /// Pockets nested in a pocket are listed too, each with what it alone would keep if the place below
 /// it were open. Model limits: the level is the same everywhere, a neck passes air however narrow
 /// it is. O(arcs), and O(triangles) for each opening that is not on a peak. \throw InvalidInput

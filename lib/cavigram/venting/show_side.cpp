@@ -2,9 +2,12 @@
 #include "cavigram/venting/show_side.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <numbers>
 
 #include "cavigram/core/error.h"
+#include "cavigram/geom/directions.h"
 #include "cavigram/geom/triangle.h"
 #include "cavigram/venting/air_tree_detail.h"
 
@@ -24,9 +27,12 @@ HolePlace clear_place(const TriMesh& mesh, std::size_t t, const Vec3& top, const
                       const ShowSurface& show, double radius_mm) {
     HolePlace found;
     const Vec3 middle = (mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0;
+    const auto off = [&](const Vec3& p) {
+        return show.clear(p, radius_mm) && show.apart(p, radius_mm);
+    };
     double clear = 0.0;  // share of the way
-    if (!show.clear(top, radius_mm)) {
-        if (!show.clear(middle, radius_mm)) {
+    if (!off(top)) {
+        if (!off(middle)) {
             return found;
         }
         constexpr int kHalvings = 12;  // to 1/4000 of the way
@@ -34,7 +40,7 @@ HolePlace clear_place(const TriMesh& mesh, std::size_t t, const Vec3& top, const
         clear = 1.0;
         for (int i = 0; i < kHalvings; ++i) {
             const double half = 0.5 * (near + clear);
-            (show.clear(top + half * (middle - top), radius_mm) ? clear : near) = half;
+            (off(top + half * (middle - top)) ? clear : near) = half;
         }
     }
     found.there = true;
@@ -85,8 +91,17 @@ bool ShowSurface::clear(const Vec3& point_mm, double radius_mm) const {
     if (side_.box_mm) {
         return side_.box_mm->squared_distance(point_mm) >= radius_mm * radius_mm;
     }
+    if (empty_) {
+        return true;
+    }
     const NearestPoint nearest = seen_.nearest(point_mm, radius_mm);
     return nearest.triangle < 0 || nearest.distance_mm >= radius_mm;
+}
+
+bool ShowSurface::apart(const Vec3& point_mm, double radius_mm) const {
+    return std::none_of(holes_.begin(), holes_.end(), [&](const Hole& hole) {
+        return (hole.at_mm - point_mm).norm() < hole.radius_mm + radius_mm;
+    });
 }
 
 std::vector<HolePlace> places_off(const AirTreeBuilder& solid, const AirTree& tree,
@@ -135,9 +150,41 @@ std::vector<HolePlace> places_off(const AirTreeBuilder& solid, const AirTree& tr
     return places;
 }
 
+HolePlace place_beside(const AirTreeBuilder& solid, const AirTree& tree, const ShowSurface& show,
+                       const Vec3& other_mm, double other_radius_mm, double radius_mm) {
+    // Setting a point on the surface may bring it nearer, so it starts a little farther out.
+    constexpr std::array kFarther = {1.1, 1.4, 2.0, 3.0, 5.0};
+    constexpr int kAround = 16;
+    const Frame frame = frame_along(tree.up);
+    HolePlace best;
+    for (const double farther : kFarther) {
+        for (int k = 0; k < kAround; ++k) {
+            const double angle = 2.0 * std::numbers::pi * k / kAround;
+            const Vec3 way = std::cos(angle) * frame.x + std::sin(angle) * frame.y;
+            const Vec3 place =
+                solid.bvh()
+                    .nearest(other_mm + farther * (other_radius_mm + radius_mm) * way)
+                    .point_mm;
+            const double height = along(tree.up, place);
+            const bool off = (place - other_mm).norm() >= other_radius_mm + radius_mm &&
+                             show.clear(place, radius_mm) && show.apart(place, radius_mm);
+            if (off && (!best.there || height > best.height_mm)) {
+                best = {true, place, height};
+            }
+        }
+        if (best.there) {
+            break;
+        }
+    }
+    return best;
+}
+
 Openings with_pour_holes(const AirTreeBuilder& solid, const AirTree& tree,
                          std::span<const HolePlace> places, Openings openings,
                          const PocketOptions& options) {
+    if (openings.pour_hole_after == PourHoleAfter::none) {
+        return openings;
+    }
     std::vector<std::int32_t> root(tree.arcs.size());  // parents come last
     for (std::size_t a = tree.arcs.size(); a-- > 0;) {
         const std::int32_t parent = tree.arcs[a].parent;

@@ -29,22 +29,38 @@ struct ShowSide {
 /// \throw InvalidInput unless just one of the two is given, with a length or an inside
 void validate(const ShowSide& side);
 
-/// The show side of one part, ready to be asked how near it is.
+/// What holes keep off, ready to be asked how near it is: the show side of one part, and other
+/// holes.
 class ShowSurface {
   public:
+    /// Nothing is seen.
+    ShowSurface() = default;
     /// Triangles count one by one, each by its own normal. O(n log n). \throw InvalidInput as
     /// validate
     ShowSurface(const TriMesh& mesh_mm, const ShowSide& side);
+
+    /// Another hole, with its radius, that is kept off as well.
+    void add_hole(const Vec3& at_mm, double radius_mm) { holes_.push_back({at_mm, radius_mm}); }
 
     /// Whether a round hole about a point keeps off the show side: whether that is as far away as
     /// the hole's radius, or farther. O(log n). \pre radius above 0
     [[nodiscard]] bool clear(const Vec3& point_mm, double radius_mm) const;
 
+    /// Whether it keeps off the other holes: whether each is as far away as both radii, or farther.
+    /// O(holes)
+    [[nodiscard]] bool apart(const Vec3& point_mm, double radius_mm) const;
+
     /// Whether any of the part's surface is seen at all.
     [[nodiscard]] bool empty() const { return empty_; }
 
   private:
+    struct Hole {
+        Vec3 at_mm = Vec3::Zero();
+        double radius_mm = 0.0;
+    };
+
     ShowSide side_;
+    std::vector<Hole> holes_;
     TriangleBvh seen_;
     bool empty_ = true;
 };
@@ -56,7 +72,8 @@ struct HolePlace {
     double height_mm = 0.0;
 };
 
-/// For each arc of the air tree its highest place that keeps off the show side, if it has one.
+/// For each arc of the air tree its highest place that keeps off show side and other holes, if it
+/// has one.
 ///
 /// Looked for on the line from each triangle's top to its middle, so on a fine mesh the answer is
 /// within a triangle of the highest place there is, and on a box it is the place just under the
@@ -64,9 +81,16 @@ struct HolePlace {
 [[nodiscard]] std::vector<HolePlace> places_off(const AirTreeBuilder& solid, const AirTree& tree,
                                                 const ShowSurface& show, double radius_mm);
 
-/// The openings with a pour hole added on each solid that has none: on the highest of `places`, one
-/// for each arc, as from places_off. A solid without any such place is left as it is. \throw
-/// InvalidInput as placed_openings
+/// A place for a hole of this radius just beside another hole, as high as can be: on the surface
+/// next to points around it, a little farther out where none is clear. For a pour hole that lets no
+/// air out and leaves the highest place to the vent. O(1) searches. \pre radii above 0
+[[nodiscard]] HolePlace place_beside(const AirTreeBuilder& solid, const AirTree& tree,
+                                     const ShowSurface& show, const Vec3& other_mm,
+                                     double other_radius_mm, double radius_mm);
+
+/// The openings with a pour hole added on each solid that has none, unless there shall be none: on
+/// the highest of `places`, one for each arc, as from places_off. A solid without any such place is
+/// left as it is. \throw InvalidInput as placed_openings
 [[nodiscard]] Openings with_pour_holes(const AirTreeBuilder& solid, const AirTree& tree,
                                        std::span<const HolePlace> places, Openings openings,
                                        const PocketOptions& options = {});

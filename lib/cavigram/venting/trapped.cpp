@@ -16,6 +16,9 @@ TrappedArcs trapped_arcs(const AirTreeBuilder& solid, const AirTree& tree,
     result.own_mm3.resize(count);
     result.trapped.resize(count);
     for (const Opening& opening : openings) {
+        if (!opening.lets_air_out) {
+            continue;
+        }
         double& open = at(result.open_mm, opening.arc);
         open = std::max(open, opening.height_mm);
     }

@@ -21,7 +21,8 @@ struct TrappedArcs {
 };
 
 // The air of an arc at level t is free while its piece has an opening at t or above. So the arc is
-// trapped above the highest opening of its piece, and all of it when that lies above the arc.
+// trapped above the highest opening of its piece, and all of it when that lies above the arc, or
+// when there is none. Openings that let no air out do not count.
 TrappedArcs trapped_arcs(const AirTreeBuilder& solid, const AirTree& tree,
                          std::span<const Opening> openings);
 

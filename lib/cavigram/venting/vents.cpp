@@ -163,7 +163,8 @@ VentPlan vent_plan(const AirTreeBuilder& solid, const AirTree& tree, const VentO
         const Vent vent = vent_at(solid, tree, path, options.allowed);
         const bool open =
             std::any_of(plan.openings.begin(), plan.openings.end(), [&](const Opening& opening) {
-                return (opening.place_mm - vent.place_mm).norm() < options.width_mm;
+                return opening.lets_air_out &&
+                       (opening.place_mm - vent.place_mm).norm() < options.width_mm;
             });
         if (open) {
             plan.trapped_mm3 = std::max(plan.trapped_mm3 - path.gain_mm3, 0.0);
@@ -188,9 +189,10 @@ VentPlan vent_plan(const Part& part, const Vec3& up, const VentOptions& options,
     return vent_plan(solid, solid.build(up), options);
 }
 
-std::vector<double> vent_gains_mm3(const AirTree& tree) {
+std::vector<double> vent_gains_mm3(const AirTree& tree, PourHoleAfter pour_hole_after) {
     // A pour hole on a solid's peak frees all arcs from there down: those that share the root's
     // peak.
+    const bool lets_out = pour_hole_after == PourHoleAfter::vented;
     std::vector<double> own(tree.arcs.size());
     std::vector<char> free(tree.arcs.size(), 0);
     for (std::size_t i = tree.arcs.size(); i-- > 0;) {
@@ -199,7 +201,7 @@ std::vector<double> vent_gains_mm3(const AirTree& tree) {
                                      arc.peak_vertex == at(tree.arcs, arc.parent).peak_vertex)
                       ? 1
                       : 0;
-        own[i] = free[i] != 0 ? 0.0 : arc.own_mm3;
+        own[i] = lets_out && free[i] != 0 ? 0.0 : arc.own_mm3;
     }
     std::vector<double> gains;
     for (const Path& path : heaviest_paths(tree.arcs, own)) {

@@ -42,7 +42,7 @@ struct VentOptions {
     std::size_t most_listed = 100;  ///< No more than these, so that a rough scan stays readable.
     std::optional<double> snap_limit_mm = {};  ///< As in PocketOptions.
     /// Width of the hole: places nearer to each other than this get one vent, and none is made
-    /// within a pour hole or vent that is there. 0: each place its own.
+    /// within a vent, or a pour hole that lets air out. 0: each place its own.
     double width_mm = 0.0;
     /// Where vents may be, one for each arc, as from places_off; empty: on every peak.
     std::vector<HolePlace> allowed = {};
@@ -65,10 +65,11 @@ struct VentOptions {
 [[nodiscard]] VentPlan vent_plan(const Part& part, const Vec3& up, const VentOptions& options = {},
                                  const RunContext& context = {});
 
-/// Only the gains, largest first, with a pour hole on the highest place of each solid. For ranking
-/// many ways up: the air left with k vents is the sum of all gains but the first k. O(arcs log
-/// arcs).
-[[nodiscard]] std::vector<double> vent_gains_mm3(const AirTree& tree);
+/// Only the gains, largest first, with a pour hole on the highest place of each solid; where that
+/// lets no air out, the first vent of each solid has to make up for it. For ranking many ways up:
+/// the air left with k vents is the sum of all gains but the first k. O(arcs log arcs).
+[[nodiscard]] std::vector<double> vent_gains_mm3(
+    const AirTree& tree, PourHoleAfter pour_hole_after = PourHoleAfter::vented);
 
 /// How many vents leave no more than `limit_mm3` of air. \pre gains as above; limit >= 0
 [[nodiscard]] std::size_t vents_needed(std::span<const double> gains_mm3, double limit_mm3);
