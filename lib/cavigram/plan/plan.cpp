@@ -175,13 +175,13 @@ class Planner {
     }
 
     void bench(const FoamCard& card) {
-        plan_.bench =
-            detail::bench_stage(card, request_.bench,
-                                {.mesh = mesh(),
-                                 .area_mm2 = plan_.measures.mass.area_mm2,
-                                 .up = air_.up,
-                                 .pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g},
-                                context_);
+        plan_.bench = detail::bench_stage(card, request_.bench,
+                                          {.mesh = mesh(),
+                                           .mass = plan_.measures.mass,
+                                           .up = air_.up,
+                                           .foam = *plan_.foam,
+                                           .batch = *plan_.batch},
+                                          context_);
         take(plan_.bench->findings);
     }
 
