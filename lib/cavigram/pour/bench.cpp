@@ -9,6 +9,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/pour/bench_notes_detail.h"
 #include "cavigram/venting/vent_flow.h"
 
 namespace cavigram {
@@ -17,11 +18,6 @@ namespace {
 
 constexpr std::array kMethods = {PourMethod::through_hole, PourMethod::open_half_and_turn,
                                  PourMethod::brush_first};
-// Of equal fit: wetting both halves gives the better surface; brushing costs time and is for fine
-// detail.
-constexpr std::array kPreferred = {PourMethod::open_half_and_turn, PourMethod::through_hole,
-                                   PourMethod::brush_first};
-
 void check(double value, const char* what, double least) {
     if (!(value >= least) || !std::isfinite(value)) {
         throw InvalidInput(format("%s is %s; give %s or more.", what, significant(value, 3).c_str(),
@@ -65,13 +61,17 @@ void validate(const BenchRequest& r) {
     validate_counts(r);
 }
 
-// One cup through holes of one width, one mold after another; however wide they are, it takes its
-// time to tip the cup.
+// A cup is tipped into each mold, however fast it runs.
+double tip_s(const BenchRequest& r) {
+    return r.times.empty_cup_s * r.molds;
+}
+
+// One cup through holes of one width, one mold after another.
 double hole_pour_s(const BenchRequest& r, double hole_mm) {
     const Hole hole{.diameter_mm = hole_mm, .length_mm = r.hole_length_mm};
     const Fluid liquid{r.liquid_kg_m3, r.viscosity_pa_s};
     const double cup_ml = r.pour_mass_g / r.cups / r.liquid_kg_m3 * 1000.0;
-    return std::max(cup_ml / pour_flow_ml_s(hole, liquid, r.funnel_head_mm), r.times.empty_cup_s);
+    return std::max(cup_ml / pour_flow_ml_s(hole, liquid, r.funnel_head_mm), tip_s(r));
 }
 
 double mold_liquid_mm3(const BenchRequest& r) {
@@ -154,7 +154,7 @@ void add_cups(MethodBudget& b, const BenchPlan& plan) {
     const char* const where = hole          ? r.molds > 1 ? "through the holes" : "through the hole"
                               : r.molds > 1 ? "into the open halves"
                                             : "into the open half";
-    const double pour_s = hole ? hole_pour_s(r, r.pour_hole_mm) : r.times.empty_cup_s * r.molds;
+    const double pour_s = hole ? hole_pour_s(r, r.pour_hole_mm) : tip_s(r);
     for (int cup = 1; cup <= r.cups; ++cup) {
         const std::string which = r.cups > 1 ? format(" cup %d of %d", cup, r.cups) : "";
         add_step(b, plan, StepKind::stir, "stir" + which, r.times.stir_s);
@@ -220,21 +220,8 @@ const MethodBudget& of(const std::vector<MethodBudget>& methods, PourMethod meth
                          [&](const MethodBudget& b) { return b.method == method; });
 }
 
-bool fits(const MethodBudget& b) {
-    return b.possible && b.spare_s >= 0.0;
-}
-
-std::optional<PourMethod> first_that_fits(const std::vector<MethodBudget>& methods) {
-    for (const PourMethod method : kPreferred) {
-        if (fits(of(methods, method))) {
-            return method;
-        }
-    }
-    return std::nullopt;
-}
-
 PourMethod choose(const std::vector<MethodBudget>& methods) {
-    if (const std::optional<PourMethod> found = first_that_fits(methods)) {
+    if (const std::optional<PourMethod> found = detail::first_that_fits(methods)) {
         return *found;
     }
     // None fits: the one that misses by least.
@@ -266,117 +253,6 @@ double hole_needed_mm(const BenchPlan& plan) {
         (r.cups * hole_pour_s(r, middle) > left_s ? low : high) = middle;
     }
     return high;
-}
-
-const char* words_of(PourMethod method) {
-    switch (method) {
-        case PourMethod::through_hole:
-            return "pouring through the hole";
-        case PourMethod::open_half_and_turn:
-            return "pouring into the open half";
-        case PourMethod::brush_first:
-            return "brushing first";
-    }
-    return "";
-}
-
-// The next size up in half millimeters, as drills come (common practice, no source).
-std::string hole_words(double hole_mm) {
-    return format("%g mm", std::ceil(2.0 * hole_mm - 1e-9) / 2.0);
-}
-
-// What helps with what is missed. Heating is never among it: it shortens every time.
-std::string remedies(const BenchPlan& plan, const MethodBudget& chosen) {
-    const BenchRequest& r = plan.request;
-    std::vector<std::string> help;
-    const std::optional<PourMethod> other = first_that_fits(plan.methods);
-    if (other) {
-        help.push_back(format("%s fits (--method %s)", words_of(*other), to_text(*other)));
-    }
-    if (!chosen.possible) {
-        help.push_back(chosen.method == PourMethod::through_hole
-                           ? "make the hole narrower"
-                           : "part the mold so that this half holds more");
-    } else {
-        if (chosen.method == PourMethod::through_hole && plan.hole_needed_mm > r.pour_hole_mm) {
-            help.push_back(
-                format("make the hole %s wide", hole_words(plan.hole_needed_mm).c_str()));
-        }
-        if (r.molds > 1) {
-            help.push_back("pour less at once: fewer molds from one cup");
-        }
-        if (r.cups > 1) {
-            help.push_back("let a second pair of hands stir the next cup meanwhile");
-        } else if (chosen.tightest != Deadline::poured ||
-                   chosen.method == PourMethod::brush_first) {
-            help.push_back("have a second pair of hands");
-        }
-        help.push_back("take a slower foam");
-        help.push_back("or cool the liquids, with a trial in a cup first");
-    }
-    std::string text;
-    for (const std::string& one : help) {
-        text += (text.empty() ? "" : ", ") + one;
-    }
-    return text;
-}
-
-void note_time(BenchPlan& plan, const MethodBudget& chosen) {
-    const BenchRequest& r = plan.request;
-    if (!fits(chosen)) {
-        std::string what = words_of(chosen.method);
-        what.front() = 'P';
-        plan.findings.push_back({Severity::stop,
-                                 "no_time",
-                                 format("%s does not work out: %s; %s.", what.c_str(),
-                                        chosen.why_not.c_str(), remedies(plan, chosen).c_str()),
-                                 {}});
-    } else if (chosen.spare_s < 0.1 * plan.work_time_s) {
-        plan.findings.push_back(
-            {Severity::warning,
-             "little_time",
-             format("Only %s s are to spare until %s must be %s; rehearse the steps dry.",
-                    significant(chosen.spare_s, 2).c_str(),
-                    chosen.tightest == Deadline::covered ? "the hole" : "it",
-                    to_text(chosen.tightest)),
-             {}});
-    }
-    if (chosen.method == PourMethod::through_hole && chosen.possible && chosen.spare_s < 0.0 &&
-        plan.hole_needed_mm > r.pour_hole_mm) {
-        plan.findings.push_back(
-            {Severity::warning,
-             "pour_hole_narrow",
-             format("The pour hole is too narrow: %s mm takes %s s; %s or wider would do.",
-                    significant(r.pour_hole_mm, 3).c_str(), significant(plan.pour_s, 3).c_str(),
-                    hole_words(plan.hole_needed_mm).c_str()),
-             {}});
-    }
-}
-
-void note(BenchPlan& plan, const MethodBudget& chosen) {
-    const BenchRequest& r = plan.request;
-    note_time(plan, chosen);
-    if (chosen.method != PourMethod::through_hole) {
-        plan.findings.push_back(
-            {Severity::note,
-             "hold_while_turning",
-             "The halves are turned before they are strapped: hold them tight, with gloves on, by "
-             "a quick clamp or a second pair of hands; a mold too heavy for that is strapped "
-             "first (add its straps to --close and give --strap 0s).",
-             {}});
-    }
-    if (r.mold_temperature_c &&
-        std::abs(*r.mold_temperature_c - r.temperature_c) > kMoldDifference_k) {
-        plan.findings.push_back(
-            {Severity::note,
-             "mold_temperature",
-             format("The mold is at %s C and the liquids at %s C: the times follow the liquids, "
-                    "and what such a wall does to skin and surface can't be foretold; bring the "
-                    "mold to the liquids' temperature, and rehearse with one casting.",
-                    significant(*r.mold_temperature_c, 3).c_str(),
-                    significant(r.temperature_c, 3).c_str()),
-             {}});
-    }
 }
 
 void take_chosen(BenchPlan& plan, const MethodBudget& chosen) {
@@ -480,7 +356,7 @@ BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request) {
     plan.hole_flow_ml_s = pour_flow_ml_s(hole, liquid, request.funnel_head_mm);
     plan.hole_reynolds = reynolds(hole, liquid, plan.hole_flow_ml_s);
     plan.hole_needed_mm = hole_needed_mm(plan);
-    note(plan, chosen);
+    detail::note(plan, chosen);
     return plan;
 }
 

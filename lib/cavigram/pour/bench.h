@@ -36,8 +36,8 @@ enum class Deadline { poured, closed, turned, strapped, covered };
 /// The person's own seconds. Defaults are guesses: common practice, no source.
 struct BenchTimes {
     double stir_s = 12.0;  ///< From the start of stirring, which is when the foam's clock starts.
-    double empty_cup_s = 5.0;   ///< Tipping and scraping the cup, once for each open half; through
-                                ///< a hole at least once for each cup.
+    double empty_cup_s = 5.0;   ///< Tipping and scraping the cup, once for each mold; through a
+                                ///< hole it takes no less.
     double close_s = 6.0;       ///< Laying the halves together.
     double strap_s = 8.0;       ///< Straps or clamps.
     double turn_s = 3.0;        ///< Turning over.
