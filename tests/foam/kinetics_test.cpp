@@ -107,6 +107,7 @@ TEST_CASE("every curve starts at the liquid, passes 98 % on time, only rises, an
             CHECK(clock.reached_s(1.0) > 1e300);
             CHECK(clock.filled_by_s(0.979) < 170.0);
             CHECK(clock.filled_by_s(0.98) == 170.0);
+            CHECK(clock.filled_by_s(0.99) == 170.0);
             CHECK(clock.filled_by_s(7.0) == 170.0);
             double before = 1.0 / expansion;
             for (double t = 43; t < 300; t += 7) {
