@@ -235,6 +235,16 @@ class Commands(unittest.TestCase):
         self.assertIn("pour cup 2 of 2", result.stdout)
         self.assertIn("second pair of hands", result.stdout)
 
+    def test_bench_open_half_is_the_upper_one(self):
+        """A pyramid 40 wide and 40 high parted at half height: 1/8 of it is above, 7/8 below (similar bodies)."""
+        base = [(0, 0, 0), (40, 0, 0), (40, 40, 0), (0, 40, 0)]
+        sides = [(base[i], base[(i + 1) % 4], (20, 20, 40)) for i in range(4)]
+        (self.base / "pyramid.stl").write_bytes(binary_stl([(base[0], base[2], base[1]), (base[0], base[3], base[2])] + sides))
+        for up, share in (("+z", 1 / 8), ("-z", 7 / 8)):
+            b = self.run_json("bench", "pyramid.stl", "--units", "mm", "--up", up)["bench"]
+            self.assertAlmostEqual(b["open_half_mm3"], share * 64000 / 3, places=6)
+            self.assertEqual(b["up"][2], 1.0 if up == "+z" else -1.0)
+
     def test_bench_mold_temperature(self):
         """Words, no numbers: the clock is that of the liquids."""
         same = self.run_json("bench", "box.stl", "--units", "mm")

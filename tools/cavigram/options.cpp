@@ -318,6 +318,13 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
     }
     if (groups.bench) {
         const char* const t = "Bench";
+        if (!groups.vent) {
+            command
+                .add_option("--up", o.up,
+                            "How the mold stands while the foam rises: x,y,z or +z, -y ... "
+                            "(default: as the file stands)")
+                ->group(t);
+        }
         command
             .add_option("--temperature", o.temperature,
                         "Today's temperature of room and liquids: 18C or 64F")

@@ -31,6 +31,7 @@ void take_pour(BenchRequest& request, const BenchPart& part) {
 void take_way_up(BenchRequest& request, const BenchPart& part, const RunContext& context) {
     // Where the mold is parted is the shop's choice; it is taken through the middle of the height.
     // The half that lies open while it is poured is the upper one once it is turned over.
+    request.up = part.up;
     const HeightVolume heights(part.mesh, part.up, context);
     const double middle = 0.5 * (heights.lowest_mm() + heights.highest_mm());
     request.open_half_mm3 = heights.volume_mm3() - heights.volume_below_mm3(middle);

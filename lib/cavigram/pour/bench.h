@@ -8,6 +8,7 @@
 #include "cavigram/core/finding.h"
 #include "cavigram/foam/card.h"
 #include "cavigram/foam/kinetics.h"
+#include "cavigram/geom/vector.h"
 
 namespace cavigram {
 
@@ -72,6 +73,7 @@ struct BenchRequest {
     /// No hole can be wider: the part's width as seen from above. None: not known.
     std::optional<double> widest_hole_mm;
     double area_mm2 = 0.0;         ///< Of all the molds, for brushing.
+    Vec3 up = Vec3::UnitZ();       ///< The way up that level and open half are those of.
     double liquid_depth_mm = 0.0;  ///< As BenchPlan.
     double wall_mm = 0.0;  ///< Height of the mold's walls, from which a film drains; 0: not known.
     std::optional<PourMethod> method;  ///< None: the best that fits.

@@ -42,7 +42,7 @@ void time_line(Page& page, const BenchPlan& bench, const MethodBudget& chosen) {
         lines.push_back(step_line(step));
     }
     const auto event = [&](double at_s, const char* what) {
-        lines.push_back({at_s, format("%12.0f s  %s", at_s, what)});
+        lines.push_back({at_s, format("%12.0f s  %s", std::floor(at_s + 1e-9), what)});
     };
     if (bench.foam_at_top_s) {
         event(*bench.foam_at_top_s, "foam at the highest vent");
@@ -120,8 +120,9 @@ void bench_rows(Page& page, const BenchPlan& bench) {
                         std::ceil(2.0 * bench.hole_needed_mm - 1e-9) / 2.0,
                         significant(bench.request.pour_hole_mm, 3).c_str()));
     }
-    std::string level =
-        "the liquid stands " + length_text(bench.liquid_depth_mm) + " deep before it rises";
+    const Vec3& up = bench.request.up;
+    std::string level = "with " + up_text(up.x(), up.y(), up.z()) + " up the liquid stands " +
+                        length_text(bench.liquid_depth_mm) + " deep before it rises";
     if (bench.method != PourMethod::through_hole) {
         level += "; turning the mold leaves a film of about " + significant(bench.film_mm, 1) +
                  " mm on walls that it wets";

@@ -351,6 +351,7 @@ Json bench_json(const BenchPlan& bench) {
             {"demold_min_s", bench.demold_min_s},
             {"demold_max_s", bench.demold_max_s},
             {"pour_hole_needed_mm", bench.hole_needed_mm},
+            {"up", place(bench.request.up)},
             {"open_half_mm3", bench.request.open_half_mm3},
             {"cups", bench.request.cups},
             {"molds", bench.request.molds},
