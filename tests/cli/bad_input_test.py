@@ -124,6 +124,8 @@ OPTIONS = [
     (["bench", GOOD, "--units", "mm", "--temperature", "20"], 2),
     (["bench", GOOD, "--units", "mm", "--method", "bucket"], 2),
     (["bench", GOOD, "--units", "mm", "--stir", "-1s"], 2),
+    (["bench", GOOD, "--units", "mm", "--mold-temperature", "12"], 2),
+    (["bench", GOOD, "--units", "mm", "--turn-grace", "-1s"], 2),
     (["foams", "cook"], 2),
     (["foams", "show"], 2),
     (["foams", "check", "broken.toml"], 2),

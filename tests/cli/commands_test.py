@@ -186,15 +186,72 @@ class Commands(unittest.TestCase):
         self.assertAlmostEqual(plan["batch"]["pour_mass_g"], 640e-6 * 128147.70699, places=4)
         self.assertEqual([p["file"] for p in plan["foam"]["also"]], ["box.stl", "big.stl"])
 
+    def bench_box(self, *arguments):
+        return self.run_json("bench", "box.stl", "--units", "mm", *arguments)["bench"]
+
     def test_bench_warm_and_cold(self):
-        """E18: 30 s at 23 C are 52.2 s at 15 C; at 38 C there is no time to stir and pour: exit status 1."""
-        cold = self.run_json("bench", "box.stl", "--units", "mm", "--temperature", "15C")
-        self.assertAlmostEqual(cold["bench"]["work_time_s"], 52.233, places=2)
-        b = cold["bench"]
-        self.assertAlmostEqual(b["mix_s"] + b["pour_s"] + b["close_s"] + b["spare_s"], b["work_time_s"], places=9)
+        """E18: 30 s at 23 C are 52.2 s at 15 C; at 38 C there is no time to stir and pour: exit status 1, and nobody is told to heat it."""
+        b = self.bench_box("--temperature", "15C")
+        self.assertAlmostEqual(b["work_time_s"], 52.233, places=2)
+        self.assertGreater(b["demold_min_s"], 1800)
         hot = run(PROGRAM, "bench", "box.stl", "--units", "mm", "--temperature", "38C", "--stir", "12s", cwd=self.base)
         self.assertEqual(hot.returncode, 1, hot.stderr)
         self.assertIn("TOO LATE", hot.stdout)
+        self.assertNotIn("warmer", hot.stdout)
+        self.assertRegex(hot.stdout, r"Open after +30 to 45 min")
+
+    def test_bench_time_line(self):
+        """The trade's own method fits a 30 s foam; its steps and deadlines are those of the text, in order of time."""
+        b = self.bench_box()
+        self.assertEqual(b["method"], "open_half_and_turn")
+        self.assertEqual(b["poured_by_s"], b["work_time_s"])
+        deadlines = [b[k] for k in ("poured_by_s", "closed_by_s", "strapped_by_s", "most_pressure_s", "demold_min_s")]
+        self.assertEqual(deadlines, sorted(deadlines))
+        self.assertEqual(b["foam_at_top_s"], b["strapped_by_s"])
+        self.assertEqual(b["turned_by_s"], b["work_time_s"] + 5)
+        self.assertAlmostEqual(b["open_half_mm3"], 32000, places=6)
+        chosen = next(m for m in b["methods"] if m["method"] == b["method"])
+        self.assertEqual([s["kind"] for s in chosen["steps"]], ["stir", "pour", "close", "turn", "strap"])
+        slack = {s["deadline"]: s["by_s"] - s["end_s"] for s in chosen["steps"] if s["deadline"]}
+        self.assertEqual(min(slack, key=slack.get), b["tightest"])
+        self.assertAlmostEqual(min(slack.values()), b["spare_s"], places=9)
+        self.assertAlmostEqual(b["mix_s"] + b["pour_s"] + b["close_s"], chosen["total_s"], places=9)
+        self.assertEqual(self.bench_box("--turn-grace", "1s")["turned_by_s"], b["work_time_s"] + 1)
+        text = run(PROGRAM, "bench", "box.stl", "--units", "mm", cwd=self.base).stdout
+        places = [text.index(words) for words in ("poured by 30 s", "closed by", "turned by 35 s", "strapped by", "foam at the highest vent", "presses most", "Open after")]
+        self.assertEqual(places, sorted(places))
+
+    def test_bench_counts_molds_and_cups(self):
+        """--also: more hands, this part's own level; --largest-batch: every cup within the first one's work time."""
+        alone = self.bench_box("--density", "9lb/ft3")
+        (self.base / "job.toml").write_text('part = "box.stl"\nalso = ["box.stl", "box.stl"]\nunits = "mm"\ndensity = "9 lb/ft3"\n')
+        result = run(PROGRAM, "bench", "--job", "job.toml", "--json", "-", cwd=self.base)
+        three = json.loads(result.stdout)["bench"]
+        self.assertEqual(three["molds"], 3)
+        self.assertEqual(three["liquid_depth_mm"], alone["liquid_depth_mm"])
+        self.assertAlmostEqual(three["methods"][1]["total_s"], 12 + 3 * (5 + 6 + 3 + 8), places=9)
+        result = run(PROGRAM, "bench", "box.stl", "--units", "mm", "--density", "9lb/ft3", "--largest-batch", "6g", cwd=self.base)
+        self.assertEqual(result.returncode, 1, result.stderr)
+        self.assertIn("pour cup 2 of 2", result.stdout)
+        self.assertIn("second pair of hands", result.stdout)
+
+    def test_bench_open_half_is_the_upper_one(self):
+        """A pyramid 40 wide and 40 high parted at half height: 1/8 of it is above, 7/8 below (similar bodies)."""
+        base = [(0, 0, 0), (40, 0, 0), (40, 40, 0), (0, 40, 0)]
+        sides = [(base[i], base[(i + 1) % 4], (20, 20, 40)) for i in range(4)]
+        (self.base / "pyramid.stl").write_bytes(binary_stl([(base[0], base[2], base[1]), (base[0], base[3], base[2])] + sides))
+        for up, share in (("+z", 1 / 8), ("-z", 7 / 8)):
+            b = self.run_json("bench", "pyramid.stl", "--units", "mm", "--up", up)["bench"]
+            self.assertAlmostEqual(b["open_half_mm3"], share * 64000 / 3, places=6)
+            self.assertEqual(b["up"][2], 1.0 if up == "+z" else -1.0)
+
+    def test_bench_mold_temperature(self):
+        """Words, no numbers: the clock is that of the liquids."""
+        same = self.run_json("bench", "box.stl", "--units", "mm")
+        cold = self.run_json("bench", "box.stl", "--units", "mm", "--mold-temperature", "12C")
+        self.assertEqual(same["bench"], cold["bench"])
+        self.assertIn("mold_temperature", [f["code"] for f in cold["findings"]])
+        self.assertNotIn("mold_temperature", [f["code"] for f in same["findings"]])
 
     def test_a_box_has_no_air_up_and_some_when_tilted(self):
         """A4: a box top of 100 x 60 mm tilted by 10 degrees about a 60 mm edge keeps (a/2)^2 tan/2 * b with one vent in its middle."""

@@ -48,6 +48,11 @@ TEST_CASE("every page is plain and narrow, and says what it must") {
     check_form(weigh_text(planned()));
     check_form(vent_text(planned()));
     check_form(bench_text(planned()));
+    for (const char* words :
+         {"poured by", "Spare", "foam at the highest vent", "it presses most"}) {
+        CHECK_MESSAGE(bench_text(planned()).find(words) != std::string::npos, words);
+    }
+    CHECK(summary.find("warmer") == std::string::npos);
     check_form(foam_list_text());
     check_form(foam_card_text(load_card("generic-soft")));
 }

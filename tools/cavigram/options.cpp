@@ -188,6 +188,10 @@ BenchOptions bench_of(const Options& o) {
         bench.temperature_c =
             parse_quantity(o.temperature, Kind::temperature, "--temperature", -10.0, 60.0);
     }
+    if (!o.mold_temperature.empty()) {
+        bench.mold_temperature_c = parse_quantity(o.mold_temperature, Kind::temperature,
+                                                  "--mold-temperature", -10.0, 100.0);
+    }
     const auto seconds = [](const std::string& text, const char* name, double& value) {
         if (!text.empty()) {
             value = parse_quantity(text, Kind::time, name, 0.0, 3600.0);
@@ -197,6 +201,7 @@ BenchOptions bench_of(const Options& o) {
     seconds(o.close, "--close", bench.times.close_s);
     seconds(o.strap, "--strap", bench.times.strap_s);
     seconds(o.turn, "--turn", bench.times.turn_s);
+    seconds(o.turn_grace, "--turn-grace", bench.times.turn_grace_s);
     if (!o.pour_hole_width.empty()) {
         bench.pour_hole_mm =
             parse_quantity(o.pour_hole_width, Kind::length, "--pour-hole-width", 0.5, 500.0);
@@ -415,14 +420,29 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
     }
     if (groups.bench) {
         const char* const t = "Bench";
+        if (!groups.vent) {
+            command
+                .add_option("--up", o.up,
+                            "How the mold stands while the foam rises: x,y,z or +z, -y ... "
+                            "(default: as the file stands)")
+                ->group(t);
+        }
         command
             .add_option("--temperature", o.temperature,
                         "Today's temperature of room and liquids: 18C or 64F")
+            ->group(t);
+        command
+            .add_option("--mold-temperature", o.mold_temperature,
+                        "The mold's temperature, if it is not that of the liquids: 15C")
             ->group(t);
         command.add_option("--stir", o.stir, "Your stirring time: 12s")->group(t);
         command.add_option("--close", o.close, "Time to close the mold: 6s")->group(t);
         command.add_option("--strap", o.strap, "Time to strap it: 8s")->group(t);
         command.add_option("--turn", o.turn, "Time to turn it over: 3s")->group(t);
+        command
+            .add_option("--turn-grace", o.turn_grace,
+                        "So long after the work time the foam still runs: 5s")
+            ->group(t);
         command.add_option("--viscosity", o.viscosity, "Of the stirred liquid: 1000mPas")->group(t);
         command
             .add_option("--method", o.method,

@@ -66,10 +66,12 @@ struct Options {
     std::string weights;
 
     std::string temperature;
+    std::string mold_temperature;
     std::string stir;
     std::string close;
     std::string strap;
     std::string turn;
+    std::string turn_grace;
     std::string pour_hole_width;
     std::string viscosity;
     std::string method;

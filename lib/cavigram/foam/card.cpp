@@ -272,6 +272,15 @@ void read_times(CardReader& reader, FoamCard& card) {
     card.demold_min_s = reader.quantity("time.demold_min", Kind::time, 1.0, 7 * 86400.0, 1800.0);
     card.demold_max_s = reader.quantity("time.demold_max", Kind::time, 1.0, 7 * 86400.0, 2700.0);
     card.at_c = reader.quantity("time.at", Kind::temperature, -10.0, 60.0, 23.0);
+    card.curve = parse_rise_curve(reader.text("time.curve", to_text(RiseCurve::gompertz)),
+                                  reader.named("time.curve"));
+    if (card.rise_time_s <= card.work_time_s) {
+        throw InvalidInput(format(
+            "%s is %s s and time.work %s s, both from the start of stirring; the foam can't have "
+            "risen before it begins to.",
+            reader.named("time.rise").c_str(), significant(card.rise_time_s, 3).c_str(),
+            significant(card.work_time_s, 3).c_str()));
+    }
     const std::string work_2 = reader.text("time.work_2", "");
     const std::string at_2 = reader.text("time.at_2", "");
     check_pair(!work_2.empty(), !at_2.empty(), reader, "time.work_2", "time.at_2");

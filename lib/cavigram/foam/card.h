@@ -63,7 +63,8 @@ struct FoamCard {
     double rise_time_s = 0.0;  ///< From the start of stirring until it has risen.
     double demold_min_s = 0.0;
     double demold_max_s = 0.0;
-    double at_c = 23.0;    ///< Temperature at which these times hold.
+    double at_c = 23.0;                     ///< Temperature at which these times hold.
+    RiseCurve curve = RiseCurve::gompertz;  ///< Along which it rises.
     TemperatureRule rule;  ///< How they change; from `work_2` at `at_2` if the card has them.
     double viscosity_pa_s = 1.0;  ///< Of the stirred liquid.
     /// What a kit holds and costs; 0: not stated.

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/foam/kinetics.h"
 
+#include <array>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 #include "cavigram/core/error.h"
@@ -13,10 +15,35 @@ namespace {
 
 constexpr double kGas_j_mol_k = 8.314462618;  // CODATA 2018, exact
 constexpr double kZeroCelsius_k = 273.15;
-constexpr double kRisen = 0.98;
+constexpr std::array kCurves = {RiseCurve::gompertz, RiseCurve::first_order, RiseCurve::logistic};
 
 double inverse_step(double from_c, double to_c) {
     return 1.0 / (from_c + kZeroCelsius_k) - 1.0 / (to_c + kZeroCelsius_k);
+}
+
+// What makes a curve of V/Vf a straight line in time, and back.
+double straightened(RiseCurve curve, double share) {
+    switch (curve) {
+        case RiseCurve::gompertz:
+            return -std::log(-std::log(share));
+        case RiseCurve::first_order:
+            return -std::log1p(-share);
+        case RiseCurve::logistic:
+            return std::log(share / (1.0 - share));
+    }
+    return 0.0;
+}
+
+double curved(RiseCurve curve, double straight) {
+    switch (curve) {
+        case RiseCurve::gompertz:
+            return std::exp(-std::exp(-straight));
+        case RiseCurve::first_order:
+            return -std::expm1(-straight);
+        case RiseCurve::logistic:
+            return 1.0 / (1.0 + std::exp(-straight));
+    }
+    return 0.0;
 }
 
 }  // namespace
@@ -63,7 +90,7 @@ double speedup(double activation_kj_mol, double from_c, double to_c) {
 
 // V/Vf = exp(-b exp(-c t)) = 0.98 at t: c = ln(b / -ln 0.98) / t.
 GompertzRise::GompertzRise(double expansion, double risen_s)
-    : b_(std::log(expansion)), c_(std::log(b_ / -std::log(kRisen)) / risen_s) {
+    : b_(std::log(expansion)), c_(std::log(b_ / -std::log(kRisenShare)) / risen_s) {
     CAVIGRAM_ASSERT(expansion > 1.0 && risen_s > 0.0);
 }
 
@@ -82,6 +109,73 @@ double GompertzRise::steepest_s() const {
 double GompertzRise::steepest_share_per_s() const {
     const double t = steepest_s();
     return growth_per_s(t) * filled_share(t);
+}
+
+const char* to_text(RiseCurve curve) {
+    switch (curve) {
+        case RiseCurve::gompertz:
+            return "gompertz";
+        case RiseCurve::first_order:
+            return "first_order";
+        case RiseCurve::logistic:
+            return "logistic";
+    }
+    return "gompertz";
+}
+
+RiseCurve parse_rise_curve(std::string_view text, std::string_view name) {
+    for (const RiseCurve curve : kCurves) {
+        if (text == to_text(curve)) {
+            return curve;
+        }
+    }
+    throw InvalidInput(format("%.*s is \"%.*s\"; give gompertz, first_order or logistic.",
+                              static_cast<int>(name.size()), name.data(),
+                              static_cast<int>(text.size()), text.data()));
+}
+
+RiseClock::RiseClock(const RiseTimes& times) : times_(times) {
+    if (!(times.work_s > 0.0) || !(times.risen_s > times.work_s) || !std::isfinite(times.risen_s)) {
+        throw InvalidInput(
+            format("The foam's rise time of %s s does not come after its work time of %s s; both "
+                   "count from the start of stirring: correct the foam card.",
+                   significant(times.risen_s, 3).c_str(), significant(times.work_s, 3).c_str()));
+    }
+    if (!(times.expansion * kRisenShare > 1.0) || !std::isfinite(times.expansion)) {
+        throw InvalidInput(
+            format("The foam's expansion is %s times its liquid, which is no rise that could be "
+                   "timed; give the free-rise density and those of the liquids in one unit.",
+                   significant(times.expansion, 3).c_str()));
+    }
+    start_ = straightened(times.curve, 1.0 / times.expansion);
+    rate_ = (straightened(times.curve, kRisenShare) - start_) / (times.risen_s - times.work_s);
+}
+
+double RiseClock::filled_share(double t_s) const {
+    return t_s <= times_.work_s ? 1.0 / times_.expansion
+                                : curved(times_.curve, start_ + rate_ * (t_s - times_.work_s));
+}
+
+double RiseClock::reached_s(double share) const {
+    if (share * times_.expansion <= 1.0) {
+        return times_.work_s;
+    }
+    if (share >= 1.0) {
+        return std::numeric_limits<double>::infinity();
+    }
+    return times_.work_s + (straightened(times_.curve, share) - start_) / rate_;
+}
+
+double RiseClock::filled_by_s(double share) const {
+    return share < kRisenShare ? reached_s(share) : times_.risen_s;
+}
+
+// With m = (E - 1)/(r - 1), which goes to z as r goes to 1: r (E - 1)/(r E - 1) = r m/(r m + 1).
+double second_order_conversion(double ratio, double k_c0_t) {
+    CAVIGRAM_ASSERT(ratio > 0.0 && k_c0_t >= 0.0);
+    const double surplus = ratio - 1.0;
+    const double m = surplus == 0.0 ? k_c0_t : std::expm1(surplus * k_c0_t) / surplus;
+    return ratio * m / (ratio * m + 1.0);
 }
 
 }  // namespace cavigram

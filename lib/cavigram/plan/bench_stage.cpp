@@ -1,30 +1,62 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <cmath>
+
 #include "cavigram/cavity/height_volume.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/bench_stage_detail.h"
+#include "cavigram/pour/footing.h"
 
 namespace cavigram::detail {
+
+namespace {
+
+void take_pour(BenchRequest& request, const BenchPart& part) {
+    const FoamBlock& foam = part.foam;
+    request.cups = part.batch.cups_each;
+    request.pour_mass_g = request.cups * (part.batch.part_a_g + part.batch.part_b_g);
+    request.mold_mass_g = foam.mass.part_mass_g;
+    request.molds = 1 + static_cast<int>(foam.also.size());
+    request.cavity_mm3 = part.mass.volume_mm3;
+    request.expansion_ratio = foam.expansion_ratio;
+    request.packing_factor = foam.mass.packing_factor;
+    request.area_mm2 = part.mass.area_mm2;
+    for (const AlsoPoured& other : foam.also) {
+        const double size = std::cbrt(other.volume_mm3 / part.mass.volume_mm3);
+        request.area_mm2 += part.mass.area_mm2 * size * size;
+    }
+}
+
+void take_way_up(BenchRequest& request, const BenchPart& part, const RunContext& context) {
+    // Where the mold is parted is the shop's choice; it is taken through the middle of the height.
+    // The half that lies open while it is poured is the upper one once it is turned over.
+    request.up = part.up;
+    const HeightVolume heights(part.mesh, part.up, context);
+    const double middle = 0.5 * (heights.lowest_mm() + heights.highest_mm());
+    request.open_half_mm3 = heights.volume_mm3() - heights.volume_below_mm3(middle);
+    const double liquid_mm3 = *request.mold_mass_g / request.liquid_kg_m3 * 1e6;
+    request.liquid_depth_mm = heights.level_for_volume_mm(liquid_mm3) - heights.lowest_mm();
+    request.wall_mm = heights.highest_mm() - heights.lowest_mm();
+    request.widest_hole_mm = footing(part.mesh, part.up, part.mass.centroid_mm).block_width_mm;
+}
+
+}  // namespace
 
 BenchPlan bench_stage(const FoamCard& card, const BenchOptions& options, const BenchPart& part,
                       const RunContext& context) {
     BenchRequest request;
     request.temperature_c = options.temperature_c.value_or(card.at_c);
+    request.mold_temperature_c = options.mold_temperature_c;
     request.times = options.times;
-    request.pour_mass_g = part.pour_mass_g;
     request.liquid_kg_m3 = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
     request.viscosity_pa_s = options.viscosity_pa_s.value_or(card.viscosity_pa_s);
     request.rule = card.rule;
+    request.curve = card.curve;
     request.pour_hole_mm = options.pour_hole_mm;
-    request.area_mm2 = part.area_mm2;
-    // Where the mold is parted is the shop's choice; it is taken through the middle of the height
-    // for the way up that is asked for.
-    const HeightVolume heights(part.mesh, part.up, context);
-    const double middle = 0.5 * (heights.lowest_mm() + heights.highest_mm());
-    request.lower_half_mm3 = heights.volume_below_mm3(middle);
-    const double liquid_mm3 = request.pour_mass_g / request.liquid_kg_m3 * 1e6;
-    request.liquid_depth_mm = heights.level_for_volume_mm(liquid_mm3) - heights.lowest_mm();
-    request.wall_mm = heights.highest_mm() - heights.lowest_mm();
+    request.has_pour_hole = part.pour_hole_after != PourHoleAfter::none;
+    request.hole_length_mm = part.foam.holes.wall_mm;
     request.method = options.method;
+    take_pour(request, part);
+    take_way_up(request, part, context);
     return bench_plan(card, request);
 }
 

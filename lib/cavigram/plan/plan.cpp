@@ -206,19 +206,14 @@ class Planner {
     }
 
     void bench(const FoamCard& card) {
-        const detail::BenchPart part = {
-            .mesh = mesh(),
-            .area_mm2 = plan_.measures.mass.area_mm2,
-            .up = air_.up,
-            .pour_mass_g = plan_.batch->part_a_g + plan_.batch->part_b_g};
-        BenchOptions options = request_.bench;
-        plan_.bench = detail::bench_stage(card, options, part, context_);
-        if (plan_.bench->method == PourMethod::through_hole &&
-            plan_.pour_hole_after == PourHoleAfter::none) {
-            // There is no hole to pour through.
-            options.method = PourMethod::open_half_and_turn;
-            plan_.bench = detail::bench_stage(card, options, part, context_);
-        }
+        plan_.bench = detail::bench_stage(card, request_.bench,
+                                          {.mesh = mesh(),
+                                           .mass = plan_.measures.mass,
+                                           .up = air_.up,
+                                           .foam = *plan_.foam,
+                                           .batch = *plan_.batch,
+                                           .pour_hole_after = plan_.pour_hole_after},
+                                          context_);
         take(plan_.bench->findings);
     }
 

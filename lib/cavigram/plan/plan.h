@@ -92,7 +92,8 @@ struct AirOptions {
 
 /// The room, the hands and the hole.
 struct BenchOptions {
-    std::optional<double> temperature_c;  ///< None: the card's own.
+    std::optional<double> temperature_c;       ///< None: the card's own.
+    std::optional<double> mold_temperature_c;  ///< None: as the liquids.
     BenchTimes times;
     double pour_hole_mm = 15.0;            ///< As BenchRequest.
     std::optional<double> viscosity_pa_s;  ///< None: the card's.

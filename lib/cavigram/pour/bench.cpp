@@ -4,9 +4,12 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
+#include <utility>
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/pour/bench_notes_detail.h"
 #include "cavigram/venting/vent_flow.h"
 
 namespace cavigram {
@@ -15,15 +18,22 @@ namespace {
 
 constexpr std::array kMethods = {PourMethod::through_hole, PourMethod::open_half_and_turn,
                                  PourMethod::brush_first};
-// Of equal fit: wetting both halves gives the better surface; brushing costs time and is for fine
-// detail.
-constexpr std::array kPreferred = {PourMethod::open_half_and_turn, PourMethod::through_hole,
-                                   PourMethod::brush_first};
-
 void check(double value, const char* what, double least) {
     if (!(value >= least) || !std::isfinite(value)) {
         throw InvalidInput(format("%s is %s; give %s or more.", what, significant(value, 3).c_str(),
                                   significant(least, 3).c_str()));
+    }
+}
+
+void validate_counts(const BenchRequest& r) {
+    if (r.cups < 1 || r.molds < 1) {
+        throw InvalidInput(format("A pour of %d cups for %d molds makes no sense; give 1 or more.",
+                                  r.cups, r.molds));
+    }
+    if (r.open_half_mm3 > r.cavity_mm3 && r.cavity_mm3 > 0.0) {
+        throw InvalidInput(format("The open half holds %s mL and the whole mold %s; correct one.",
+                                  significant(r.open_half_mm3 / 1000.0, 3).c_str(),
+                                  significant(r.cavity_mm3 / 1000.0, 3).c_str()));
     }
 }
 
@@ -33,6 +43,8 @@ void validate(const BenchRequest& r) {
     check(r.times.close_s, "The closing time in s", 0.0);
     check(r.times.strap_s, "The strapping time in s", 0.0);
     check(r.times.turn_s, "The turning time in s", 0.0);
+    check(r.times.plug_s, "The time to cover the hole in s", 0.0);
+    check(r.times.turn_grace_s, "The grace for turning in s", 0.0);
     check(r.times.brush_cm2_s, "The brushing speed in cm2/s", 0.1);
     check(r.pour_mass_g, "The pour's mass in g", 1e-6);
     check(r.liquid_kg_m3, "The liquid's density in kg/m3", 100.0);
@@ -40,46 +52,169 @@ void validate(const BenchRequest& r) {
     check(r.pour_hole_mm, "The pour hole in mm", 0.1);
     check(r.hole_length_mm, "The pour hole's length in mm", 0.1);
     check(r.funnel_head_mm, "The funnel's head in mm", 0.0);
+    check(r.mold_mass_g.value_or(r.pour_mass_g), "The liquid of one mold in g", 1e-6);
+    check(r.packing_factor, "The packing factor", 1e-3);
+    check(r.cavity_mm3, "The cavity in mm3", 0.0);
+    check(r.open_half_mm3, "The open half in mm3", 0.0);
+    check(r.area_mm2, "The area in mm2", 0.0);
+    check(r.widest_hole_mm.value_or(1.0), "The width for a hole in mm", 0.1);
+    validate_counts(r);
 }
 
+// A cup is tipped into each mold, however fast it runs.
+double tip_s(const BenchRequest& r) {
+    return r.times.empty_cup_s * r.molds;
+}
+
+// One cup through holes of one width, one mold after another.
 double hole_pour_s(const BenchRequest& r, double hole_mm) {
     const Hole hole{.diameter_mm = hole_mm, .length_mm = r.hole_length_mm};
     const Fluid liquid{r.liquid_kg_m3, r.viscosity_pa_s};
-    return r.pour_mass_g / r.liquid_kg_m3 * 1000.0 / pour_flow_ml_s(hole, liquid, r.funnel_head_mm);
+    const double cup_ml = r.pour_mass_g / r.cups / r.liquid_kg_m3 * 1000.0;
+    return std::max(cup_ml / pour_flow_ml_s(hole, liquid, r.funnel_head_mm), tip_s(r));
 }
 
-MethodBudget budget(PourMethod method, const BenchRequest& r, double work_time_s) {
+double mold_liquid_mm3(const BenchRequest& r) {
+    return r.mold_mass_g.value_or(r.pour_mass_g) / r.liquid_kg_m3 * 1e6;
+}
+
+void set_deadlines(BenchPlan& plan, const FoamCard& card) {
+    const BenchRequest& r = plan.request;
+    const auto today = [&](double seconds) {
+        return time_at_temperature_s(seconds, card.at_c, r.temperature_c, r.rule);
+    };
+    const RiseClock clock({.work_s = today(card.work_time_s),
+                           .risen_s = today(card.rise_time_s),
+                           .expansion = r.expansion_ratio,
+                           .curve = r.curve});
+    if (card.demold_min_s < card.rise_time_s) {
+        throw InvalidInput(format(
+            "The foam's shortest time to open the mold, %s s, comes before it has risen at "
+            "%s s; correct the foam card.",
+            significant(card.demold_min_s, 3).c_str(), significant(card.rise_time_s, 3).c_str()));
+    }
+    plan.work_time_s = clock.times().work_s;
+    plan.poured_by_s = plan.work_time_s;
+    const double final_mm3 = r.packing_factor * r.cavity_mm3;
+    plan.closed_by_s = r.open_half_mm3 > 0.0 && final_mm3 > 0.0
+                           ? clock.filled_by_s(r.open_half_mm3 / final_mm3)
+                           : plan.work_time_s;
+    plan.turned_by_s = plan.work_time_s + r.times.turn_grace_s;
+    plan.strapped_by_s = clock.filled_by_s(1.0 / r.packing_factor);
+    constexpr double kRounding = 1e-9;
+    if (r.packing_factor >= 1.0 - kRounding) {
+        plan.foam_at_top_s = plan.strapped_by_s;
+    }
+    plan.most_pressure_s = clock.times().risen_s;
+    plan.demold_min_s = std::max(card.demold_min_s, today(card.demold_min_s));
+    plan.demold_max_s = std::max(card.demold_max_s, today(card.demold_max_s));
+}
+
+double by_s(const BenchPlan& plan, Deadline deadline) {
+    switch (deadline) {
+        case Deadline::poured:
+            return plan.poured_by_s;
+        case Deadline::closed:
+            return plan.closed_by_s;
+        case Deadline::turned:
+            return plan.turned_by_s;
+        case Deadline::strapped:
+        case Deadline::covered:
+            return plan.strapped_by_s;
+    }
+    return 0.0;
+}
+
+// One pair of hands: a step begins when the one before it ends.
+void add_step(MethodBudget& b, const BenchPlan& plan, StepKind kind, std::string name,
+              double seconds, std::optional<Deadline> deadline = std::nullopt) {
+    BenchStep step;
+    step.kind = kind;
+    step.name = std::move(name);
+    step.seconds = seconds;
+    step.start_s = b.total_s;
+    step.end_s = b.total_s + seconds;
+    step.deadline = deadline;
+    if (deadline) {
+        step.by_s = by_s(plan, *deadline);
+        const double slack = step.by_s - step.end_s;
+        if (slack < b.spare_s) {
+            b.spare_s = slack;
+            b.tightest = *deadline;
+        }
+    }
+    b.total_s = step.end_s;
+    b.steps.push_back(std::move(step));
+}
+
+// Each cup is stirred and poured before the next; what is brushed comes out of the first.
+void add_cups(MethodBudget& b, const BenchPlan& plan) {
+    const BenchRequest& r = plan.request;
+    const bool hole = b.method == PourMethod::through_hole;
+    const char* const where = hole          ? r.molds > 1 ? "through the holes" : "through the hole"
+                              : r.molds > 1 ? "into the open halves"
+                                            : "into the open half";
+    const double pour_s = hole ? hole_pour_s(r, r.pour_hole_mm) : tip_s(r);
+    for (int cup = 1; cup <= r.cups; ++cup) {
+        const std::string which = r.cups > 1 ? format(" cup %d of %d", cup, r.cups) : "";
+        add_step(b, plan, StepKind::stir, "stir" + which, r.times.stir_s);
+        if (b.method == PourMethod::brush_first && cup == 1) {
+            add_step(b, plan, StepKind::brush, "brush both halves",
+                     r.area_mm2 / 100.0 / r.times.brush_cm2_s);
+        }
+        add_step(b, plan, StepKind::pour, "pour" + which + " " + where, pour_s, Deadline::poured);
+    }
+}
+
+void judge(MethodBudget& b, const BenchRequest& r) {
+    if (b.method == PourMethod::through_hole) {
+        if (!r.has_pour_hole) {
+            b.possible = false;
+            b.why_not = "the mold has no pour hole";
+        } else if (r.widest_hole_mm && r.pour_hole_mm > *r.widest_hole_mm) {
+            b.possible = false;
+            b.why_not = format("a hole of %s mm is wider than the part, %s mm",
+                               significant(r.pour_hole_mm, 3).c_str(),
+                               significant(*r.widest_hole_mm, 3).c_str());
+        }
+    } else if (r.open_half_mm3 > 0.0 && mold_liquid_mm3(r) > r.open_half_mm3) {
+        b.possible = false;
+        b.why_not = format("the open half holds %s mL and the liquid has %s",
+                           significant(r.open_half_mm3 / 1000.0, 3).c_str(),
+                           significant(mold_liquid_mm3(r) / 1000.0, 3).c_str());
+    }
+    if (b.possible && b.spare_s < 0.0) {
+        const auto late = std::find_if(b.steps.rbegin(), b.steps.rend(), [&](const BenchStep& s) {
+            return s.deadline == b.tightest;
+        });
+        b.why_not = format("%s%s at %s s, %s s too late",
+                           b.tightest == Deadline::poured && r.cups > 1
+                               ? format("the last of %d cups is ", r.cups).c_str()
+                               : "",
+                           to_text(b.tightest), significant(late->end_s, 3).c_str(),
+                           significant(-b.spare_s, 2).c_str());
+    }
+}
+
+MethodBudget budget(PourMethod method, const BenchPlan& plan) {
+    const BenchRequest& r = plan.request;
+    const BenchTimes& t = r.times;
+    const double molds = r.molds;
+    const std::string all = r.molds > 1 ? format(" %d molds", r.molds) : "";
     MethodBudget b;
     b.method = method;
-    const BenchTimes& t = r.times;
-    b.steps.push_back({"stir", t.stir_s});
+    b.spare_s = std::numeric_limits<double>::infinity();
+    add_cups(b, plan);
     if (method == PourMethod::through_hole) {
-        b.steps.push_back({"pour through the hole", hole_pour_s(r, r.pour_hole_mm)});
-        b.steps.push_back({"cover the hole", t.plug_s});
+        add_step(b, plan, StepKind::cover, r.molds > 1 ? "cover the holes" : "cover the hole",
+                 molds * t.plug_s, Deadline::covered);
     } else {
-        if (method == PourMethod::brush_first) {
-            b.steps.push_back({"brush both halves", r.area_mm2 / 100.0 / t.brush_cm2_s});
-        }
-        b.steps.push_back({"pour into the open half", t.empty_cup_s});
-        b.steps.push_back({"close", t.close_s});
-        b.steps.push_back({"strap", t.strap_s});
-        b.steps.push_back({"turn over", t.turn_s});
-        const double liquid_mm3 = r.pour_mass_g / r.liquid_kg_m3 * 1e6;
-        if (r.lower_half_mm3 > 0.0 && liquid_mm3 > r.lower_half_mm3) {
-            b.possible = false;
-            b.why_not = format("the open half holds %s mL and the liquid has %s",
-                               significant(r.lower_half_mm3 / 1000.0, 3).c_str(),
-                               significant(liquid_mm3 / 1000.0, 3).c_str());
-        }
+        add_step(b, plan, StepKind::close, "close" + all, molds * t.close_s, Deadline::closed);
+        add_step(b, plan, StepKind::turn, "turn" + all + " over, halves held tight",
+                 molds * t.turn_s, Deadline::turned);
+        add_step(b, plan, StepKind::strap, "strap" + all, molds * t.strap_s, Deadline::strapped);
     }
-    for (const BenchStep& step : b.steps) {
-        b.total_s += step.seconds;
-    }
-    b.spare_s = work_time_s - b.total_s;
-    if (b.possible && b.spare_s < 0.0) {
-        b.why_not = format("it takes %s s and there are %s", significant(b.total_s, 3).c_str(),
-                           significant(work_time_s, 3).c_str());
-    }
+    judge(b, r);
     return b;
 }
 
@@ -89,64 +224,55 @@ const MethodBudget& of(const std::vector<MethodBudget>& methods, PourMethod meth
 }
 
 PourMethod choose(const std::vector<MethodBudget>& methods) {
-    for (const PourMethod method : kPreferred) {
-        if (of(methods, method).possible && of(methods, method).spare_s >= 0.0) {
-            return method;
-        }
+    if (const std::optional<PourMethod> found = detail::first_that_fits(methods)) {
+        return *found;
     }
     // None fits: the one that misses by least.
-    const MethodBudget* best = &of(methods, PourMethod::through_hole);
+    const MethodBudget* best = nullptr;
     for (const MethodBudget& b : methods) {
-        if (b.possible && b.spare_s > best->spare_s) {
+        if (b.possible && (best == nullptr || b.spare_s > best->spare_s)) {
             best = &b;
         }
     }
-    return best->method;
+    return best != nullptr ? best->method : PourMethod::through_hole;
 }
 
-// The hole through which the pour takes just the time that is left; 0 if none is left.
-double hole_needed_mm(const BenchRequest& r, double work_time_s) {
-    const double left_s = work_time_s - r.times.stir_s - r.times.plug_s;
+// The hole through which the pour takes just the time that is left; 0 if none does that fits.
+double hole_needed_mm(const BenchPlan& plan) {
+    const BenchRequest& r = plan.request;
+    const double left_s =
+        std::min(plan.poured_by_s, plan.strapped_by_s - r.molds * r.times.plug_s) -
+        r.cups * r.times.stir_s;
     if (left_s <= 0.0) {
         return 0.0;
     }
     double low = 0.1;
-    double high = 500.0;
+    double high = r.widest_hole_mm.value_or(500.0);
+    if (r.cups * hole_pour_s(r, high) > left_s) {
+        return 0.0;
+    }
     while (high - low > 1e-6) {
         const double middle = 0.5 * (low + high);
-        (hole_pour_s(r, middle) > left_s ? low : high) = middle;
+        (r.cups * hole_pour_s(r, middle) > left_s ? low : high) = middle;
     }
     return high;
 }
 
-void note(BenchPlan& plan, const BenchRequest& r, const MethodBudget& chosen) {
-    if (!chosen.possible || chosen.spare_s < 0.0) {
-        plan.findings.push_back(
-            {Severity::stop,
-             "no_time",
-             format("%s does not work out: %s; pour warmer or colder, pour less at once, or "
-                    "prepare so that a step takes less.",
-                    chosen.method == PourMethod::through_hole ? "Pouring through the hole"
-                                                              : "Pouring into the open half",
-                    chosen.why_not.c_str()),
-             {}});
-    } else if (chosen.spare_s < 0.1 * plan.work_time_s) {
-        plan.findings.push_back({Severity::warning,
-                                 "little_time",
-                                 format("Only %s s are to spare; rehearse the steps dry.",
-                                        significant(chosen.spare_s, 2).c_str()),
-                                 {}});
-    }
-    const MethodBudget& hole = of(plan.methods, PourMethod::through_hole);
-    if (chosen.method == PourMethod::through_hole && hole.spare_s < 0.0 &&
-        plan.hole_needed_mm > 0.0) {
-        plan.findings.push_back(
-            {Severity::warning,
-             "pour_hole_narrow",
-             format("The pour hole is too narrow: %s mm takes %s s; %s mm or wider would do.",
-                    significant(r.pour_hole_mm, 3).c_str(), significant(plan.pour_s, 3).c_str(),
-                    significant(plan.hole_needed_mm, 3).c_str()),
-             {}});
+void take_chosen(BenchPlan& plan, const MethodBudget& chosen) {
+    plan.spare_s = chosen.spare_s;
+    plan.tightest = chosen.tightest;
+    for (const BenchStep& step : chosen.steps) {
+        switch (step.kind) {
+            case StepKind::stir:
+                plan.mix_s += step.seconds;
+                break;
+            case StepKind::brush:
+            case StepKind::pour:
+                plan.pour_s += step.seconds;
+                break;
+            default:
+                plan.close_s += step.seconds;
+        }
     }
 }
 
@@ -175,30 +301,54 @@ PourMethod parse_pour_method(std::string_view text, std::string_view name) {
         static_cast<int>(name.size()), name.data(), static_cast<int>(text.size()), text.data()));
 }
 
+const char* to_text(StepKind kind) {
+    switch (kind) {
+        case StepKind::stir:
+            return "stir";
+        case StepKind::brush:
+            return "brush";
+        case StepKind::pour:
+            return "pour";
+        case StepKind::close:
+            return "close";
+        case StepKind::turn:
+            return "turn";
+        case StepKind::strap:
+            return "strap";
+        case StepKind::cover:
+            return "cover";
+    }
+    return "stir";
+}
+
+const char* to_text(Deadline deadline) {
+    switch (deadline) {
+        case Deadline::poured:
+            return "poured";
+        case Deadline::closed:
+            return "closed";
+        case Deadline::turned:
+            return "turned";
+        case Deadline::strapped:
+            return "strapped";
+        case Deadline::covered:
+            return "covered";
+    }
+    return "poured";
+}
+
 BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request) {
     validate(request);
     BenchPlan plan;
     plan.request = request;
     plan.temperature_c = request.temperature_c;
-    const auto today = [&](double seconds) {
-        return time_at_temperature_s(seconds, card.at_c, request.temperature_c, request.rule);
-    };
-    plan.work_time_s = today(card.work_time_s);
-    plan.demold_min_s = today(card.demold_min_s);
-    plan.demold_max_s = today(card.demold_max_s);
+    set_deadlines(plan, card);
     for (const PourMethod method : kMethods) {
-        plan.methods.push_back(budget(method, request, plan.work_time_s));
+        plan.methods.push_back(budget(method, plan));
     }
     plan.method = request.method.value_or(choose(plan.methods));
     const MethodBudget& chosen = of(plan.methods, plan.method);
-    plan.mix_s = request.times.stir_s;
-    plan.spare_s = chosen.spare_s;
-    for (const BenchStep& step : chosen.steps) {
-        if (step.name.rfind("pour", 0) == 0 || step.name.rfind("brush", 0) == 0) {
-            plan.pour_s += step.seconds;
-        }
-    }
-    plan.close_s = chosen.total_s - plan.mix_s - plan.pour_s;
+    take_chosen(plan, chosen);
     plan.liquid_depth_mm = request.liquid_depth_mm;
     if (request.wall_mm > 0.0) {
         plan.film_mm = drained_film_mm(request.viscosity_pa_s, request.liquid_kg_m3,
@@ -208,8 +358,8 @@ BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request) {
     const Fluid liquid{request.liquid_kg_m3, request.viscosity_pa_s};
     plan.hole_flow_ml_s = pour_flow_ml_s(hole, liquid, request.funnel_head_mm);
     plan.hole_reynolds = reynolds(hole, liquid, plan.hole_flow_ml_s);
-    plan.hole_needed_mm = hole_needed_mm(request, plan.work_time_s);
-    note(plan, request, chosen);
+    plan.hole_needed_mm = hole_needed_mm(plan);
+    detail::note(plan, chosen);
     return plan;
 }
 

@@ -343,10 +343,8 @@ Json air_json(const AirBlock& air) {
                    {"volume_difference_mm3", air.second_volume_mm3}}}};
     json["rests_on"] = {{"card", air.rests_on.card},
                         {"temperature_c", air.rests_on.temperature_c},
-                        {"packing_factor", air.rests_on.packing_factor}};
-    if (air.rests_on.free_rise_kg_m3) {
-        json["rests_on"]["free_rise_kg_m3"] = *air.rests_on.free_rise_kg_m3;
-    }
+                        {"packing_factor", air.rests_on.packing_factor},
+                        {"free_rise_kg_m3", air.rests_on.free_rise_kg_m3}};
     add_air_details(json, air);
     return json;
 }
@@ -387,12 +385,19 @@ Json bench_json(const BenchPlan& bench) {
     for (const MethodBudget& method : bench.methods) {
         Json steps = Json::array();
         for (const BenchStep& step : method.steps) {
-            steps.push_back({{"name", step.name}, {"seconds", step.seconds}});
+            steps.push_back({{"kind", to_text(step.kind)},
+                             {"name", step.name},
+                             {"seconds", step.seconds},
+                             {"start_s", step.start_s},
+                             {"end_s", step.end_s},
+                             {"deadline", step.deadline ? Json(to_text(*step.deadline)) : Json()},
+                             {"by_s", step.deadline ? Json(step.by_s) : Json()}});
         }
         methods.push_back({{"method", to_text(method.method)},
                            {"steps", steps},
                            {"total_s", method.total_s},
                            {"spare_s", method.spare_s},
+                           {"tightest", to_text(method.tightest)},
                            {"possible", method.possible},
                            {"why_not", method.why_not}});
     }
@@ -402,10 +407,21 @@ Json bench_json(const BenchPlan& bench) {
             {"pour_s", bench.pour_s},
             {"close_s", bench.close_s},
             {"spare_s", bench.spare_s},
+            {"tightest", to_text(bench.tightest)},
             {"method", to_text(bench.method)},
+            {"poured_by_s", bench.poured_by_s},
+            {"closed_by_s", bench.closed_by_s},
+            {"turned_by_s", bench.turned_by_s},
+            {"strapped_by_s", bench.strapped_by_s},
+            {"foam_at_top_s", bench.foam_at_top_s ? Json(*bench.foam_at_top_s) : Json()},
+            {"most_pressure_s", bench.most_pressure_s},
             {"demold_min_s", bench.demold_min_s},
             {"demold_max_s", bench.demold_max_s},
             {"pour_hole_needed_mm", bench.hole_needed_mm},
+            {"up", place(bench.request.up)},
+            {"open_half_mm3", bench.request.open_half_mm3},
+            {"cups", bench.request.cups},
+            {"molds", bench.request.molds},
             {"liquid_depth_mm", bench.liquid_depth_mm},
             {"film_mm", bench.film_mm},
             {"methods", methods}};

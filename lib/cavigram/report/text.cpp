@@ -6,6 +6,7 @@
 
 #include "cavigram/core/text.h"
 #include "cavigram/report/air_rows_detail.h"
+#include "cavigram/report/bench_rows_detail.h"
 #include "cavigram/report/foam_rows_detail.h"
 #include "cavigram/report/page_detail.h"
 #include "cavigram/report/thin_rows_detail.h"
@@ -150,68 +151,6 @@ void orientation_rows(Page& page, const Plan& plan) {
                                                                       : "left out"));
 }
 
-const char* words_of(PourMethod method) {
-    switch (method) {
-        case PourMethod::through_hole:
-            return "through the pour hole of the closed mold";
-        case PourMethod::open_half_and_turn:
-            return "into the open half; close, strap, turn over";
-        case PourMethod::brush_first:
-            return "brush both halves, pour into the open one; close, strap, turn over";
-    }
-    return "";
-}
-
-std::string minutes(double seconds) {
-    return significant(seconds / 60.0, 2);
-}
-
-void bench_rows(Page& page, const Plan& plan) {
-    const BenchPlan& bench = *plan.bench;
-    page.row("Clock", format("%s s of work time at %s C (%s F), from the start of stirring",
-                             significant(bench.work_time_s, 3).c_str(),
-                             significant(bench.temperature_c, 3).c_str(),
-                             significant(bench.temperature_c * 1.8 + 32.0, 3).c_str()));
-    for (const MethodBudget& method : bench.methods) {
-        if (method.method != bench.method) {
-            continue;
-        }
-        double at = 0.0;
-        for (const BenchStep& step : method.steps) {
-            page.more(format("%5.1f s  %s, %s s", at, step.name.c_str(),
-                             significant(step.seconds, 2).c_str()));
-            at += step.seconds;
-        }
-        page.more(format("%5.1f s  done; %s s %s", at,
-                         significant(std::abs(bench.spare_s), 2).c_str(),
-                         bench.spare_s >= 0.0 ? "to spare" : "TOO LATE"));
-    }
-    page.row("Pour", words_of(bench.method));
-    for (const MethodBudget& method : bench.methods) {
-        if (method.method != bench.method) {
-            page.more(std::string("not ") + words_of(method.method) + ": " +
-                      (method.method == PourMethod::through_hole &&
-                               plan.pour_hole_after == PourHoleAfter::none
-                           ? "there is none"
-                       : method.why_not.empty()
-                           ? significant(method.spare_s, 2) + " s to spare, second choice"
-                           : method.why_not));
-        }
-    }
-    if (bench.hole_needed_mm > 0.0 && plan.pour_hole_after != PourHoleAfter::none) {
-        page.row("Pour hole",
-                 "any of " + significant(bench.hole_needed_mm, 2) +
-                     " mm or wider lets the liquid in on time; the times above are for "
-                     "the width given (--pour-hole-width)");
-    }
-    page.row("Level", "the liquid stands " + length_text(bench.liquid_depth_mm) +
-                          " deep before it rises; turning the mold leaves a film of about " +
-                          significant(bench.film_mm, 1) + " mm on walls that it wets");
-    page.row("Open after",
-             format("%s to %s min, when the leftover in the cup is firm",
-                    minutes(bench.demold_min_s).c_str(), minutes(bench.demold_max_s).c_str()));
-}
-
 void checklist(Page& page, const Plan& plan) {
     const Batch& b = *plan.batch;
     const double step = b.scale_readability_g;
@@ -229,7 +168,7 @@ void checklist(Page& page, const Plan& plan) {
     items.push_back("Weigh A: " + scale_grams(b.part_a_g, step) + " g apart.");
     items.push_back("A into B, start the clock, stir for " + significant(plan.bench->mix_s, 2) +
                     " s, scrape walls and floor.");
-    items.push_back(std::string("Pour ") + words_of(plan.bench->method) + ".");
+    items.push_back(std::string("Pour ") + method_words(plan.bench->method) + ".");
     if (plan.bench->method == PourMethod::through_hole) {
         items.push_back(plan.pour_hole_after == PourHoleAfter::plugged
                             ? "Plug the pour hole; the vents stay open."
@@ -306,7 +245,7 @@ std::string bench_text(const Plan& plan) {
     heading(page, plan);
     grams_rows(page, plan);
     page.line();
-    bench_rows(page, plan);
+    bench_rows(page, *plan.bench);
     page.line();
     checklist(page, plan);
     page.line();
@@ -335,7 +274,7 @@ std::string summary_text(const Plan& plan) {
         page.line();
     }
     if (plan.bench) {
-        bench_rows(page, plan);
+        bench_rows(page, *plan.bench);
         page.line();
     }
     findings(page, plan);

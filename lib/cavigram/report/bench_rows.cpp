@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include "cavigram/core/text.h"
+#include "cavigram/report/bench_rows_detail.h"
+
+namespace cavigram {
+
+namespace {
+
+std::string minutes(double seconds) {
+    return significant(seconds / 60.0, 2);
+}
+
+struct Line {
+    double at_s = 0.0;
+    std::string text;
+};
+
+// "  12 to  17 s  pour into the open half    poured by 30 s". Whole seconds, as a clock on the wall
+// shows them: a deadline is rounded down and the end of a step up, so that neither promises time
+// that is not there.
+Line step_line(const BenchStep& step) {
+    Line line{step.start_s, format("%4.0f to %4.0f s  ", std::ceil(step.start_s - 1e-9) + 0.0,
+                                   std::ceil(step.end_s - 1e-9))};
+    line.text += step.deadline ? format("%-37s ", step.name.c_str()) : step.name;
+    if (step.deadline) {
+        line.text += format("%s by %.0f s", to_text(*step.deadline), std::floor(step.by_s + 1e-9));
+        if (step.end_s > step.by_s) {
+            line.text += ": TOO LATE by " + significant(step.end_s - step.by_s, 2) + " s";
+        }
+    }
+    return line;
+}
+
+void time_line(Page& page, const BenchPlan& bench, const MethodBudget& chosen) {
+    std::vector<Line> lines;
+    for (const BenchStep& step : chosen.steps) {
+        lines.push_back(step_line(step));
+    }
+    const auto event = [&](double at_s, const char* what) {
+        lines.push_back({at_s, format("%12.0f s  %s", std::floor(at_s + 1e-9), what)});
+    };
+    if (bench.foam_at_top_s) {
+        event(*bench.foam_at_top_s, "foam at the highest vent");
+    }
+    event(bench.most_pressure_s, bench.foam_at_top_s ? "it presses most" : "it has risen");
+    std::stable_sort(lines.begin(), lines.end(),
+                     [](const Line& a, const Line& b) { return a.at_s < b.at_s; });
+    for (const Line& line : lines) {
+        page.more(line.text);
+    }
+    page.row("Open after",
+             format("%s to %s min, when the leftover in the cup is firm",
+                    minutes(bench.demold_min_s).c_str(), minutes(bench.demold_max_s).c_str()));
+    const char* const deadline = to_text(bench.tightest);
+    const char* const what = bench.tightest == Deadline::covered ? "the hole" : "it";
+    page.row("Spare", bench.spare_s >= 0.0
+                          ? format("%s s, until %s must be %s",
+                                   significant(bench.spare_s, 2).c_str(), what, deadline)
+                          : format("none: %s is %s %s s TOO LATE", what, deadline,
+                                   significant(-bench.spare_s, 2).c_str()));
+}
+
+const char* short_words(PourMethod method) {
+    switch (method) {
+        case PourMethod::through_hole:
+            return "through the hole";
+        case PourMethod::open_half_and_turn:
+            return "into the open half";
+        case PourMethod::brush_first:
+            return "brushing first";
+    }
+    return "";
+}
+
+void method_rows(Page& page, const BenchPlan& bench) {
+    page.row("Pour", method_words(bench.method));
+    for (const MethodBudget& method : bench.methods) {
+        if (method.method != bench.method) {
+            page.more(std::string(short_words(method.method)) +
+                      (method.why_not.empty()
+                           ? " fits, with " + significant(method.spare_s, 2) + " s to spare"
+                           : " does not fit: " + method.why_not));
+        }
+    }
+}
+
+}  // namespace
+
+const char* method_words(PourMethod method) {
+    switch (method) {
+        case PourMethod::through_hole:
+            return "through the pour hole of the closed, strapped mold";
+        case PourMethod::open_half_and_turn:
+            return "into the open half; close, turn over held tight, strap";
+        case PourMethod::brush_first:
+            return "brush both halves, pour into the open one; close, turn over held tight, strap";
+    }
+    return "";
+}
+
+void bench_rows(Page& page, const BenchPlan& bench) {
+    page.row("Clock", format("%s s of work time at %s C (%s F), from the start of stirring",
+                             significant(bench.work_time_s, 3).c_str(),
+                             significant(bench.temperature_c, 3).c_str(),
+                             significant(bench.temperature_c * 1.8 + 32.0, 3).c_str()));
+    const auto chosen =
+        std::find_if(bench.methods.begin(), bench.methods.end(),
+                     [&](const MethodBudget& m) { return m.method == bench.method; });
+    time_line(page, bench, *chosen);
+    method_rows(page, bench);
+    if (bench.hole_needed_mm > 0.0 && bench.request.has_pour_hole) {
+        page.row("Pour hole",
+                 format("any of %g mm or wider lets the liquid in on time; the times above are for "
+                        "%s mm (--pour-hole-width)",
+                        std::ceil(2.0 * bench.hole_needed_mm - 1e-9) / 2.0,
+                        significant(bench.request.pour_hole_mm, 3).c_str()));
+    }
+    const Vec3& up = bench.request.up;
+    std::string level = "with " + up_text(up.x(), up.y(), up.z()) + " up the liquid stands " +
+                        length_text(bench.liquid_depth_mm) + " deep before it rises";
+    if (bench.method != PourMethod::through_hole) {
+        level += "; turning the mold leaves a film of about " + significant(bench.film_mm, 1) +
+                 " mm on walls that it wets";
+    }
+    page.row("Level", level);
+}
+
+}  // namespace cavigram
