@@ -165,7 +165,7 @@ struct HolesFoam {
     double pour_hole_mm = 0.0;  ///< Width; 0: no pour hole.
     int vents = 0;              ///< As many as are given, or as may be made.
     double vent_mm = 0.0;       ///< Width of each.
-    double wall_mm = 0.0;
+    double wall_mm = kMoldWall_mm;
     double volume_mm3 = 0.0;  ///< pi/4 d2 times wall, of all.
     double mass_g = 0.0;      ///< At the part's mean density.
 };

@@ -144,6 +144,18 @@ void second_method(Page& page, const Plan& plan) {
                           " % of the part");
 }
 
+// What becomes of a pour hole; poured into the open half it never was one.
+std::string after_words(const Plan& plan, const Opening& opening) {
+    const std::string drill = significant(plan.air->cover_drill_mm, 2) + " mm wide";
+    if (!opening.lets_air_out) {
+        return "plugged after the pour: it lets out no air";
+    }
+    if (plan.bench && plan.bench->method != PourMethod::through_hole && !opening.given) {
+        return "not poured through (see Pour): drill it " + drill + ", as the topmost vent";
+    }
+    return "covered after the pour; drill the cover " + drill + ", it is a vent too";
+}
+
 }  // namespace
 
 void air_rows(Page& page, const Plan& plan) {
@@ -156,10 +168,7 @@ void air_rows(Page& page, const Plan& plan) {
         if (opening.pour_hole) {
             page.row("Pour hole", at(opening.place_mm) + pour_hole_words(air, opening));
             page.more("   " + air.openings_where[i]);
-            page.more(opening.lets_air_out
-                          ? "   covered after the pour; drill the cover " +
-                                significant(air.cover_drill_mm, 2) + " mm wide, it is a vent too"
-                          : std::string("   plugged after the pour: it lets out no air"));
+            page.more("   " + after_words(plan, opening));
         }
     }
     if (air.pour_hole_after == PourHoleAfter::none) {
