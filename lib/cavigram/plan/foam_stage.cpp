@@ -28,9 +28,14 @@ void take_shop(FoamRequest& request, const ShopFit& shop) {
     const auto ranged = [](const Estimate& e) {
         return Ranged{e.value, e.value - e.plus_minus, e.value + e.plus_minus};
     };
+    if (!shop.core_density_kg_m3 || !shop.skin_mass_per_area_g_m2) {
+        throw InvalidInput(
+            "The castings in the log can't tell skin from core yet; cavigram tally fit says what "
+            "to cast next, or leave --from-tally out.");
+    }
     const double t = request.skin_thickness_mm.value;
-    const Ranged core = ranged(shop.core_density_kg_m3);
-    const Ranged surplus = ranged(shop.skin_mass_per_area_g_m2);
+    const Ranged core = ranged(*shop.core_density_kg_m3);
+    const Ranged surplus = ranged(*shop.skin_mass_per_area_g_m2);
     if (!(core.value > 0.0) || !(t > 0.0) || !(core.value + surplus.value / t > 0.0)) {
         throw InvalidInput(
             "The castings in the log give a core or a skin of no density; weigh more castings, or "
