@@ -148,17 +148,17 @@ class Commands(unittest.TestCase):
             triangles = [tuple((p[0] * a / 40, p[1] * b / 40, p[2] * c / 40) for p in t) for t in box(40.0)]
             (self.base / name).write_bytes(binary_stl(triangles))
             grams = 1e-6 * (120 * a * b * c + 300 * (a * b * c - (a - 2) * (b - 2) * (c - 2)))
-            cup = grams
+            cup = grams + 6
             for _ in range(100):
-                cup = grams + 5 * (cup / 100) ** (2 / 3)
+                cup = grams + 6 + 5 * (cup / 100) ** (2 / 3)
             result = run(PROGRAM, "tally", "add", name, "--units", "mm", "--db", "log.db", "--part-mass", f"{grams - 1:.6f}g",
-                         "--flash", "1g", "--cup", f"{cup:.6f}g", "--verdict", "flashed", "--free-rise-mass", "0.0121g",
-                         "--free-rise-volume", "0.1ml", cwd=self.base)
+                         "--flash", "1g", "--cup", f"{cup:.6f}g", "--verdict", "flashed", "--free-rise-mass", "6g",
+                         "--free-rise-volume", "50ml", cwd=self.base)
             self.assertEqual(result.returncode, 0, result.stderr)
         fit = run(PROGRAM, "tally", "fit", "--db", "log.db", cwd=self.base)
         self.assertIn("Core         120 +-", fit.stdout)
         self.assertIn("Skin         300 +-", fit.stdout)
-        self.assertIn("Free rise    121 ", fit.stdout)
+        self.assertIn("Free rise    120 +- 10 kg/m3", fit.stdout)
         self.assertIn("Cup          5.00 +-", fit.stdout)
         weighed = self.run_json("weigh", "cube.stl", "--units", "mm", "--from-tally", "--db", "log.db")
         self.assertAlmostEqual(weighed["foam"]["core_density_kg_m3"], 120, delta=0.1)
