@@ -69,7 +69,7 @@ TEST_CASE("W1, W5: a tared cup is two readings, so sqrt(2) times as uncertain") 
     BatchRequest request = direct(150, {50, 100}, 1);
     request.weighing = Weighing::tared;
     CHECK_NEAR(batch(request).ratio_uncertainty_percent, 1.825742, 1e-6);  // W1
-    CHECK_NEAR(batch(request).least_batch_g, 136.930639, 1e-8);            // foam_model.md 5
+    CHECK_NEAR(batch(request).least_batch_g, 136.930639, 1e-8);            // foam_model.md FM10
     CHECK(BatchRequest{}.weighing == Weighing::tared);
     CHECK(parse_weighing("direct", "--weighing") == Weighing::direct);
     CHECK_THROWS_AS(static_cast<void>(parse_weighing("gross", "--weighing")), InvalidInput);

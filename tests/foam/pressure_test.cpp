@@ -26,7 +26,7 @@ TEST_CASE("E4, E5: pressure by packing factor, all gas kept (checks.md section 4
     CHECK(gas_pressure_kpa(128.1477, 100) == 0.0);  // a short shot has no pressure
 }
 
-TEST_CASE("free rise and pressure in thinner air (foam_model.md 3; ISO 2533)") {
+TEST_CASE("FM9: free rise in thinner air (foam_model.md 3; ISO 2533)") {
     constexpr double kLbFt3 = 16.018463374;  // checks.md U1
     // ISO 2533 tabulates 95.461, 89.875 and 79.495 kPa at geopotential altitudes of 500, 1,000 and
     // 2,000 m (from memory).
@@ -52,7 +52,7 @@ TEST_CASE("free rise and pressure in thinner air (foam_model.md 3; ISO 2533)") {
     }
 }
 
-TEST_CASE("what the foam presses with at a packing, and the way back (foam_model.md 3)") {
+TEST_CASE("FM8: what the foam presses with at a packing, and the way back (foam_model.md 3)") {
     constexpr double kFirm = 8 * 16.018463374;
     CHECK_NEAR(gas_pressure_kpa(kFirm, 1.15 * kFirm), 17.549964, 1e-7);
     CHECK_NEAR(gas_pressure_kpa(kFirm, 1.3 * kFirm), 35.822760, 1e-7);

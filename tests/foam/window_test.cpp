@@ -39,11 +39,12 @@ TEST_CASE("fills from free rise times volume, at best, likely, at worst (foam_mo
 TEST_CASE("presses too hard above the mass whose gas reaches what the mold holds") {
     // E4: at a packing of 1.2 and 1.3 the gas comes to 23.5584 and 35.8228 kPa.
     WindowRequest r = of(1.15);
-    r.mold_holds_kpa = 35.822760;  // foam_model.md 3
+    r.mold_holds_kpa = 35.822760;  // foam_model.md FM8
     CHECK_NEAR(pour_window(r).presses_over_g, 1.3 * kFirm * 0.24, 1e-7);
     r.mold_holds_kpa = 23.5584;
     CHECK_NEAR(pour_window(r).presses_over_g, 1.2 * kFirm * 0.24, 1e-5);
-    // foam_model.md 3: packed to 1.15 it presses with 17.549964 kPa; straps are planned for twice.
+    // foam_model.md FM8: packed to 1.15 it presses with 17.549964 kPa; straps are planned for
+    // twice.
     const PourWindow w = pour_window(of(1.15));
     CHECK_NEAR(w.pressure_kpa, 17.549964, 1e-7);
     CHECK_NEAR(w.strap_for_kpa, 2 * 17.549964, 1e-7);

@@ -116,6 +116,7 @@ TEST_CASE("a fixed mix is packed as the density wants, too hard or too little, a
     CHECK_NEAR(hard.foam->mass.packing_factor, 13.0 / 8.0, 1e-9);
     CHECK(has(hard, "high_pressure"));
     REQUIRE(hard.foam->other);
+    // docs/checks.md G7: the mix for the density itself is denser in free rise, and the softer one.
     CHECK_FALSE(hard.foam->other->firmer);
     CHECK(hard.foam->other->pressure_kpa < 20.0);
     // A mold that is said to hold it is believed.
@@ -130,7 +131,7 @@ TEST_CASE("a fixed mix is packed as the density wants, too hard or too little, a
     CHECK_FALSE(has(make_plan(request, {.foam = true}), "short_shot"));
 }
 
-TEST_CASE("free rise asked for is the mix's own, and its own pressure (foam_model.md 3)") {
+TEST_CASE("FM8: free rise asked for is the mix's own, and its own pressure (foam_model.md 3)") {
     PlanRequest request = cleat();
     request.foam.basis = DensityBasis::free_rise;
     request.foam.density_kg_m3 = 10 * kLbFt3;
@@ -154,7 +155,7 @@ TEST_CASE("without a density the mix is packed as its card says; up a mountain i
     PlanRequest request = cleat();
     request.foam.air_kpa = air_pressure_kpa(1600);
     const Plan high = make_plan(request, {.foam = true});
-    CHECK_NEAR(high.foam->mass.free_rise_kg_m3 / kLbFt3, 6.732296, 1e-6);
+    CHECK_NEAR(high.foam->mass.free_rise_kg_m3 / kLbFt3, 6.732296, 1e-6);  // foam_model.md FM9
     CHECK(high.batch->part_a_g < sea.batch->part_a_g);
 }
 

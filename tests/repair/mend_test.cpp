@@ -286,14 +286,3 @@ TEST_CASE("base_closed: a flat open side is said, a hole in the middle of a side
     CHECK(did(patched, "close_holes"));
     CHECK_FALSE(finds(patched, "base_closed"));
 }
-
-TEST_CASE("overlap_kept: a hollow that breaks through its wall can't be united, two solids can") {
-    const TriMesh box = box_solid(40, 40, 40).mesh;
-    // A round hollow whose top is drawn out through the box's.
-    TriMesh hollow = transformed(sphere_solid(15, 32).mesh, 1.0, Vec3(20, 20, 20));
-    for (Vec3& v : hollow.vertices) {
-        v.z() = v.z() > 34.999 ? 45.0 : v.z();
-    }
-    CHECK(finds(mend(joined(box, flipped(hollow))), "overlap_kept"));
-    CHECK_FALSE(finds(mend(joined(box, transformed(box, 1.0, Vec3(20, 20, 20)))), "overlap_kept"));
-}

@@ -53,6 +53,9 @@ TEST_CASE("every page is plain and narrow, and says what it must") {
         CHECK_MESSAGE(bench_text(planned()).find(words) != std::string::npos, words);
     }
     CHECK(summary.find("warmer") == std::string::npos);
+    // docs/checks.md T3: advice in words, common practice, no source; never as a remedy for haste.
+    CHECK(bench_text(planned()).find("a warm mold and a small opening give a better skin") !=
+          std::string::npos);
     check_form(foam_list_text());
     check_form(foam_card_text(load_card("generic-soft")));
 }

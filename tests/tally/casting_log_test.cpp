@@ -2,12 +2,14 @@
 #include "cavigram/tally/casting_log.h"
 
 #include <fstream>
+#include <iterator>
 #include <set>
 #include <sys/wait.h>
 #include <thread>
 #include <unistd.h>
 
 #include <doctest/doctest.h>
+#include <sqlite3.h>
 
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
@@ -60,6 +62,77 @@ std::string complaint(const std::filesystem::path& path, CastingLog::Access acce
     return "opened";
 }
 
+const char* const kFirstLog = "tests/tally/castings_1.db";
+
+std::string bytes_of(const std::filesystem::path& path) {
+    std::ifstream file(path, std::ios::binary);
+    return {std::istreambuf_iterator<char>(file), {}};
+}
+
+// Runs one statement by SQLite itself and gives its rows as text.
+std::string run_sql(const std::filesystem::path& path, const std::string& text) {
+    sqlite3* connection = nullptr;
+    REQUIRE(sqlite3_open_v2(path.c_str(), &connection, SQLITE_OPEN_READWRITE, nullptr) ==
+            SQLITE_OK);
+    std::string rows;
+    const auto row = [](void* to, int columns, char** values, char**) {
+        for (int i = 0; i < columns; ++i) {
+            *static_cast<std::string*>(to) += values[i] == nullptr ? "NULL" : values[i];
+            *static_cast<std::string*>(to) += '|';
+        }
+        return 0;
+    };
+    CHECK(sqlite3_exec(connection, text.c_str(), row, &rows, nullptr) == SQLITE_OK);
+    sqlite3_close(connection);
+    return rows;
+}
+
+// The first version's columns with all digits.
+std::string dump(const std::filesystem::path& path, const std::string& where) {
+    return run_sql(path,
+                   "SELECT number, date, part, mold, foam, mix, "
+                   "printf('%.17g', volume_mm3), printf('%.17g', area_mm2), cup_mass_g, "
+                   "part_mass_g, flash_mass_g, temperature_c, verdict, note FROM casting WHERE " +
+                       where + " ORDER BY number");
+}
+
+// What the program of that time printed of kFirstLog, with `tally export`.
+void check_first_log(const std::vector<Casting>& castings) {
+    REQUIRE(castings.size() == 3);
+    const Casting& first = castings[0];
+    CHECK(first.number == 1);
+    CHECK(first.date == "2026-11-01");
+    CHECK(first.part == "mooring_cleat.stl");
+    CHECK(first.mold == "left, silicone");
+    CHECK(first.foam == "generic-firm");
+    CHECK(first.mix == "50:100");
+    CHECK(format("%.10g", first.volume_mm3) == "233832.1611");
+    CHECK(format("%.10g", first.area_mm2) == "34468.68088");
+    CHECK(first.cup_mass_g == 45.0);
+    CHECK(first.part_mass_g == 39.5);
+    CHECK(first.flash_mass_g == 1.25);
+    CHECK(first.temperature_c == 19.5);
+    CHECK(first.verdict == "good");
+    CHECK(first.note == "cold room,\nslow \"rise\"");
+    CHECK(castings[1].number == 2);
+    CHECK(castings[1].part_mass_g == 40.0);
+    CHECK_FALSE(castings[1].cup_mass_g);
+    CHECK(castings[1].verdict == "flaw");  // a word of that time
+    CHECK(castings[2].number == 3);
+    CHECK(castings[2].date == "2026-11-03 14:20");
+    CHECK(castings[2].foam == "generic-soft");
+    CHECK(castings[2].cup_mass_g == 47.0);
+    CHECK_FALSE(castings[2].part_mass_g);
+    CHECK(castings[2].verdict == "lost");
+    for (const Casting& c : castings) {
+        CHECK_FALSE(c.skin_reference_mm);
+        CHECK_FALSE(c.skin_volume_mm3);
+        CHECK_FALSE(c.stayed_mass_g);
+        CHECK_FALSE(c.free_rise_mass_g);
+        CHECK_FALSE(c.free_rise_volume_ml);
+    }
+}
+
 }  // namespace
 
 TEST_CASE("add, list, undo; numbers are not used twice; what was not weighed stays empty") {
@@ -82,12 +155,12 @@ TEST_CASE("add, list, undo; numbers are not used twice; what was not weighed sta
 TEST_CASE("impossible masses are refused and change nothing") {
     const Folder folder;
     CastingLog log(folder.file("log.db"), CastingLog::Access::write);
-    Casting c = bell(61);
+    Casting c = bell(61.5);
     CHECK_THROWS_AS(log.add(c), InvalidInput);  // more than was poured
     c = bell(-1);
     CHECK_THROWS_AS(log.add(c), InvalidInput);
     c = bell(50);
-    c.flash_mass_g = 11.0;
+    c.flash_mass_g = 11.5;
     CHECK_THROWS_AS(log.add(c), InvalidInput);
     c = bell(50);
     c.volume_mm3 = 0.0;
@@ -171,12 +244,92 @@ TEST_CASE("a kill in the middle leaves a whole log") {
     }
 }
 
-TEST_CASE("CSV by RFC 4180") {
-    Casting c = bell(50);
-    c.number = 7;
-    const std::string csv = castings_csv({c});
-    CHECK(csv.find("number,date,part") == 0);
-    CHECK(csv.find("7,2026-11-24,\"ship's bell, "
-                   "\"\"soft\"\"\",,generic-firm,50:100,269000,68000,60,50,,,good,\"cold "
-                   "room,\nslow rise\"\r\n") != std::string::npos);
+// castings_1.db was written by this program before its logs knew skin volume, free rise and what
+// stayed in the cups: four castings added, the last one taken back.
+TEST_CASE("a log of the first version is read and left as it is") {
+    const Folder folder;
+    const auto path = folder.file("log.db");
+    std::filesystem::copy_file(kFirstLog, path);
+    const std::string before = bytes_of(path);
+    check_first_log(CastingLog(path, CastingLog::Access::read).all());
+    CHECK(bytes_of(path) == before);
+    // Opened for writing, with nothing written; a casting that is refused writes nothing.
+    CastingLog log(path, CastingLog::Access::write);
+    CHECK_THROWS_AS(log.add(bell(62)), InvalidInput);
+    CHECK(bytes_of(path) == before);
+    check_first_log(log.all());
+}
+
+TEST_CASE("a log of the first version keeps every value when the first casting is added") {
+    const Folder folder;
+    const auto path = folder.file("log.db");
+    std::filesystem::copy_file(kFirstLog, path);
+    // Opened before the other raises the version.
+    const CastingLog reader(path, CastingLog::Access::read);
+    check_first_log(reader.all());
+    {
+        CastingLog log(path, CastingLog::Access::write);
+        Casting c = bell(50);
+        c.skin_reference_mm = 1.0;
+        c.skin_volume_mm3 = 60000.0;
+        c.stayed_mass_g = 2.5;
+        c.free_rise_mass_g = 4.0;
+        c.free_rise_volume_ml = 32.0;
+        CHECK(log.add(c) == 5);  // 4 was given once, and taken back
+    }
+    for (const auto& castings : {reader.all(), CastingLog(path, CastingLog::Access::read).all()}) {
+        REQUIRE(castings.size() == 4);
+        check_first_log({castings.begin(), castings.begin() + 3});
+        CHECK(castings[3].skin_reference_mm == 1.0);
+        CHECK(castings[3].skin_volume_mm3 == 60000.0);
+        CHECK(castings[3].stayed_mass_g == 2.5);
+        CHECK(castings[3].free_rise_mass_g == 4.0);
+        CHECK(castings[3].free_rise_volume_ml == 32.0);
+    }
+    // The columns and values of the first version, asked of SQLite itself.
+    CHECK(dump(path, "number < 4") == dump(kFirstLog, "1"));
+    CHECK(CastingLog(path, CastingLog::Access::write).undo()->number == 5);
+    check_first_log(CastingLog(path, CastingLog::Access::read).all());
+}
+
+TEST_CASE("undo on a log of the first version takes the last one back and nothing else") {
+    const Folder folder;
+    const auto path = folder.file("log.db");
+    std::filesystem::copy_file(kFirstLog, path);
+    CHECK(CastingLog(path, CastingLog::Access::write).undo()->verdict == "lost");
+    CHECK(CastingLog(path, CastingLog::Access::read).all().size() == 2);
+    CHECK(dump(path, "1") == dump(kFirstLog, "number < 3"));
+}
+
+TEST_CASE("several programs at once bring an old log up to date once") {
+    const Folder folder;
+    const auto path = folder.file("log.db");
+    std::filesystem::copy_file(kFirstLog, path);
+    std::vector<std::thread> writers;
+    for (int w = 0; w < 4; ++w) {
+        writers.emplace_back(
+            [&path] { CastingLog(path, CastingLog::Access::write).add(bell(50)); });
+    }
+    for (std::thread& writer : writers) {
+        writer.join();
+    }
+    auto castings = CastingLog(path, CastingLog::Access::read).all();
+    CHECK(castings.size() == 7);
+    castings.resize(3);
+    check_first_log(castings);
+}
+
+TEST_CASE("a log of a later version is refused, to read and to write") {
+    const Folder folder;
+    const auto path = folder.file("log.db");
+    CastingLog open(path, CastingLog::Access::write);
+    open.add(bell(50));
+    run_sql(path, "PRAGMA user_version = 3");
+    const std::string before = bytes_of(path);
+    CHECK(complaint(path, CastingLog::Access::read).find("later version") != std::string::npos);
+    CHECK(complaint(path, CastingLog::Access::write).find("later version") != std::string::npos);
+    // Raised by another program while this one had it open.
+    CHECK_THROWS_AS(open.add(bell(50)), UnusableInput);
+    CHECK_THROWS_AS(static_cast<void>(open.all()), UnusableInput);
+    CHECK(bytes_of(path) == before);
 }

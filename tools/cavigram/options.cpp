@@ -6,6 +6,7 @@
 #include "cavigram/core/error.h"
 #include "cavigram/core/quantity.h"
 #include "cavigram/core/text.h"
+#include "cavigram/tally/casting_log.h"
 
 namespace cavigram::program {
 
@@ -77,9 +78,7 @@ ShopFit shop_of(const FoamOptions& foam, const std::string& db) {
     const std::string mix = format("%g:%g", card.mix.a, card.mix.b);
     const CastingLog log(db.empty() ? usual_log_path() : std::filesystem::path(db),
                          CastingLog::Access::read);
-    std::vector<Casting> same = log.all();
-    std::erase_if(same, [&](const Casting& c) { return c.foam != card.name || c.mix != mix; });
-    return fit_castings(same);
+    return fit_castings(castings_of(log.all(), card.name, mix));
 }
 
 void set_room_and_mold(FoamOptions& foam, const Options& o) {
@@ -251,11 +250,14 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
         ->group("Mending");
     command.add_flag("--wrap", o.wrap, "Replace the surface by a wrap around it: the last resort")
         ->group("Mending");
-    if (groups.foam) {
+    if (groups.foam || groups.card) {
         const char* const g = "Foam";
         command.add_option("--foam", o.foam, "Foam card: a name or a TOML file")->group(g);
         command.add_option("--mix", o.mix, "Fixes the mix, parts of A and B by weight: 50:100")
             ->group(g);
+    }
+    if (groups.foam) {
+        const char* const g = "Foam";
         command
             .add_option("--density", o.density,
                         "Wanted density, which also chooses the mix: 9lb/ft3 or 144kg/m3")
@@ -335,8 +337,12 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
     if (groups.vent_foam) {
         const char* const g = "Foam";
         command.add_option("--foam", o.foam, "Foam card: a name or a TOML file")->group(g);
-        command.add_option("--mix", o.mix, "Parts of A and B by weight: 50:100")->group(g);
-        command.add_option("--density", o.density, "Wanted density: 8lb/ft3 or 128kg/m3")->group(g);
+        command.add_option("--mix", o.mix, "Fixes the mix, parts of A and B by weight: 50:100")
+            ->group(g);
+        command
+            .add_option("--density", o.density,
+                        "Wanted density, which also chooses the mix: 9lb/ft3 or 144kg/m3")
+            ->group(g);
         command
             .add_option(
                 "--basis", o.basis,
@@ -344,7 +350,16 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
             ->group(g);
         command
             .add_option("--overpack", o.overpack,
-                        "With free_rise: part's mean density over free-rise density: 1.1")
+                        "How full the mold is packed: the part's mean over free-rise density: 1.15")
+            ->group(g);
+        command
+            .add_option("--altitude", o.altitude, "Of your room; foam rises more up there: 1600m")
+            ->group(g);
+        command.add_option("--air-pressure", o.air_pressure, "Instead of an altitude: 84kPa")
+            ->group(g);
+        command
+            .add_option("--mold-wall", o.mold_wall,
+                        "Wall through which pour hole and vents go: 20mm")
             ->group(g);
         command
             .add_option("--temperature", o.temperature,

@@ -83,6 +83,7 @@ struct Options {
 /// Which groups of options a command has.
 struct OptionGroups {
     bool foam = false;
+    bool card = false;  // which foam and mix only; part of foam
     bool thin = false;
     bool vent = false;
     bool vent_foam = false;  ///< Of the foam only what vents depend on.

@@ -5,7 +5,10 @@
 #include "cavigram/core/error.h"
 #include "cavigram/core/quantity.h"
 #include "cavigram/core/text.h"
+#include "cavigram/foam/liquid.h"
+#include "cavigram/plan/casting_shape.h"
 #include "cavigram/report/tally_text.h"
+#include "cavigram/tally/casting_log.h"
 #include "cavigram/tally/fit.h"
 
 #include "commands.h"
@@ -19,6 +22,9 @@ struct Entry {
     std::string cup;
     std::string part_mass;
     std::string flash;
+    std::string stayed;
+    std::string free_rise_mass;
+    std::string free_rise_volume;
     std::string temperature;
     std::string mold;
     std::string verdict = "good";
@@ -44,11 +50,14 @@ std::filesystem::path log_path(const std::string& given) {
     return given.empty() ? usual_log_path() : std::filesystem::path(given);
 }
 
-int add_casting(const Options& options, const Entry& entry, const std::string& db,
-                const RunContext& context) {
-    if (entry.part_mass.empty() && entry.cup.empty()) {
-        throw InvalidInput("Nothing was weighed; give --part-mass, and --cup for what was poured.");
+// What was typed, settled before the part is read.
+Casting weighed(const Entry& entry) {
+    if (entry.part_mass.empty() && entry.cup.empty() && entry.free_rise_mass.empty()) {
+        throw InvalidInput(
+            "Nothing was weighed; give --part-mass, and --cup for what was poured, or "
+            "--free-rise-mass and --free-rise-volume of a cup that rose freely.");
     }
+    static_cast<void>(parse_casting_verdict(entry.verdict, "--verdict"));
     Casting casting;
     casting.date = entry.date.empty() ? today() : entry.date;
     casting.mold = entry.mold;
@@ -57,36 +66,59 @@ int add_casting(const Options& options, const Entry& entry, const std::string& d
     casting.cup_mass_g = mass_of(entry.cup, "--cup");
     casting.part_mass_g = mass_of(entry.part_mass, "--part-mass");
     casting.flash_mass_g = mass_of(entry.flash, "--flash");
+    casting.stayed_mass_g = mass_of(entry.stayed, "--stayed");
+    casting.free_rise_mass_g = mass_of(entry.free_rise_mass, "--free-rise-mass");
+    if (!entry.free_rise_volume.empty()) {
+        casting.free_rise_volume_ml = 1e-3 * parse_quantity(entry.free_rise_volume, Kind::volume,
+                                                            "--free-rise-volume", 0.0, 1e12);
+    }
     if (!entry.temperature.empty()) {
         casting.temperature_c =
             parse_quantity(entry.temperature, Kind::temperature, "--temperature", -10.0, 60.0);
     }
+    return casting;
+}
+
+int add_casting(const Options& options, const Entry& entry, const std::string& db,
+                const RunContext& context) {
+    Casting casting = weighed(entry);
     const PlanRequest request = request_of(options);
     const FoamCard card = card_of(request.foam);
     casting.foam = card.name;
     casting.mix = format("%g:%g", card.mix.a, card.mix.b);
-    const Plan plan = make_plan(request, {}, context);
-    casting.part = plan.input.file;
-    casting.volume_mm3 = plan.measures.mass.volume_mm3;
-    casting.area_mm2 = plan.measures.mass.area_mm2;
-    CastingLog log(log_path(db), CastingLog::Access::write);
-    casting.number = log.add(casting);
+    const CastingShape shape = casting_shape(request.part, context);
+    casting.part = shape.part;
+    casting.volume_mm3 = shape.volume_mm3;
+    casting.area_mm2 = shape.area_mm2;
+    casting.skin_reference_mm = shape.skin_reference_mm;
+    casting.skin_volume_mm3 = shape.skin_volume_mm3;
+    const double liquid_kg_m3 =
+        mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
+    check_casting(casting, liquid_kg_m3);  // before a log is made for it
+    casting.number = CastingLog(log_path(db), CastingLog::Access::write).add(casting, liquid_kg_m3);
     if (!options.quiet) {
         print(casting_text(casting));
     }
     return 0;
 }
 
-// Castings of the foam and mix asked for; all, if none is asked for.
-std::vector<Casting> chosen(const std::vector<Casting>& all, const std::string& foam,
-                            const std::string& mix) {
-    std::vector<Casting> some;
-    for (const Casting& casting : all) {
-        if ((foam.empty() || casting.foam == foam) && (mix.empty() || casting.mix == mix)) {
-            some.push_back(casting);
+// Each foam and mix by itself; what can be said of one is not lost because of another.
+std::string fits_text(const std::vector<Casting>& castings) {
+    const std::vector<std::vector<Casting>> parted = by_foam_and_mix(castings);
+    std::string text;
+    std::size_t failed = 0;
+    for (const std::vector<Casting>& some : parted) {
+        text += text.empty() ? "" : "\n";
+        try {
+            text += fit_text(fit_castings(some));
+        } catch (const InvalidInput& error) {
+            if (++failed == parted.size()) {
+                throw;
+            }
+            text += no_fit_text(some.front(), error.what());
         }
     }
-    return some;
+    return text;
 }
 
 int export_csv(const std::vector<Casting>& castings, const std::string& out) {
@@ -109,21 +141,32 @@ Command add_tally(CLI::App& app, Options& options) {
     auto mix = std::make_shared<std::string>();
     CLI::App* add = command->add_subcommand(
         "add", "Log one casting: cavigram tally add PART --cup 60g --part-mass 52.4g");
-    add_options(*add, options, {.foam = true});
+    add_options(*add, options, {.card = true});
+    add->add_option("--db", options.db, "The log's file");
     add->add_option("--cup", entry->cup, "A and B poured together: 60g")->group("Weighed");
     add->add_option("--part-mass", entry->part_mass, "Out of the mold, trimmed: 52.4g")
         ->group("Weighed");
     add->add_option("--flash", entry->flash, "Trimmed flash, vents and sprue: 2g")
         ->group("Weighed");
-    add->add_option("--temperature", entry->temperature, "18C or 64F")->group("Weighed");
+    add->add_option("--stayed", entry->stayed,
+                    "The film that stayed in the cups, risen foam taken out: 2g")
+        ->group("Weighed");
+    add->add_option("--free-rise-mass", entry->free_rise_mass,
+                    "Leftover that rose freely in a cup, without the cup: 8g")
+        ->group("Weighed");
+    add->add_option("--free-rise-volume", entry->free_rise_volume,
+                    "The volume to which it rose: 62ml")
+        ->group("Weighed");
+    add->add_option("--temperature", entry->temperature, "Of the room: 18C or 64F")
+        ->group("Weighed");
     add->add_option("--mold", entry->mold, "Which mold")->group("Weighed");
-    add->add_option("--verdict", entry->verdict, "good, flaw, lost or your own word")
+    add->add_option("--verdict", entry->verdict, "good (default), short, lost or flashed")
         ->group("Weighed");
     add->add_option("--note", entry->note, "Anything worth knowing next time")->group("Weighed");
     add->add_option("--date", entry->date, "Default: today")->group("Weighed");
     for (const auto& [name, help] :
          {std::pair("list", "All castings"), std::pair("undo", "Take back the last one"),
-          std::pair("fit", "This shop's skin, core density and waste"),
+          std::pair("fit", "What this shop's castings say of each foam and mix"),
           std::pair("export", "As CSV")}) {
         CLI::App* sub = command->add_subcommand(name, help);
         sub->add_option("--db", options.db, "The log's file");
@@ -149,7 +192,7 @@ Command add_tally(CLI::App& app, Options& options) {
                 } else if (action == "list") {
                     print(castings_text(log.all()));
                 } else if (action == "fit") {
-                    print(fit_text(fit_castings(chosen(log.all(), *foam, *mix))));
+                    print(fits_text(castings_of(log.all(), *foam, *mix)));
                 } else {
                     return export_csv(log.all(), given.out);
                 }

@@ -23,25 +23,47 @@ void add(std::vector<Finding>& findings, const std::vector<Finding>& more) {
     findings.insert(findings.end(), more.begin(), more.end());
 }
 
-// What the shop's castings say replaces the card's figures.
-void take_shop(FoamChoice& choice, const FoamOptions& options, double volume_mm3, double area_mm2) {
+double flash_share(const ShopFit& shop) {
+    return shop.flash_castings > 0 ? std::max(0.0, shop.flash_share.value) : 0.0;
+}
+
+// One cup alone has no interval of its own: as wide as a stated density.
+Ranged measured_range(const Estimate& e) {
+    constexpr double kOneCup = 0.1;  // of the value; common practice, no source
+    const double spread = std::isfinite(e.plus_minus) ? e.plus_minus : kOneCup * e.value;
+    return {e.value, std::max(1.0, e.value - spread), e.value + spread};
+}
+
+// What the shop's castings say replaces the card's figures: free rise from the cups that rose
+// freely, else from the line through the castings; the part's mass from that line, unless a density
+// is asked for. What is predicted holds the flash, which is trimmed off.
+void take_shop(FoamChoice& choice, FoamBlock& block, const FoamOptions& options,
+               double volume_mm3) {
     const ShopFit& shop = *options.shop;
-    const Estimate& core = shop.core_density_kg_m3;
-    const double mean =
-        core.value + 1000.0 * shop.skin_mass_per_area_g_m2.value * area_mm2 / volume_mm3;
-    if (!(core.value > 0.0) || !(mean > 0.0)) {
+    if (shop.core_below_free_rise) {
         throw InvalidInput(
-            "The castings in the log give a core or a part of no density; weigh more castings, or "
-            "leave --from-tally out.");
+            "The castings in the log give a core that is lighter than the foam rose freely in the "
+            "cups, which can't be; cavigram tally fit shows both: correct the log, or leave "
+            "--from-tally out.");
     }
     FoamRequest& request = choice.request;
-    request.free_rise_kg_m3 = {core.value, std::max(1.0, core.value - core.plus_minus),
-                               core.value + core.plus_minus};
-    request.skin_thickness_mm = std::nullopt;
-    if (!options.density_kg_m3) {
-        request.packing_factor = std::nullopt;
-        request.molded_density_kg_m3 = mean;
+    if (shop.free_rise_kg_m3) {
+        request.free_rise_kg_m3 = measured_range(*shop.free_rise_kg_m3);
+    } else if (shop.core_density_kg_m3 && shop.core_density_kg_m3->value > 0.0) {
+        request.free_rise_kg_m3 = measured_range(*shop.core_density_kg_m3);
     }
+    if (options.density_kg_m3 || options.overpack || !shop.line) {
+        return;
+    }
+    const double skin_area_mm2 = block.depth.skin_volume_mm3(kSkinReference_mm) / kSkinReference_mm;
+    Estimate part = predicted_mass_g(shop, volume_mm3, skin_area_mm2);
+    const double trimmed = 1.0 / (1.0 + flash_share(shop));
+    part.value *= trimmed;
+    part.plus_minus *= trimmed;
+    block.predicted_g = part;
+    request.skin_thickness_mm = std::nullopt;
+    request.packing_factor = std::nullopt;
+    request.molded_density_kg_m3 = part.value / (kGramsPerMm3 * volume_mm3);
 }
 
 // Thinner skins than this are on the curve's straight beginning, where no cell is needed: as a
@@ -130,8 +152,10 @@ void set_waste(BatchRequest& request, const FoamOptions& options) {
         request.waste_film = options.waste_film;
     } else if (options.waste_share) {
         request.waste_share = *options.waste_share;
-    } else if (options.shop && options.shop->waste_castings > 1) {
-        request.waste_share = std::clamp(options.shop->waste_share.value, 0.0, 0.9);
+    } else if (options.shop && options.shop->waste_castings > 0) {
+        constexpr double kFilmCup_g = 100.0;
+        request.waste_film = WasteFilm{
+            std::clamp(options.shop->film_at_100_g.value, 0.0, 0.9 * kFilmCup_g), kFilmCup_g};
     }
 }
 
@@ -145,6 +169,9 @@ BatchRequest batch_request(const FoamBlock& block, const FoamOptions& options) {
         molds += 1.0;
     }
     request.holes_g = molds * block.holes.mass_g;
+    if (options.shop) {
+        request.flash_g = flash_share(*options.shop) * request.part_mass_g;
+    }
     request.largest_g = options.largest_batch_g.value_or(0.0);
     request.kit_a_g = card.kit_a_g;
     request.kit_b_g = card.kit_b_g;
@@ -209,7 +236,7 @@ void note_foam(FoamStage& stage, const FoamOptions& options) {
         stage.findings.push_back(
             {Severity::note,
              "from_tally",
-             format("Density and waste come from %zu of this shop's own castings.",
+             format("Density, free rise and waste come from %zu of this shop's own castings.",
                     options.shop->castings),
              {}});
     }
@@ -240,15 +267,18 @@ FoamStage skin_stage(const FoamOptions& options, const std::vector<FoamCard>& fa
     FoamBlock& block = stage.block;
     const MassProperties& measured = conditions.measures.mass;
     FoamChoice choice = choose_foam(options, family);
-    if (options.shop) {
-        take_shop(choice, options, measured.volume_mm3, measured.area_mm2);
-    }
     context.report("skin", 0.0);
     DepthOptions depth;
     depth.depths_mm = depths_of(choice.request, measured);
+    if (options.shop) {
+        depth.depths_mm.push_back(kSkinReference_mm);
+    }
     depth.cell_mm = options.cell_mm;
     block.depth = depth_volume(conditions.mesh, conditions.surface, depth, context);
     const CavityAmounts cavity = cavity_of(conditions.measures, block.depth);
+    if (options.shop) {
+        take_shop(choice, block, options, cavity.volume_mm3);
+    }
     if (choice.request.skin_thickness_mm && choice.mix_chosen) {
         const double skin =
             effective_skin_volume_mm3(cavity.skin_curve, cavity.deepest_mm, choice.request.profile,
@@ -264,6 +294,13 @@ FoamStage skin_stage(const FoamOptions& options, const std::vector<FoamCard>& fa
     block.air_kpa = options.air_kpa;
     block.mixes = known_mixes(options, family, choice);
     block.mass = foam_mass(cavity, block.request);
+    if (block.predicted_g && std::isfinite(block.predicted_g->plus_minus)) {
+        block.mass.part_mass_low_g =
+            std::min(block.mass.part_mass_low_g,
+                     std::max(0.0, block.predicted_g->value - block.predicted_g->plus_minus));
+        block.mass.part_mass_high_g = std::max(
+            block.mass.part_mass_high_g, block.predicted_g->value + block.predicted_g->plus_minus);
+    }
     add(stage.findings, block.mass.findings);
     const double thickness = block.mass.skin_thickness_mm;
     const double skin = block.depth.skin_volume_mm3(thickness);

@@ -183,11 +183,13 @@ void foam_rows(Page& page, const Plan& plan) {
     const FoamBlock& foam = *plan.foam;
     const FoamMass& mass = foam.mass;
     const bool sound_file = mass.part_mass_high_g <= mass.part_mass_low_g;
-    page.row("Part", mass_text(mass.part_mass_g) +
-                         (sound_file ? std::string()
-                                     : ", by the file " + significant(mass.part_mass_low_g, 3) +
-                                           " to " + significant(mass.part_mass_high_g, 3) + " g") +
-                         ", mean " + density_text(mass.molded_density_kg_m3) + goal_text(foam));
+    page.row("Part",
+             mass_text(mass.part_mass_g) +
+                 (sound_file ? std::string()
+                             : (foam.predicted_g ? ", by your castings " : ", by the file ") +
+                                   significant(mass.part_mass_low_g, 3) + " to " +
+                                   significant(mass.part_mass_high_g, 3) + " g") +
+                 ", mean " + density_text(mass.molded_density_kg_m3) + goal_text(foam));
     mix_row(page, foam);
     skin_rows(page, foam);
     hand_row(page, plan);

@@ -15,8 +15,10 @@ std::string ranged(const Ranged& r, const char* unit) {
 void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
     const FoamBlock& foam = *plan.foam;
     const FoamOptions& asked = plan.request.foam;
-    const bool from_card = foam.card.typical && !asked.shop;
-    if (from_card) {
+    const bool from_card = foam.card.typical;
+    const bool rise_known =
+        asked.shop && (asked.shop->free_rise_kg_m3 || asked.shop->core_density_kg_m3);
+    if (from_card && !rise_known) {
         guesses.push_back({"free rise", ranged(foam.request.free_rise_kg_m3, " kg/m3"),
                            "a card of your own, --foam"});
     }
@@ -25,14 +27,14 @@ void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
             {"skin", ranged(foam.request.skin_density_kg_m3, " kg/m3"), "--skin-density"});
     }
     const bool packed = foam.request.packing_factor.has_value() || foam.mix_chosen;
-    if (from_card && packed && !asked.overpack && !foam.mass.skin_measured) {
+    if (from_card && packed && !foam.predicted_g && !asked.overpack && !foam.mass.skin_measured) {
         guesses.push_back({"packing", significant(foam.card.packing.value, 3), "--overpack"});
     }
     if (!asked.mold_holds_kpa) {
         guesses.push_back({"the mold holds", significant(foam.window.mold_holds_kpa, 2) + " kPa",
                            "--mold-holds"});
     }
-    const bool shop_waste = asked.shop && asked.shop->waste_castings > 1;
+    const bool shop_waste = asked.shop && asked.shop->waste_castings > 0;
     if (!asked.waste_share && !asked.waste_film && !shop_waste) {
         guesses.push_back(
             {"stays in the cup",

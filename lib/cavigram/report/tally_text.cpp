@@ -1,10 +1,183 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/report/tally_text.h"
 
+#include <cmath>
+
 #include "cavigram/core/text.h"
 #include "cavigram/report/page_detail.h"
 
 namespace cavigram {
+
+namespace {
+
+// From this skin area for each volume on, per meter, a part counts as thin: a slab of 17 mm.
+constexpr double kThin_per_m = 120.0;
+// With fewer degrees of freedom the ranges are several times as wide as the scatter.
+constexpr std::size_t kFewDegrees = 4;
+constexpr double kLb_ft3 = 16.018463373960138;  // kg/m3
+
+// "115 +- 6 kg/m3 of something". A range wider than the figure is said in words: no mass is less
+// than nothing.
+std::string estimate_text(const Estimate& e, const char* unit, const std::string& of) {
+    std::string text = significant(e.value, 3);
+    if (e.plus_minus < e.value) {
+        text += " +- " + significant(e.plus_minus, 2);
+    }
+    text += std::string(" ") + unit + of;
+    return e.plus_minus >= e.value && std::isfinite(e.plus_minus)
+               ? text + "; uncertain by more than itself"
+               : text;
+}
+
+std::string pounds_text(double kg_m3) {
+    return " (" + significant(kg_m3 / kLb_ft3, 3) + " lb/ft3)";
+}
+
+std::string from_text(std::size_t number, const char* what) {
+    return format(", from %zu %s%s", number, what, number == 1 ? "" : "s");
+}
+
+std::string numbers_text(const std::vector<std::int64_t>& numbers) {
+    std::string text = numbers.size() == 1 ? "casting" : "castings";
+    for (std::size_t i = 0; i < numbers.size(); ++i) {
+        text += format("%s %lld", i == 0 ? "" : ",", static_cast<long long>(numbers[i]));
+    }
+    return text;
+}
+
+// Whether core and skin are known and such that there can be a foam like that.
+bool can_be(const ShopFit& fit) {
+    return fit.core_density_kg_m3 && fit.core_density_kg_m3->value > 0.0 &&
+           fit.skin_mass_per_area_g_m2 && fit.skin_mass_per_area_g_m2->value > 0.0 &&
+           !fit.core_below_free_rise;
+}
+
+void add_castings(Page& page, const ShopFit& fit) {
+    std::string text = format("%zu good or flashed were weighed", fit.castings);
+    if (fit.line) {
+        text += format("; they scatter by %s %% about the fit",
+                       significant(fit.line->scatter_percent, 2).c_str());
+    }
+    page.row("Castings", text);
+    std::string left_out;
+    const auto count = [&left_out](std::size_t n, const char* what) {
+        if (n > 0) {
+            left_out += format("%s%zu %s", left_out.empty() ? "" : ", ", n, what);
+        }
+    };
+    count(fit.shorts, "short");
+    count(fit.lost, "lost");
+    count(fit.other_verdicts, "with another verdict than good, short, lost or flashed");
+    if (!left_out.empty()) {
+        page.row("Left out", left_out);
+    }
+    if (!fit.impossible.empty()) {
+        page.row("Impossible", numbers_text(fit.impossible) +
+                                   ": heavier than the cavity full of polymer without gas; left "
+                                   "out; check the weight, and the mesh's size");
+    }
+    if (fit.by_area > 0) {
+        page.row("Older log", format("%zu hold%s no skin volume: the area stands in for it, which "
+                                     "makes the skin of those somewhat too large",
+                                     fit.by_area, fit.by_area == 1 ? "s" : ""));
+    }
+}
+
+void add_skin_and_core(Page& page, const ShopFit& fit) {
+    if (!fit.line) {
+        return;
+    }
+    if (!fit.core_density_kg_m3 || !fit.skin_mass_per_area_g_m2) {
+        page.row("Mean", density_text(fit.line->mean_kg_m3) + ", the next of this shape within " +
+                             significant(fit.line->next_plus_minus_kg_m3, 2) +
+                             " kg/m3; skin and core can't be told apart yet");
+        return;
+    }
+    const Estimate& core = *fit.core_density_kg_m3;
+    const Estimate& skin = *fit.skin_mass_per_area_g_m2;
+    if (!can_be(fit)) {
+        page.row("CAN'T BE",
+                 std::string(fit.core_below_free_rise
+                                 ? "the castings ask for a core lighter than the foam rises freely"
+                                 : "the castings ask for a core or a skin of less than nothing") +
+                     "; look for a wrong weight, cup volume, mesh or verdict (cavigram tally "
+                     "list)");
+        return;
+    }
+    page.row("Core", estimate_text(core, "kg/m3", pounds_text(core.value)));
+    page.row("Skin", estimate_text(skin, "g/m2", " more than the core would weigh there"));
+}
+
+void add_free_rise(Page& page, const ShopFit& fit) {
+    if (!fit.free_rise_kg_m3) {
+        return;
+    }
+    std::string text = estimate_text(
+        *fit.free_rise_kg_m3, "kg/m3",
+        pounds_text(fit.free_rise_kg_m3->value) + from_text(fit.free_rise_cups, "cup"));
+    if (fit.free_rise_cups > 1) {
+        text += "; the next one within " + significant(fit.free_rise_next_plus_minus_kg_m3, 2);
+    }
+    page.row("Free rise", text);
+}
+
+void add_shorts(Page& page, const ShopFit& fit) {
+    if (!fit.heaviest_short) {
+        return;
+    }
+    const ShortCasting& heaviest = *fit.heaviest_short;
+    page.row("Short", format("casting %lld did not fill with %s g, %s %% of what filled ones of "
+                             "its shape weigh; pour more than that",
+                             static_cast<long long>(heaviest.number),
+                             significant(heaviest.mass_g, 3).c_str(),
+                             significant(100.0 * heaviest.share_of_predicted, 3).c_str()));
+    if (!fit.lighter_than_short.empty()) {
+        page.row("CONTRADICTS",
+                 numbers_text(fit.lighter_than_short) +
+                     " came out good with less for the shape; the short one may have leaked or "
+                     "held air, or a verdict is wrong");
+    }
+}
+
+void add_cup_and_flash(Page& page, const ShopFit& fit) {
+    if (fit.waste_castings > 0) {
+        page.row("Cup", estimate_text(fit.film_at_100_g, "g",
+                                      " of a cup of 100 g stay in it" +
+                                          from_text(fit.waste_castings, "casting")));
+        page.more("of a larger cup more, as a film on its wall; of these pours it was " +
+                  significant(100.0 * fit.waste_share.value, 2) + " %");
+    }
+    if (fit.flash_castings > 0) {
+        page.row("Flash",
+                 estimate_text({100.0 * fit.flash_share.value, 100.0 * fit.flash_share.plus_minus},
+                               "%", " of the part" + from_text(fit.flash_castings, "casting")));
+    }
+}
+
+void add_next(Page& page, const ShopFit& fit) {
+    std::string text;
+    if (!fit.line) {
+        text = "weigh at least 2 castings of one shape, or 3 of at least two shapes";
+    } else if (!fit.line->slope_kg_m2) {
+        text = std::string("cast and weigh something much ") +
+               (fit.line->x_mean_per_m > kThin_per_m ? "thicker, such as a ball or a block"
+                                                     : "thinner, such as a slab or a rod") +
+               ": it tells skin from core";
+    } else if (fit.line->degrees < kFewDegrees) {
+        text =
+            "weigh more, of the thinnest and the thickest shape: from so few the ranges are wide";
+    }
+    if (fit.free_rise_cups == 0) {
+        text += std::string(text.empty() ? "" : "; ") +
+                "let a leftover rise in a measuring cup and log its mass and volume "
+                "(--free-rise-mass, --free-rise-volume): it calibrates the foam itself";
+    }
+    if (!text.empty()) {
+        page.row("Next", text);
+    }
+}
+
+}  // namespace
 
 std::string casting_text(const Casting& c) {
     std::string line =
@@ -19,6 +192,12 @@ std::string casting_text(const Casting& c) {
     }
     if (c.flash_mass_g) {
         line += ", flash " + significant(*c.flash_mass_g, 3) + " g";
+    }
+    if (c.stayed_mass_g) {
+        line += ", " + significant(*c.stayed_mass_g, 3) + " g stayed in the cups";
+    }
+    if (const auto free_rise = free_rise_density_kg_m3(c)) {
+        line += ", rose freely to " + density_text(*free_rise);
     }
     if (c.temperature_c) {
         line += ", " + significant(*c.temperature_c, 3) + " C";
@@ -38,24 +217,27 @@ std::string castings_text(const std::vector<Casting>& castings) {
 }
 
 std::string fit_text(const ShopFit& fit) {
-    const auto estimate = [](const Estimate& e, double factor, const char* unit) {
-        return significant(factor * e.value, 3) + " +- " + significant(factor * e.plus_minus, 2) +
-               unit;
-    };
     Page page;
-    page.row("Castings", format("%zu weighed; they scatter by %s %% about the fit", fit.castings,
-                                significant(fit.scatter_percent, 2).c_str()));
-    page.row("Core", estimate(fit.core_density_kg_m3, 1.0, " kg/m3") + " (" +
-                         significant(fit.core_density_kg_m3.value / 16.018463373960138, 3) +
-                         " lb/ft3)");
-    page.row("Skin", estimate(fit.skin_mass_per_area_g_m2, 1.0, " g/m2") +
-                         " more than the core would weigh there");
-    if (fit.waste_castings > 1) {
-        page.row("Waste", estimate(fit.waste_share, 100.0, " %") + " of the pour");
-    }
+    page.row("Foam", fit.foam + " " + fit.mix);
+    add_castings(page, fit);
+    add_skin_and_core(page, fit);
+    add_free_rise(page, fit);
+    add_shorts(page, fit);
+    add_cup_and_flash(page, fit);
+    add_next(page, fit);
     page.row("Rests on",
-             "least squares over your own castings; each range holds the truth 19 times out of 20");
-    page.row("Use it", "cavigram weigh PART --from-tally");
+             "least squares over your own castings of this foam and mix; each range holds the "
+             "truth 19 times out of 20");
+    if (can_be(fit)) {
+        page.row("Use it", "cavigram weigh PART --from-tally");
+    }
+    return page.text();
+}
+
+std::string no_fit_text(const Casting& one, const std::string& why) {
+    Page page;
+    page.row("Foam", one.foam + " " + one.mix);
+    page.row("Castings", why);
     return page.text();
 }
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/tally/casting_log.h"
 
-#include <cmath>
 #include <cstdlib>
+#include <iterator>
 
 #include <sqlite3.h>
 
@@ -16,19 +16,31 @@ namespace {
 
 // Marks the file as ours ("cavi" in ASCII), so that another program's database is never written to.
 constexpr int kApplication = 0x63617669;
-constexpr int kVersion = 1;
+// Version 1 held the columns up to `note`.
+constexpr int kVersion = 2;
 // Another program may hold the file for a moment.
 constexpr int kPatience_ms = 5000;
 
-constexpr const char* kTable =
+constexpr const char* kFirstTable =
     "CREATE TABLE casting (number INTEGER PRIMARY KEY AUTOINCREMENT, date TEXT NOT NULL, part TEXT "
     "NOT NULL, mold TEXT NOT NULL, "
     "foam TEXT NOT NULL, mix TEXT NOT NULL, volume_mm3 REAL NOT NULL, area_mm2 REAL NOT NULL, "
     "cup_mass_g REAL, part_mass_g REAL, "
     "flash_mass_g REAL, temperature_c REAL, verdict TEXT NOT NULL, note TEXT NOT NULL)";
-constexpr const char* kColumns =
+constexpr const char* kFirstColumns =
     "number, date, part, mold, foam, mix, volume_mm3, area_mm2, cup_mass_g, part_mass_g, "
     "flash_mass_g, temperature_c, verdict, note";
+// What the second version added, in the order of the columns.
+struct AddedColumn {
+    const char* name;
+    std::optional<double> Casting::*value;
+};
+constexpr AddedColumn kAdded[] = {{"skin_reference_mm", &Casting::skin_reference_mm},
+                                  {"skin_volume_mm3", &Casting::skin_volume_mm3},
+                                  {"stayed_mass_g", &Casting::stayed_mass_g},
+                                  {"free_rise_mass_g", &Casting::free_rise_mass_g},
+                                  {"free_rise_volume_ml", &Casting::free_rise_volume_ml}};
+constexpr int kFirstCount = 14;
 
 }  // namespace
 
@@ -112,6 +124,45 @@ class CastingLog::Database {
     };
 
     void run(const std::string& text) const { Statement(*this, text).step(); }
+
+    // Runs `work` as one transaction, undone if it throws.
+    template <typename Work>
+    auto whole(const char* begin, const Work& work) const {
+        run(begin);
+        try {
+            auto result = work();
+            run("COMMIT");
+            return result;
+        } catch (...) {
+            // Not by run(): its own error would hide the first.
+            sqlite3_exec(connection_, "ROLLBACK", nullptr, nullptr, nullptr);
+            throw;
+        }
+    }
+
+    // The version in which the file is written now; another program may have raised it since it
+    // was opened. \throw UnusableInput if it is later than this program
+    [[nodiscard]] std::int64_t version() const {
+        const std::int64_t version = pragma("user_version");
+        if (version > kVersion) {
+            throw UnusableInput(
+                format("%s was written by a later version of this program; use that version.",
+                       path_.c_str()));
+        }
+        return version;
+    }
+
+    // Brings the table to today's columns; what it holds stays as it is. \pre within a transaction
+    void bring_up_to_date() const {
+        if (version() == kVersion) {
+            return;
+        }
+        for (const AddedColumn& added : kAdded) {
+            run(format("ALTER TABLE casting ADD COLUMN %s REAL", added.name));
+        }
+        run(format("PRAGMA user_version = %d", kVersion));
+    }
+
     [[nodiscard]] std::int64_t last_number() const {
         return sqlite3_last_insert_rowid(connection_);
     }
@@ -144,76 +195,29 @@ class CastingLog::Database {
     void check_or_make(Access access) const {
         // A log that is there needs no lock for writing. Making one is a transaction of its own, so
         // that two programs that find none make one.
-        run(access == Access::write && pragma("application_id") == 0 ? "BEGIN IMMEDIATE" : "BEGIN");
-        const std::int64_t application = pragma("application_id");
-        const std::int64_t tables = [&] {
-            Statement count(*this, "SELECT count(*) FROM sqlite_master");
-            return count.step() ? count.whole(0) : 0;
-        }();
-        if (application == 0 && tables == 0 && access == Access::write) {
-            run(kTable);
-            run(format("PRAGMA application_id = %d", kApplication));
-            run(format("PRAGMA user_version = %d", kVersion));
-        } else if (application != kApplication) {
-            run("ROLLBACK");
-            throw UnusableInput(
-                format("%s is not a casting log of this program; name another file with --db.",
-                       path_.c_str()));
-        } else if (pragma("user_version") > kVersion) {
-            run("ROLLBACK");
-            throw UnusableInput(
-                format("%s was written by a later version of this program; use that version.",
-                       path_.c_str()));
-        }
-        run("COMMIT");
+        const bool may_make = access == Access::write && pragma("application_id") == 0;
+        whole(may_make ? "BEGIN IMMEDIATE" : "BEGIN", [&] {
+            const std::int64_t application = pragma("application_id");
+            const std::int64_t tables = [&] {
+                Statement count(*this, "SELECT count(*) FROM sqlite_master");
+                return count.step() ? count.whole(0) : 0;
+            }();
+            if (application == 0 && tables == 0 && access == Access::write) {
+                run(kFirstTable);
+                run(format("PRAGMA application_id = %d", kApplication));
+                bring_up_to_date();
+            } else if (application != kApplication) {
+                throw UnusableInput(
+                    format("%s is not a casting log of this program; name another file with --db.",
+                           path_.c_str()));
+            }
+            return version();
+        });
     }
 
     std::filesystem::path path_;
     sqlite3* connection_ = nullptr;
 };
-
-namespace {
-
-void check_mass(const std::optional<double>& mass_g, const char* what, bool zero_allowed) {
-    if (mass_g &&
-        !(std::isfinite(*mass_g) && (*mass_g > 0.0 || (zero_allowed && *mass_g == 0.0)))) {
-        throw InvalidInput(format("%s is %s g, which can't be; weigh again.", what,
-                                  significant(*mass_g, 4).c_str()));
-    }
-}
-
-void validate(const Casting& casting) {
-    check_mass(casting.cup_mass_g, "The mass in the cup", false);
-    check_mass(casting.part_mass_g, "The part's mass", false);
-    check_mass(casting.flash_mass_g, "The trimmed mass", true);
-    if (!(casting.volume_mm3 > 0.0 && casting.area_mm2 > 0.0)) {
-        throw InvalidInput(
-            "The casting has no volume or area; name the part's mesh, so that they are known.");
-    }
-    const double out = casting.part_mass_g.value_or(0.0) + casting.flash_mass_g.value_or(0.0);
-    if (casting.cup_mass_g && out > *casting.cup_mass_g) {
-        throw InvalidInput(
-            format("Part and flash weigh %s g, more than the %s g poured; weigh again.",
-                   significant(out, 4).c_str(), significant(*casting.cup_mass_g, 4).c_str()));
-    }
-}
-
-std::string csv_field(const std::string& text) {
-    if (text.find_first_of(",\"\r\n") == std::string::npos) {
-        return text;
-    }
-    std::string quoted = "\"";
-    for (const char c : text) {
-        quoted += c == '"' ? "\"\"" : std::string(1, c);
-    }
-    return quoted + "\"";
-}
-
-std::string csv_number(const std::optional<double>& value) {
-    return value ? format("%.10g", *value) : "";
-}
-
-}  // namespace
 
 CastingLog::CastingLog(const std::filesystem::path& path, Access access)
     : database_(std::make_unique<Database>(path, access)) {}
@@ -221,31 +225,50 @@ CastingLog::~CastingLog() = default;
 CastingLog::CastingLog(CastingLog&&) noexcept = default;
 CastingLog& CastingLog::operator=(CastingLog&&) noexcept = default;
 
-std::int64_t CastingLog::add(const Casting& casting) {
-    validate(casting);
-    Database::Statement insert(*database_,
-                               std::string("INSERT INTO casting (") + (kColumns + 8) +
-                                   ") VALUES (?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13)");
-    insert.bind(1, casting.date);
-    insert.bind(2, casting.part);
-    insert.bind(3, casting.mold);
-    insert.bind(4, casting.foam);
-    insert.bind(5, casting.mix);
-    insert.bind(6, casting.volume_mm3);
-    insert.bind(7, casting.area_mm2);
-    insert.bind(8, casting.cup_mass_g);
-    insert.bind(9, casting.part_mass_g);
-    insert.bind(10, casting.flash_mass_g);
-    insert.bind(11, casting.temperature_c);
-    insert.bind(12, casting.verdict);
-    insert.bind(13, casting.note);
-    insert.step();
-    return database_->last_number();
+std::int64_t CastingLog::add(const Casting& casting, double liquid_kg_m3) {
+    check_casting(casting, liquid_kg_m3);
+    return database_->whole("BEGIN IMMEDIATE", [&] {
+        database_->bring_up_to_date();
+        // All columns but the number, which the log gives.
+        std::string columns = kFirstColumns + sizeof "number,";
+        std::string places = "?1";
+        for (const AddedColumn& added : kAdded) {
+            columns += std::string(", ") + added.name;
+        }
+        for (std::size_t i = 2; i < kFirstCount + std::size(kAdded); ++i) {
+            places += format(",?%zu", i);
+        }
+        Database::Statement insert(*database_,
+                                   "INSERT INTO casting (" + columns + ") VALUES (" + places + ")");
+        insert.bind(1, casting.date);
+        insert.bind(2, casting.part);
+        insert.bind(3, casting.mold);
+        insert.bind(4, casting.foam);
+        insert.bind(5, casting.mix);
+        insert.bind(6, casting.volume_mm3);
+        insert.bind(7, casting.area_mm2);
+        insert.bind(8, casting.cup_mass_g);
+        insert.bind(9, casting.part_mass_g);
+        insert.bind(10, casting.flash_mass_g);
+        insert.bind(11, casting.temperature_c);
+        insert.bind(12, casting.verdict);
+        insert.bind(13, casting.note);
+        int at = kFirstCount;
+        for (const AddedColumn& added : kAdded) {
+            insert.bind(at++, casting.*added.value);
+        }
+        insert.step();
+        return database_->last_number();
+    });
 }
 
-std::vector<Casting> CastingLog::all() const {
-    Database::Statement select(*database_,
-                               std::string("SELECT ") + kColumns + " FROM casting ORDER BY number");
+std::vector<Casting> CastingLog::read() const {
+    std::string columns = kFirstColumns;
+    const bool first_version = database_->version() < kVersion;
+    for (const AddedColumn& added : kAdded) {
+        columns += first_version ? "" : std::string(", ") + added.name;
+    }
+    Database::Statement select(*database_, "SELECT " + columns + " FROM casting ORDER BY number");
     std::vector<Casting> castings;
     while (select.step()) {
         Casting c;
@@ -263,30 +286,30 @@ std::vector<Casting> CastingLog::all() const {
         c.temperature_c = select.maybe(11);
         c.verdict = select.text(12);
         c.note = select.text(13);
+        int at = kFirstCount;
+        for (const AddedColumn& added : kAdded) {
+            c.*added.value = first_version ? std::nullopt : select.maybe(at++);
+        }
         castings.push_back(std::move(c));
     }
     return castings;
 }
 
+std::vector<Casting> CastingLog::all() const {
+    return database_->whole("BEGIN", [&] { return read(); });
+}
+
 std::optional<Casting> CastingLog::undo() {
-    database_->run("BEGIN IMMEDIATE");
-    try {
-        std::vector<Casting> castings = all();
+    return database_->whole("BEGIN IMMEDIATE", [&]() -> std::optional<Casting> {
+        const std::vector<Casting> castings = read();
         if (castings.empty()) {
-            database_->run("COMMIT");
             return std::nullopt;
         }
-        {
-            Database::Statement remove(*database_, "DELETE FROM casting WHERE number = ?1");
-            remove.bind(1, castings.back().number);
-            remove.step();
-        }
-        database_->run("COMMIT");
+        Database::Statement remove(*database_, "DELETE FROM casting WHERE number = ?1");
+        remove.bind(1, castings.back().number);
+        remove.step();
         return castings.back();
-    } catch (...) {
-        database_->run("ROLLBACK");
-        throw;
-    }
+    });
 }
 
 std::filesystem::path usual_log_path() {
@@ -297,24 +320,6 @@ std::filesystem::path usual_log_path() {
             ? std::filesystem::path(data)
             : std::filesystem::path(home != nullptr ? home : ".") / ".local" / "share";
     return base / "cavigram" / "castings.db";
-}
-
-std::string castings_csv(const std::vector<Casting>& castings) {
-    std::string csv =
-        "number,date,part,mold,foam,mix,volume_mm3,area_mm2,cup_mass_g,part_mass_g,flash_mass_g,"
-        "temperature_c,verdict,note\r\n";
-    for (const Casting& c : castings) {
-        csv += format("%lld,", static_cast<long long>(c.number));
-        for (const std::string& text : {c.date, c.part, c.mold, c.foam, c.mix}) {
-            csv += csv_field(text) + ",";
-        }
-        for (const auto& value : {std::optional(c.volume_mm3), std::optional(c.area_mm2),
-                                  c.cup_mass_g, c.part_mass_g, c.flash_mass_g, c.temperature_c}) {
-            csv += csv_number(value) + ",";
-        }
-        csv += csv_field(c.verdict) + "," + csv_field(c.note) + "\r\n";
-    }
-    return csv;
 }
 
 }  // namespace cavigram
