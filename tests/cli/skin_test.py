@@ -35,7 +35,8 @@ class Skin(unittest.TestCase):
         self.folder.cleanup()
 
     def weigh(self, *arguments, part="box.stl", command="weigh"):
-        result = run(PROGRAM, command, part, "--units", "mm", *arguments, "--json", "-", cwd=self.base)
+        # A scale fine enough for a small box, so that nothing but the skin is in question.
+        result = run(PROGRAM, command, part, "--units", "mm", "--scale-readability", "0.01g", *arguments, "--json", "-", cwd=self.base)
         self.assertEqual(result.returncode, 0, result.stderr)
         return json.loads(result.stdout)
 
@@ -44,40 +45,60 @@ class Skin(unittest.TestCase):
         self.assertEqual(check_refusal(result, status), [])
         return result.stderr
 
+    def card(self, free_rise):
+        """A foam of one mix, so that a density packs it instead of choosing another."""
+        text = run(PROGRAM, "foams", "show", "generic-firm").stdout
+        text = text.replace("generic-firm", "ours").replace('family = "generic variable-density flexible foam"', 'family = "ours"')
+        (self.base / "ours.toml").write_text(text.replace('value = "8 lb/ft3"', f'value = "{free_rise} kg/m3"'))
+        return ["--foam", "./ours.toml"]
+
     def test_s8_the_core_that_a_goal_leaves(self):
         # 64 mL at 160 kg/m3 are 10.24 g; 2 mm of skin are 64 - 36^3/1000 = 17.344 mL, at 500 kg/m3 8.672 g; the rest, 1.568 g, in 46.656 mL.
-        foam = self.weigh("--density", "160kg/m3", "--basis", "molded", "--skin-thickness", "2mm", "--skin-density",
-                          "500kg/m3")["foam"]
+        goal = ["--density", "160kg/m3", "--basis", "molded", "--skin-thickness", "2mm", "--skin-density", "500kg/m3"]
+        foam = self.weigh(*goal, *self.card(30))["foam"]
         self.assertAlmostEqual(foam["part_mass_g"], 10.24, delta=10.24e-9)
         self.assertAlmostEqual(foam["skin_mass_g"] + foam["core_mass_g"], foam["part_mass_g"], delta=1e-11)
         self.assertAlmostEqual(foam["skin_volume_mm3"], 17344.0, delta=0.003 * 17344.0)
         # 0.3 % of the skin's 8.672 g is 1.7 % of the core's 1.568 g.
         self.assertAlmostEqual(foam["core_density_kg_m3"], 33.608, delta=0.017 * 33.608)
+        # In a foam that rises freely to 8 lb/ft3 that core can't be.
+        self.assertIn("which can't be", self.refused(*goal, *self.card(128)))
 
-    def test_s9_a_skin_too_heavy_names_what_fits(self):
-        said = self.refused("--density", "128.1477kg/m3", "--basis", "molded", "--skin-thickness", "3mm", "--skin-density", "600kg/m3")
-        # 64 mL at 128.1477: 8.20 g. 3 mm of skin: (64000 - 34^3) * 600 = 14.8 g. Fits: (40 - 2 t)^3 = 64000 (1 - 0.2135795), t = 1.539.
-        self.assertIn("14.8 g of the 8.20 g asked for", said)
-        self.assertIn("thinner skin (1.54 mm at the most) or a higher density", said)
+    def test_a_skin_too_thick_names_what_fits(self):
+        # Mean 150 in a foam of 128: S = (150 - 128)/(600 - 128) V = 2983 mm3; (40 - 2 t)^3 = 64000 - 2983 gives t = 0.3157.
+        goal = ["--density", "150kg/m3", "--skin-thickness", "3mm", "--skin-density", "600kg/m3", *self.card(128)]
+        said = self.refused(*goal)
+        self.assertIn("a skin of 0.316 mm fits", said)
+        # 3 mm of skin over a core of 128: 128 + 472 (64000 - 34^3)/64000 = 310.1 kg/m3.
+        self.assertIn("this skin fits a part of 310 kg/m3", said)
+        self.assertEqual(self.weigh("--density", "310.2kg/m3", *goal[2:])["foam"]["skin_thickness_mm"], 3.0)
 
     def test_a_skin_that_leaves_no_core(self):
         said = self.refused("--density", "300kg/m3", "--basis", "molded", "--skin-thickness", "25mm", "--skin-density", "250kg/m3")
         self.assertIn("leaves no core", said)
-        self.assertIn("16.0 g, not the 19.2 g asked for", said)
+        self.assertIn("250 kg/m3, not the 300 asked for", said)
+
+    def test_too_little_foam_is_no_recipe(self):
+        shown = run(PROGRAM, "weigh", "box.stl", "--units", "mm", "--density", "2lb/ft3", cwd=self.base)
+        self.assertEqual(shown.returncode, 1, shown.stderr)
+        self.assertIn("POUR         nothing yet", shown.stdout)
+        self.assertNotIn(" g     B ", shown.stdout)
+        self.assertIn("does not fill", shown.stdout)
 
     def test_odd_skins_are_allowed_and_said(self):
         plan = self.weigh("--skin-thickness", "25mm")
         self.assertIn("all_skin", [f["code"] for f in plan["findings"]])
         self.assertAlmostEqual(plan["foam"]["core_volume_mm3"], 0.0, places=3)
-        light = self.weigh("--density", "300kg/m3", "--basis", "core", "--skin-density", "100kg/m3")
-        self.assertIn("skin_lighter_than_core", [f["code"] for f in light["findings"]])
-        self.assertLess(light["foam"]["part_mass_g"], 0.3 * 64.0)
+        # A skin lighter than the foam rises can't be, nor a part heavier than its skin.
+        self.assertIn("lighter than the foam rises", self.refused("--skin-thickness", "1mm", "--skin-density", "100kg/m3"))
+        self.assertIn("all skin and more", self.refused("--density", "450kg/m3", "--mix", "50:100"))
 
     def test_cells_too_small_name_the_size_that_fits(self):
-        said = self.refused("--cell", "0.005mm")
+        skin = ["--skin-thickness", "1mm"]
+        said = self.refused(*skin, "--cell", "0.005mm")
         fits = re.search(r"use ([0-9.]+) mm or more", said)
         self.assertIsNotNone(fits, said)
-        self.assertAlmostEqual(self.weigh("--cell", fits.group(1) + "mm")["foam"]["skin_volume_mm3"], 64000.0 - 38.0**3,
+        self.assertAlmostEqual(self.weigh(*skin, "--cell", fits.group(1) + "mm")["foam"]["skin_volume_mm3"], 64000.0 - 38.0**3,
                                delta=0.003 * 64000.0)
 
     def test_membranes_without_thickness(self):
@@ -86,8 +107,8 @@ class Skin(unittest.TestCase):
         # Beside a box it neither adds volume nor stops the work.
         (self.base / "both.stl").write_bytes(
             binary_stl(box(40.0) + square((60, 0, 0), (90, 0, 0), (90, 30, 0), (60, 30, 0))))
-        foam = self.weigh("--density", "128kg/m3", "--basis", "molded", part="both.stl")["foam"]
-        self.assertAlmostEqual(foam["part_mass_g"], 64.0 * 0.128, places=3)
+        foam = self.weigh("--density", "150kg/m3", "--basis", "molded", part="both.stl")["foam"]
+        self.assertAlmostEqual(foam["part_mass_g"], 64.0 * 0.150, places=3)
 
     def test_finish(self):
         # 6 * 40^2 = 9600 mm2; 50 g/m2: 0.48 g.
@@ -97,7 +118,8 @@ class Skin(unittest.TestCase):
         self.assertFalse(asked["rate_is_guess"])
         self.assertTrue(self.weigh()["finish"]["rate_is_guess"])
         shown = run(PROGRAM, "weigh", "box.stl", "--units", "mm", cwd=self.base).stdout
-        self.assertIn("a guess: give yours as --finish", " ".join(shown.split()))
+        # Guesses stand in one place, each with the option that replaces it.
+        self.assertIn("finish 30 g/m2: --finish", " ".join(shown.split("Guesses")[1].split()))
         for wrong in ("30g", "8lb/ft3", "30"):
             self.assertIn("--finish", self.refused("--finish", wrong))
 
