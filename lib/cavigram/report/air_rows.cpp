@@ -64,12 +64,12 @@ void neck_row(Page& page, const AirBlock& air) {
         return;
     }
     const double more = air.necks->more_mm3();
-    page.row("Necks", "were they closed where narrower than " + significant(air.neck_mm, 2) +
-                          " mm (a guess; --neck), " +
-                          (more < air.smallest_pocket_mm3
-                               ? std::string("no more air worth counting would stay")
-                               : cm3(more) + " cm3 more air would stay") +
-                          "; looked for every " + significant(air.necks->spacing_mm, 2) + " mm");
+    page.row(
+        "Necks",
+        "were they closed where narrower than " + significant(air.neck_mm, 2) + " mm, " +
+            (more < air.smallest_pocket_mm3 ? std::string("no more air worth counting would stay")
+                                            : cm3(more) + " cm3 more air would stay") +
+            "; looked for every " + significant(air.necks->spacing_mm, 2) + " mm");
     for (std::size_t i = 0; i < std::min(kMostListed, air.necks->held_back.size()); ++i) {
         const HeldBack& held = air.necks->held_back[i];
         if (held.volume_mm3 >= air.smallest_pocket_mm3) {
@@ -78,13 +78,14 @@ void neck_row(Page& page, const AirBlock& air) {
     }
 }
 
-void pool_rows(Page& page, const AirBlock& air) {
-    const Pools& pools = air.pools;
+void pool_rows(Page& page, const Plan& plan) {
+    const Pools& pools = plan.air->pools;
     if (!pools.landing_mm) {
         return;
     }
     std::string first = "it comes down at " + at(*pools.landing_mm);
-    if (pools.level_height_mm && !pools.pools.empty()) {
+    // Where the clock is reckoned too, its row tells how deep the liquid stands.
+    if (pools.level_height_mm && !pools.pools.empty() && !plan.bench) {
         const double foot = pools.pools.front().floor_height_mm;
         first += format(" and stands at %s mm above the lowest place before it rises",
                         significant(std::max(0.0, *pools.level_height_mm - foot), 3).c_str());
@@ -104,11 +105,12 @@ void pool_rows(Page& page, const AirBlock& air) {
     }
 }
 
-void details(Page& page, const AirBlock& air) {
+void details(Page& page, const Plan& plan) {
+    const AirBlock& air = *plan.air;
     left_rows(page, air);
     show_row(page, air);
     neck_row(page, air);
-    pool_rows(page, air);
+    pool_rows(page, plan);
 }
 
 std::string pour_hole_words(const AirBlock& air, const Opening& opening) {
@@ -211,7 +213,7 @@ void air_rows(Page& page, const Plan& plan) {
                                             effect);
         page.more("   " + vent.where);
     }
-    details(page, air);
+    details(page, plan);
     rests_on_row(page, air);
     second_method(page, plan);
 }

@@ -182,14 +182,21 @@ void grams_rows(Page& page, const Plan& plan) {
 void foam_rows(Page& page, const Plan& plan) {
     const FoamBlock& foam = *plan.foam;
     const FoamMass& mass = foam.mass;
-    const bool sound_file = mass.part_mass_high_g <= mass.part_mass_low_g;
-    page.row("Part",
-             mass_text(mass.part_mass_g) +
-                 (sound_file ? std::string()
-                             : (foam.predicted_g ? ", by your castings " : ", by the file ") +
-                                   significant(mass.part_mass_low_g, 3) + " to " +
-                                   significant(mass.part_mass_high_g, 3) + " g") +
-                 ", mean " + density_text(mass.molded_density_kg_m3) + goal_text(foam));
+    std::string part = mass_text(mass.part_mass_g);
+    if (foam.predicted_g) {
+        part += ", by your castings " + significant(mass.part_mass_low_g, 3) + " to " +
+                significant(mass.part_mass_high_g, 3) + " g";
+    }
+    part += ", mean " + density_text(mass.molded_density_kg_m3);
+    // It weighs what was poured; how dense that is depends on the volume.
+    const double low = plan.measures.volume_low_mm3 / plan.measures.mass.volume_mm3;
+    const double high = plan.measures.volume_high_mm3 / plan.measures.mass.volume_mm3;
+    constexpr double kWorthTelling = 0.005;  // below that both ends read alike
+    if (high - low > kWorthTelling) {
+        part += " (by the file's volume " + significant(mass.molded_density_kg_m3 / high, 3) +
+                " to " + significant(mass.molded_density_kg_m3 / low, 3) + ")";
+    }
+    page.row("Part", part + goal_text(foam));
     mix_row(page, foam);
     skin_rows(page, foam);
     hand_row(page, plan);

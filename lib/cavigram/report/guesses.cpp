@@ -52,12 +52,48 @@ void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
     }
 }
 
+// A figure that the options left as it was, as text; nothing where it was given.
+void add_hands(std::vector<Guess>& guesses, const BenchTimes& times) {
+    const BenchTimes usual;
+    const auto add = [&](double value, double left, const char* what, const char* option) {
+        if (value == left) {
+            guesses.push_back({what, significant(value, 2) + " s", option});
+        }
+    };
+    add(times.stir_s, usual.stir_s, "stirring", "--stir");
+    add(times.close_s, usual.close_s, "closing", "--close");
+    add(times.turn_s, usual.turn_s, "turning over", "--turn");
+    add(times.strap_s, usual.strap_s, "strapping", "--strap");
+    add(times.turn_grace_s, usual.turn_grace_s, "it still runs for", "--turn-grace");
+}
+
+void add_bench(std::vector<Guess>& guesses, const Plan& plan) {
+    const BenchOptions& asked = plan.request.bench;
+    if (!asked.temperature_c) {
+        guesses.push_back({"room and liquids", significant(plan.bench->temperature_c, 3) + " C",
+                           "--temperature"});
+    }
+    add_hands(guesses, asked.times);
+    if (plan.foam->card.typical && !asked.viscosity_pa_s) {
+        guesses.push_back({"viscosity",
+                           significant(1000.0 * plan.foam->card.viscosity_pa_s, 3) + " mPas",
+                           "--viscosity"});
+    }
+}
+
 }  // namespace
 
 std::vector<Guess> guesses_of(const Plan& plan) {
     std::vector<Guess> guesses;
     if (plan.foam && plan.batch) {
         add_foam(guesses, plan);
+    }
+    if (plan.foam && plan.bench) {
+        add_bench(guesses, plan);
+    }
+    if (plan.air && plan.air->necks && plan.air->neck_mm == NeckOptions{}.width_mm) {
+        guesses.push_back(
+            {"foam passes necks wider than", significant(plan.air->neck_mm, 2) + " mm", "--neck"});
     }
     return guesses;
 }
