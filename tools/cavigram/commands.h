@@ -28,6 +28,7 @@ struct Command {
 [[nodiscard]] Command add_plan(CLI::App& app, Options& options);
 [[nodiscard]] Command add_tally(CLI::App& app, Options& options);
 [[nodiscard]] Command add_foams(CLI::App& app, Options& options);
+[[nodiscard]] Command add_schema(CLI::App& app, Options& options);
 
 /// Computes the stages, prints `text` of the plan unless quiet, writes JSON where asked. Gives 1 if
 /// a finding says stop, else 0.

@@ -115,10 +115,11 @@ int run(const std::vector<std::string>& arguments) {
         "unusable; 4 internal error; "
         "130 stopped.");
     Options options;
-    const std::vector<Command> commands = {
-        add_inspect(app, options), add_thin(app, options),   add_weigh(app, options),
-        add_vent(app, options),    add_orient(app, options), add_bench(app, options),
-        add_plan(app, options),    add_tally(app, options),  add_foams(app, options)};
+    const std::vector<Command> commands = {add_inspect(app, options), add_thin(app, options),
+                                           add_weigh(app, options),   add_vent(app, options),
+                                           add_orient(app, options),  add_bench(app, options),
+                                           add_plan(app, options),    add_tally(app, options),
+                                           add_foams(app, options),   add_schema(app, options)};
     const auto parse = [&](std::vector<std::string> words) {
         std::reverse(words.begin(), words.end());  // as the parser wants them
         app.parse(words);

@@ -1,0 +1,207 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/report/schema.h"
+
+#include <set>
+#include <vector>
+
+#include <nlohmann/json.hpp>
+
+#include "cavigram/report/fields/blocks_detail.h"
+
+namespace cavigram {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+using detail::BlockInfo;
+using detail::FieldInfo;
+using detail::Shape;
+
+// The block's own type, and those within it, each once, outermost first.
+void collect(const BlockInfo& block, std::vector<const BlockInfo*>& all,
+             std::set<std::string>& seen) {
+    if (!seen.insert(block.name).second) {
+        return;
+    }
+    all.push_back(&block);
+    for (const FieldInfo& field : block.fields) {
+        if (field.inner) {
+            collect(*field.inner, all, seen);
+        }
+    }
+}
+
+std::vector<const BlockInfo*> all_blocks() {
+    std::vector<const BlockInfo*> all;
+    std::set<std::string> seen;
+    collect(detail::plan_block().info(), all, seen);
+    return all;
+}
+
+Json place_schema() {
+    return {{"type", "array"}, {"items", {{"type", "number"}}}, {"minItems", 3}, {"maxItems", 3}};
+}
+
+Json list_of(Json items) {
+    return {{"type", "array"}, {"items", std::move(items)}};
+}
+
+Json reference(const BlockInfo& block) {
+    return {{"$ref", "#/$defs/" + block.name}};
+}
+
+Json shape_schema(const FieldInfo& field) {
+    switch (field.shape) {
+        case Shape::number:
+            return {{"type", "number"}};
+        case Shape::whole:
+            return {{"type", "integer"}};
+        case Shape::text:
+            return field.words.empty() ? Json{{"type", "string"}}
+                                       : Json{{"type", "string"}, {"enum", field.words}};
+        case Shape::flag:
+            return {{"type", "boolean"}};
+        case Shape::place:
+            return place_schema();
+        case Shape::places:
+            return list_of(place_schema());
+        case Shape::numbers:
+            return list_of({{"type", "number"}});
+        case Shape::texts:
+            return list_of({{"type", "string"}});
+        case Shape::object:
+            return reference(*field.inner);
+        case Shape::list:
+            return list_of(reference(*field.inner));
+    }
+    return Json::object();
+}
+
+Json field_schema(const FieldInfo& field) {
+    Json json = shape_schema(field);
+    if (field.may_be_null) {
+        json = {{"anyOf", Json::array({json, {{"type", "null"}}})}};
+    }
+    json["description"] = field.meaning;
+    const std::string unit = detail::unit_of(field.key);
+    if (!unit.empty()) {
+        json["unit"] = unit;
+    }
+    return json;
+}
+
+Json block_schema(const BlockInfo& block) {
+    Json properties = Json::object();
+    Json required = Json::array();
+    for (const FieldInfo& field : block.fields) {
+        properties[field.key] = field_schema(field);
+        if (!field.may_be_absent) {
+            required.push_back(field.key);
+        }
+    }
+    return {{"type", "object"},
+            {"description", block.meaning},
+            {"properties", properties},
+            {"required", required}};
+}
+
+// How a value is called in the docs and in TypeScript.
+std::string type_words(const FieldInfo& field, bool typescript) {
+    const auto choice = [&] {
+        std::string words;
+        for (const std::string& word : field.words) {
+            words += typescript ? (words.empty() ? "\"" : " | \"") + word + "\""
+                                : (words.empty() ? "`" : ", `") + word + "`";
+        }
+        return words;
+    };
+    std::string words;
+    switch (field.shape) {
+        case Shape::number:
+            words = "number";
+            break;
+        case Shape::whole:
+            words = typescript ? "number" : "whole number";
+            break;
+        case Shape::text:
+            words = !field.words.empty() ? choice() : typescript ? "string" : "text";
+            break;
+        case Shape::flag:
+            words = typescript ? "boolean" : "true or false";
+            break;
+        case Shape::place:
+            words = typescript ? "Place" : "place";
+            break;
+        case Shape::places:
+            words = typescript ? "Place[]" : "places";
+            break;
+        case Shape::numbers:
+            words = typescript ? "number[]" : "numbers";
+            break;
+        case Shape::texts:
+            words = typescript ? "string[]" : "texts";
+            break;
+        case Shape::object:
+            words = typescript ? field.inner->name : "[" + field.inner->name + "]";
+            break;
+        case Shape::list:
+            words = typescript ? field.inner->name + "[]" : "list of [" + field.inner->name + "]";
+            break;
+    }
+    return words + (field.may_be_null ? (typescript ? " | null" : ", or null") : "");
+}
+
+}  // namespace
+
+std::string schema_text() {
+    Json defs = Json::object();
+    const std::vector<const BlockInfo*> all = all_blocks();
+    for (std::size_t i = 1; i < all.size(); ++i) {
+        defs[all[i]->name] = block_schema(*all[i]);
+    }
+    Json json = {{"$schema", "https://json-schema.org/draft/2020-12/schema"},
+                 {"$id", "urn:cavigram:1"},
+                 {"title", "cavigram/1"}};
+    json.update(block_schema(*all.front()));
+    json["properties"]["schema"]["const"] = "cavigram/1";
+    json["$defs"] = defs;
+    return json.dump(2) + "\n";
+}
+
+std::string schema_docs_text() {
+    std::string text =
+        "# The JSON of cavigram, schema `cavigram/1`\n\n"
+        "One object. Every command writes the blocks that it computed, with the same keys. A key's "
+        "name ends in its unit. Places are in the part's own coordinates after scaling, in mm, as "
+        "`[x, y, z]`.\nKeys may be added; renaming or removing one raises the schema's number. "
+        "`cavigram schema` prints the JSON Schema (draft 2020-12). This page is made from the same "
+        "descriptions (`lib/cavigram/report/fields`); a test holds them together.\n\n"
+        "A-B grams are for one cup; `total_...` for all copies.\n";
+    for (const BlockInfo* block : all_blocks()) {
+        text += "\n## " + block->name + "\n" + block->meaning +
+                "\n\n| key | is | meaning |\n|---|---|---|\n";
+        for (const FieldInfo& field : block->fields) {
+            text += "| `" + field.key + "` | " + type_words(field, false) +
+                    (field.may_be_absent ? ", not always there" : "") + " | " + field.meaning +
+                    " |\n";
+        }
+    }
+    return text;
+}
+
+std::string schema_types_text() {
+    std::string text =
+        "// Made by the program from lib/cavigram/report/fields; see docs/json.md.\n"
+        "export type Place = [number, number, number];\n";
+    for (const BlockInfo* block : all_blocks()) {
+        text += "\n// " + block->meaning + "\nexport interface " + block->name + " {\n";
+        for (const FieldInfo& field : block->fields) {
+            text += "  " + field.key + (field.may_be_absent ? "?: " : ": ") +
+                    type_words(field, true) + "; // " + field.meaning + "\n";
+        }
+        text += "}\n";
+    }
+    return text;
+}
+
+}  // namespace cavigram
