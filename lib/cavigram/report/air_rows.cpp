@@ -12,8 +12,8 @@ namespace {
 constexpr std::size_t kMostListed = 5;
 constexpr std::size_t kMostPockets = 8;  // the rest is in the JSON
 
-std::string cm3(double mm3) {
-    return significant(mm3 / 1000.0, 2);
+std::string air_text(double mm3) {
+    return own_text(mm3, Kind::volume, 2);
 }
 
 std::string at(const Vec3& p) {
@@ -24,7 +24,7 @@ void left_rows(Page& page, const AirBlock& air) {
     if (air.unvented.total_mm3 <= 0.0) {
         return;
     }
-    const std::string press = "about " + significant(air.pressure_kpa, 2) + " kPa";
+    const std::string press = "about " + own_text(air.pressure_kpa, Kind::pressure, 2);
     bool first = true;
     for (const LeftAfter& left : air.left_after) {
         if (left.vents == 0 && air.no_opening) {
@@ -36,9 +36,9 @@ void left_rows(Page& page, const AirBlock& air) {
         const std::string count = left.vents == 0   ? "no vent"
                                   : left.vents == 1 ? "1 vent"
                                                     : format("%zu vents", left.vents);
-        page.row(first ? "Bubbles" : "", "with " + count + " " + cm3(left.trapped_mm3) +
-                                             " cm3 stays; the foam squeezes it to " +
-                                             cm3(left.squeezed_mm3) + " cm3");
+        page.row(first ? "Bubbles" : "", "with " + count + " " + air_text(left.trapped_mm3) +
+                                             " stays; the foam squeezes it to " +
+                                             air_text(left.squeezed_mm3));
         first = false;
     }
     if (!first) {
@@ -56,7 +56,7 @@ void show_row(Page& page, const AirBlock& air) {
                                                   air.show->holes_on_it == 1 ? "" : "s")) +
                  (air.show->cost_mm3 < air.smallest_pocket_mm3
                       ? "; keeping off it costs no air worth counting"
-                      : "; keeping off it leaves " + cm3(air.show->cost_mm3) + " cm3 more air"));
+                      : "; keeping off it leaves " + air_text(air.show->cost_mm3) + " more air"));
 }
 
 void neck_row(Page& page, const AirBlock& air) {
@@ -66,14 +66,14 @@ void neck_row(Page& page, const AirBlock& air) {
     const double more = air.necks->more_mm3();
     page.row(
         "Necks",
-        "were they closed where narrower than " + significant(air.neck_mm, 2) + " mm, " +
+        "were they closed where narrower than " + own_text(air.neck_mm, Kind::length, 2) + ", " +
             (more < air.smallest_pocket_mm3 ? std::string("no more air worth counting would stay")
-                                            : cm3(more) + " cm3 more air would stay") +
-            "; looked for every " + significant(air.necks->spacing_mm, 2) + " mm");
+                                            : air_text(more) + " more air would stay") +
+            "; looked for every " + own_text(air.necks->spacing_mm, Kind::length, 2));
     for (std::size_t i = 0; i < std::min(kMostListed, air.necks->held_back.size()); ++i) {
         const HeldBack& held = air.necks->held_back[i];
         if (held.volume_mm3 >= air.smallest_pocket_mm3) {
-            page.more(cm3(held.volume_mm3) + " cm3 below " + at(held.peak_mm));
+            page.more(air_text(held.volume_mm3) + " below " + at(held.peak_mm));
         }
     }
 }
@@ -87,21 +87,22 @@ void pool_rows(Page& page, const Plan& plan) {
     // Where the clock is reckoned too, its row tells how deep the liquid stands.
     if (pools.level_height_mm && !pools.pools.empty() && !plan.bench) {
         const double foot = pools.pools.front().floor_height_mm;
-        first += format(" and stands at %s mm above the lowest place before it rises",
-                        significant(std::max(0.0, *pools.level_height_mm - foot), 3).c_str());
+        first += " and stands at " +
+                 own_text(std::max(0.0, *pools.level_height_mm - foot), Kind::length, 3) +
+                 " above the lowest place before it rises";
     }
     page.row("Liquid", first);
-    std::size_t told = 0;
+    std::size_t listed = 0;
     for (const Pool& pool : pools.pools) {
-        if (!pool.entry_height_mm || told == kMostListed) {
+        if (!pool.entry_height_mm || listed == kMostListed) {
             continue;
         }
-        ++told;
-        page.more("basin of " + cm3(pool.volume_mm3) + " cm3 at " + at(pool.floor_mm) +
+        ++listed;
+        page.more("basin of " + air_text(pool.volume_mm3) + " at " + at(pool.floor_mm) +
                   (pools.level_height_mm
                        ? std::string(pool.reached ? ": the liquid runs over into it"
                                                   : ": only the rising foam gets there")
-                       : ": liquid gets there after " + cm3(pool.entry_mm3) + " cm3 of it"));
+                       : ": liquid gets there after " + air_text(pool.entry_mm3) + " of it"));
     }
 }
 
@@ -131,9 +132,10 @@ std::string no_air_words(const AirBlock& air) {
 
 void rests_on_row(Page& page, const AirBlock& air) {
     page.row("Rests on",
-             format("%s at %s C, packed to %s times its free rise: up to %s mL/s of air at the "
+             format("%s at %s, packed to %s times its free rise: up to %s mL/s of air at the "
                     "fastest of the rise",
-                    air.rests_on.card.c_str(), significant(air.rests_on.temperature_c, 3).c_str(),
+                    air.rests_on.card.c_str(),
+                    own_text(air.rests_on.temperature_c, Kind::temperature, 3).c_str(),
                     significant(air.rests_on.packing_factor, 3).c_str(),
                     significant(air.air_rate_mm3_s / 1000.0, 2).c_str()));
 }
@@ -148,7 +150,7 @@ void second_method(Page& page, const Plan& plan) {
 
 // What becomes of a pour hole; poured into the open half it never was one.
 std::string after_words(const Plan& plan, const Opening& opening) {
-    const std::string drill = significant(plan.air->cover_drill_mm, 2) + " mm wide";
+    const std::string drill = own_text(plan.air->cover_drill_mm, Kind::length, 2) + " wide";
     if (!opening.lets_air_out) {
         return "plugged after the pour: it lets out no air";
     }
@@ -188,10 +190,10 @@ void air_rows(Page& page, const Plan& plan) {
         if (air.no_opening && pocket.parent < 0) {
             continue;  // the whole solid
         }
-        page.more(format("%s%s cm3, %s mm deep, top at %s",
-                         pocket.parent >= 0 ? "  within it " : "pocket of ",
-                         significant(pocket.volume_mm3 / 1000.0, 3).c_str(),
-                         significant(pocket.depth_mm, 2).c_str(), at(pocket.peak_mm).c_str()));
+        page.more(std::string(pocket.parent >= 0 ? "  within it " : "pocket of ") +
+                  own_text(pocket.volume_mm3, Kind::volume, 3) + ", " +
+                  own_text(pocket.depth_mm, Kind::length, 2) + " deep, top at " +
+                  at(pocket.peak_mm));
     }
     if (air.unvented.pockets.size() > kMostPockets) {
         page.more(format("and %zu more in the JSON", air.unvented.pockets.size() - kMostPockets));
@@ -199,17 +201,17 @@ void air_rows(Page& page, const Plan& plan) {
     if (air.unvented.hidden_count > 0) {
         page.more(thousands(air.unvented.hidden_count) +
                   (air.unvented.hidden_count == 1 ? " bubble" : " bubbles") + " below " +
-                  significant(air.smallest_pocket_mm3 / 1000.0, 1) + " cm3, " +
-                  significant(air.unvented.hidden_mm3 / 1000.0, 2) + " cm3 together, not listed");
+                  own_text(air.smallest_pocket_mm3, Kind::volume, 1) + ", " +
+                  air_text(air.unvented.hidden_mm3) + " together, not listed");
     }
     for (std::size_t i = 0; i < air.vents.size(); ++i) {
         const SizedVent& vent = air.vents[i];
         const std::string effect =
             vent.given ? ", as given"
-                       : "; frees " + significant(vent.frees_mm3 / 1000.0, 3) + " cm3, leaves " +
-                             significant(vent.residual_mm3 / 1000.0, 3);
-        page.row(i == 0 ? "Vents" : "", format("%zu. %s, %s mm wide", i + 1, at(vent.at_mm).c_str(),
-                                               significant(vent.diameter_mm, 2).c_str()) +
+                       : "; frees " + own_text(vent.frees_mm3, Kind::volume, 3) + ", leaves " +
+                             end_text(vent.residual_mm3, Kind::volume, 3);
+        page.row(i == 0 ? "Vents" : "", format("%zu. ", i + 1) + at(vent.at_mm) + ", " +
+                                            own_text(vent.diameter_mm, Kind::length, 2) + " wide" +
                                             effect);
         page.more("   " + vent.where);
     }

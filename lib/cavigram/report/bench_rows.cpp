@@ -104,10 +104,9 @@ const char* method_words(PourMethod method) {
 }
 
 void bench_rows(Page& page, const BenchPlan& bench) {
-    page.row("Clock", format("%s s of work time at %s C (%s F), from the start of stirring",
-                             significant(bench.work_time_s, 3).c_str(),
-                             significant(bench.temperature_c, 3).c_str(),
-                             significant(bench.temperature_c * 1.8 + 32.0, 3).c_str()));
+    page.row("Clock", significant(bench.work_time_s, 3) + " s of work time at " +
+                          told(bench.temperature_c, Kind::temperature) +
+                          ", from the start of stirring");
     const auto chosen =
         std::find_if(bench.methods.begin(), bench.methods.end(),
                      [&](const MethodBudget& m) { return m.method == bench.method; });
@@ -124,8 +123,8 @@ void bench_rows(Page& page, const BenchPlan& bench) {
     std::string level = "with " + up_text(up.x(), up.y(), up.z()) + " up the liquid stands " +
                         length_text(bench.liquid_depth_mm) + " deep before it rises";
     if (bench.method != PourMethod::through_hole) {
-        level += "; turning the mold leaves a film of about " + significant(bench.film_mm, 1) +
-                 " mm on walls that it wets";
+        level += "; turning the mold leaves a film of about " +
+                 own_text(bench.film_mm, Kind::length, 1) + " on walls that it wets";
     }
     page.row("Level", level);
 }

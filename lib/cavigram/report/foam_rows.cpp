@@ -10,14 +10,12 @@ namespace cavigram {
 
 namespace {
 
-constexpr double kKpaPerPsi = 6.894757293;
-
 std::string mix_text(const MixRatio& mix) {
     return format("%.4g:%.4g", mix.a, mix.b);
 }
 
 std::string pressure_text(double kpa) {
-    return significant(kpa, 2) + " kPa (" + significant(kpa / kKpaPerPsi, 2) + " psi)";
+    return told(kpa, Kind::pressure, 2);
 }
 
 // Tenths of a gram at least, so that the pieces can be added.
@@ -80,12 +78,12 @@ void cup_rows(Page& page, const Plan& plan) {
 }
 
 void window_row(Page& page, const PourWindow& w) {
-    page.row("WINDOW", "fills from " + significant(w.fills_from_g, 3) + " g (" +
-                           significant(w.fills_from_low_g, 3) + " to " +
-                           significant(w.fills_from_high_g, 3) + ") | planned " +
-                           significant(w.planned_g, 3) + " g | presses too hard over " +
-                           significant(w.presses_over_g, 3) + " g");
-    page.more("grams in the mold: weigh the cup before and after pouring");
+    page.row("WINDOW", "fills from " + own_text(w.fills_from_g, Kind::mass, 3) + " (" +
+                           end_text(w.fills_from_low_g, Kind::mass, 3) + " to " +
+                           end_text(w.fills_from_high_g, Kind::mass, 3) + ") | planned " +
+                           own_text(w.planned_g, Kind::mass, 3) + " | presses too hard over " +
+                           own_text(w.presses_over_g, Kind::mass, 3));
+    page.more("in the mold: weigh the cup before and after pouring");
 }
 
 void mix_row(Page& page, const FoamBlock& foam) {
@@ -97,7 +95,7 @@ void mix_row(Page& page, const FoamBlock& foam) {
                         ": rises freely to " + density_text(mass.free_rise_kg_m3) + ", packed to " +
                         significant(mass.packing_factor, 3) + " times that" +
                         (std::abs(foam.air_kpa / kAtmosphere_kpa - 1.0) > 1e-3
-                             ? ", in air of " + significant(foam.air_kpa, 3) + " kPa"
+                             ? ", in air of " + own_text(foam.air_kpa, Kind::pressure, 3)
                              : ""));
     if (!foam.other) {
         return;
@@ -106,10 +104,11 @@ void mix_row(Page& page, const FoamBlock& foam) {
     const std::string feel = other.firmer ? "firmer" : "softer";
     page.more(other.part_a_g > 0.0
                   ? "or " + mix_text(other.mix) + ", " + feel + ": A " +
-                        significant(other.part_a_g, 3) + " g, B " + significant(other.part_b_g, 3) +
-                        " g, packed to " + significant(other.packing_factor, 3) +
-                        ", presses with about " + significant(other.pressure_kpa, 2) +
-                        " kPa (--mix " + mix_text(other.mix) + ")"
+                        own_text(other.part_a_g, Kind::mass, 3) + ", B " +
+                        own_text(other.part_b_g, Kind::mass, 3) + ", packed to " +
+                        significant(other.packing_factor, 3) + ", presses with about " +
+                        own_text(other.pressure_kpa, Kind::pressure, 2) + " (--mix " +
+                        mix_text(other.mix) + ")"
                   : "at " + mix_text(other.mix) + ", " + feel +
                         ", it would not fill the mold at this density");
 }
@@ -122,18 +121,19 @@ void skin_rows(Page& page, const FoamBlock& foam) {
         return;
     }
     const bool spread = mass.skin_thickness_high_mm > 1.005 * mass.skin_thickness_low_mm;
-    page.row("Skin", length_text(mass.skin_thickness_mm) +
-                         (spread ? ", likely " + significant(mass.skin_thickness_low_mm, 2) +
-                                       " to " + significant(mass.skin_thickness_high_mm, 2) + " mm"
-                                 : "") +
-                         (mass.skin_measured ? ", as measured" : ", from the packing") + ", at " +
-                         density_text(mass.skin_density_kg_m3) + ": " +
-                         significant(mass.skin_mass_g, 3) + " g in " +
-                         significant(mass.skin_volume_mm3 / 1000.0, 3) + " cm3 (volume to " +
-                         significant(100.0 * foam.skin_error_share, 1) + " %)");
+    page.row("Skin",
+             length_text(mass.skin_thickness_mm) +
+                 (spread ? ", likely " + end_text(mass.skin_thickness_low_mm, Kind::length, 2) +
+                               " to " + own_text(mass.skin_thickness_high_mm, Kind::length, 2)
+                         : "") +
+                 (mass.skin_measured ? ", as measured" : ", from the packing") + ", at " +
+                 density_text(mass.skin_density_kg_m3) + ": " +
+                 own_text(mass.skin_mass_g, Kind::mass, 3) + " in " +
+                 own_text(mass.skin_volume_mm3, Kind::volume, 3) + " (volume to " +
+                 significant(100.0 * foam.skin_error_share, 1) + " %)");
     page.row("Core", density_text(mass.core_density_kg_m3) + ": " +
-                         significant(mass.core_mass_g, 3) + " g in " +
-                         significant(mass.core_volume_mm3 / 1000.0, 3) + " cm3");
+                         own_text(mass.core_mass_g, Kind::mass, 3) + " in " +
+                         own_text(mass.core_volume_mm3, Kind::volume, 3));
 }
 
 void hand_row(Page& page, const Plan& plan) {
@@ -143,17 +143,17 @@ void hand_row(Page& page, const Plan& plan) {
     const DensityMap& density = *plan.foam->density;
     page.row("To the hand",
              density_text(density.median_kg_m3) + " beneath the surface, on 80 % of it " +
-                 significant(density.p10_kg_m3, 3) + " to " + significant(density.p90_kg_m3, 3) +
-                 " kg/m3; " +
+                 end_text(density.p10_kg_m3, Kind::density, 3) + " to " +
+                 own_text(density.p90_kg_m3, Kind::density, 3) + "; " +
                  (density.all_skin_area_mm2 == 0.0
                       ? std::string("all skin nowhere")
                       : "all skin (stiff, no cushion) on " + area_text(density.all_skin_area_mm2)));
     const Finish& finish = *plan.finish;
     page.row("Finish", mass_text(finish.grams) + " of dusted pigment or paint for " +
-                           area_text(finish.area_mm2) + " at " + significant(finish.rate_g_m2, 3) +
-                           " g/m2" +
+                           area_text(finish.area_mm2) + " at " +
+                           own_text(finish.rate_g_m2, Kind::areal_density, 3) +
                            (finish.total_g > finish.grams
-                                ? "; " + significant(finish.total_g, 3) + " g for all copies"
+                                ? "; " + own_text(finish.total_g, Kind::mass, 3) + " for all copies"
                                 : ""));
 }
 
@@ -184,8 +184,8 @@ void foam_rows(Page& page, const Plan& plan) {
     const FoamMass& mass = foam.mass;
     std::string part = mass_text(mass.part_mass_g);
     if (foam.predicted_g) {
-        part += ", by your castings " + significant(mass.part_mass_low_g, 3) + " to " +
-                significant(mass.part_mass_high_g, 3) + " g";
+        part += ", by your castings " + end_text(mass.part_mass_low_g, Kind::mass, 3) + " to " +
+                own_text(mass.part_mass_high_g, Kind::mass, 3);
     }
     part += ", mean " + density_text(mass.molded_density_kg_m3);
     // It weighs what was poured; how dense that is depends on the volume.
@@ -193,8 +193,9 @@ void foam_rows(Page& page, const Plan& plan) {
     const double high = plan.measures.volume_high_mm3 / plan.measures.mass.volume_mm3;
     constexpr double kWorthTelling = 0.005;  // below that both ends read alike
     if (high - low > kWorthTelling) {
-        part += " (by the file's volume " + significant(mass.molded_density_kg_m3 / high, 3) +
-                " to " + significant(mass.molded_density_kg_m3 / low, 3) + ")";
+        part += " (by the file's volume " +
+                end_text(mass.molded_density_kg_m3 / high, Kind::density, 3) + " to " +
+                end_text(mass.molded_density_kg_m3 / low, Kind::density, 3) + ")";
     }
     page.row("Part", part + goal_text(foam));
     mix_row(page, foam);

@@ -2,14 +2,15 @@
 #include "cavigram/report/guesses.h"
 
 #include "cavigram/core/text.h"
+#include "cavigram/report/page_detail.h"
 
 namespace cavigram {
 
 namespace {
 
-std::string ranged(const Ranged& r, const char* unit) {
-    return significant(r.value, 3) + " (" + significant(r.low, 3) + " to " +
-           significant(r.high, 3) + ")" + unit;
+std::string ranged(const Ranged& r) {
+    return end_text(r.value, Kind::density, 3) + " (" + end_text(r.low, Kind::density, 3) + " to " +
+           own_text(r.high, Kind::density, 3) + ")";
 }
 
 void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
@@ -19,19 +20,19 @@ void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
     const bool rise_known =
         asked.shop && (asked.shop->free_rise_kg_m3 || asked.shop->core_density_kg_m3);
     if (from_card && !rise_known) {
-        guesses.push_back({"free rise", ranged(foam.request.free_rise_kg_m3, " kg/m3"),
-                           "a card of your own, --foam"});
+        guesses.push_back(
+            {"free rise", ranged(foam.request.free_rise_kg_m3), "a card of your own, --foam"});
     }
     if (from_card && !asked.skin_density_kg_m3) {
-        guesses.push_back(
-            {"skin", ranged(foam.request.skin_density_kg_m3, " kg/m3"), "--skin-density"});
+        guesses.push_back({"skin", ranged(foam.request.skin_density_kg_m3), "--skin-density"});
     }
     const bool packed = foam.request.packing_factor.has_value() || foam.mix_chosen;
     if (from_card && packed && !foam.predicted_g && !asked.overpack && !foam.mass.skin_measured) {
         guesses.push_back({"packing", significant(foam.card.packing.value, 3), "--overpack"});
     }
     if (!asked.mold_holds_kpa) {
-        guesses.push_back({"the mold holds", significant(foam.window.mold_holds_kpa, 2) + " kPa",
+        guesses.push_back({"the mold holds",
+                           own_text(foam.window.mold_holds_kpa, Kind::pressure, 2),
                            "--mold-holds"});
     }
     const bool shop_waste = asked.shop && asked.shop->waste_castings > 0;
@@ -45,10 +46,12 @@ void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
         guesses.push_back({"stays in A's own cup", "nothing", "--cup-residue"});
     }
     if (!asked.mold_wall_mm) {
-        guesses.push_back({"mold wall", significant(foam.holes.wall_mm, 2) + " mm", "--mold-wall"});
+        guesses.push_back(
+            {"mold wall", own_text(foam.holes.wall_mm, Kind::length, 2), "--mold-wall"});
     }
     if (plan.finish && foam.density && plan.finish->rate_is_guess) {
-        guesses.push_back({"finish", significant(plan.finish->rate_g_m2, 2) + " g/m2", "--finish"});
+        guesses.push_back(
+            {"finish", own_text(plan.finish->rate_g_m2, Kind::areal_density, 2), "--finish"});
     }
 }
 
@@ -70,7 +73,8 @@ void add_hands(std::vector<Guess>& guesses, const BenchTimes& times) {
 void add_bench(std::vector<Guess>& guesses, const Plan& plan) {
     const BenchOptions& asked = plan.request.bench;
     if (!asked.temperature_c) {
-        guesses.push_back({"room and liquids", significant(plan.bench->temperature_c, 3) + " C",
+        guesses.push_back({"room and liquids",
+                           own_text(plan.bench->temperature_c, Kind::temperature, 3),
                            "--temperature"});
     }
     add_hands(guesses, asked.times);
@@ -92,8 +96,8 @@ std::vector<Guess> guesses_of(const Plan& plan) {
         add_bench(guesses, plan);
     }
     if (plan.air && plan.air->necks && plan.air->neck_mm == NeckOptions{}.width_mm) {
-        guesses.push_back(
-            {"foam passes necks wider than", significant(plan.air->neck_mm, 2) + " mm", "--neck"});
+        guesses.push_back({"foam passes necks wider than",
+                           own_text(plan.air->neck_mm, Kind::length, 2), "--neck"});
     }
     return guesses;
 }

@@ -11,7 +11,7 @@ namespace cavigram {
 /// A figure that nobody measured: what it is taken to be, and the option that replaces it.
 struct Guess {
     std::string what;
-    std::string value;
+    std::string value;  ///< Told (core/told.h).
     std::string replace_with;
 };
 

@@ -14,19 +14,7 @@ namespace {
 constexpr std::size_t kLabel = 13;
 constexpr std::size_t kWidth = 100;
 
-// Cubic feet and the like by the exact inch and pound.
-constexpr double kInch = 25.4;
-constexpr double kOunce_g = 28.349523125;
-constexpr double kPoundPerCubicFoot = 16.018463373960138;
-
-}  // namespace
-
-void Page::line(std::string_view text) {
-    text_ += text;
-    text_ += '\n';
-}
-
-void Page::row(std::string_view label, std::string_view text) {
+void lay_out(std::string& page, std::string_view label, std::string_view text) {
     std::string left(label);
     left.resize(std::max(kLabel, left.size() + 1), ' ');
     while (true) {
@@ -36,13 +24,30 @@ void Page::row(std::string_view label, std::string_view text) {
             cut = text.rfind(' ', room);
             cut = cut == std::string_view::npos ? std::min(text.find(' '), text.size()) : cut;
         }
-        line(left + std::string(text.substr(0, cut)));
+        page += left;
+        page += text.substr(0, cut);
+        page += '\n';
         if (cut >= text.size()) {
             return;
         }
         text.remove_prefix(cut + 1);
         left.assign(kLabel, ' ');
     }
+}
+
+}  // namespace
+
+std::string Page::text(UnitSystem first) const {
+    std::string page;
+    for (const PageRow& row : rows_) {
+        const std::string words = rendered(row.text, first);
+        if (row.is_line) {
+            page += words + "\n";
+        } else {
+            lay_out(page, row.label, words);
+        }
+    }
+    return page;
 }
 
 std::string thousands(std::size_t number) {
@@ -55,26 +60,31 @@ std::string thousands(std::size_t number) {
 }
 
 std::string length_text(double mm) {
-    return significant(mm, 3) + " mm (" + significant(mm / kInch, 3) + " in)";
+    return told(mm, Kind::length);
 }
 
 std::string volume_text(double mm3) {
-    const std::string metric =
-        mm3 < 1e6 ? significant(mm3 / 1000.0, 4) + " cm3" : significant(mm3 / 1e6, 4) + " L";
-    return metric + " (" + significant(mm3 / (kInch * kInch * kInch), 3) + " in3)";
+    return told(mm3, Kind::volume, 4);
 }
 
 std::string area_text(double mm2) {
-    return significant(mm2 / 100.0, 3) + " cm2 (" + significant(mm2 / (kInch * kInch), 3) + " in2)";
+    return told(mm2, Kind::area);
 }
 
 std::string density_text(double kg_m3) {
-    return significant(kg_m3, 3) + " kg/m3 (" + significant(kg_m3 / kPoundPerCubicFoot, 3) +
-           " lb/ft3)";
+    return told(kg_m3, Kind::density);
 }
 
 std::string mass_text(double g) {
-    return significant(g, 3) + " g (" + significant(g / kOunce_g, 3) + " oz)";
+    return told(g, Kind::mass);
+}
+
+std::string own_text(double value, Kind kind, int digits) {
+    return told(value, kind, digits, Telling::single);
+}
+
+std::string end_text(double value, Kind kind, int digits) {
+    return told(value, kind, digits, Telling::number);
 }
 
 std::string scale_grams(double g, double step_g) {

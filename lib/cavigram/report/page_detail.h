@@ -3,27 +3,40 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
+
+#include "cavigram/core/told.h"
 
 namespace cavigram {
 
-/// Plain text in two columns, a word on the left and what there is to say on the right, wrapped at
-/// 100 columns.
+/// A word on the left and what there is to say on the right, quantities told (core/told.h). A row
+/// without a label goes on with the one before it; one that is a line of its own has no columns.
+struct PageRow {
+    std::string label;
+    std::string text;
+    bool is_line = false;
+};
+
+/// What people read, as rows; laid out only when it is asked for.
 class Page {
   public:
-    void line(std::string_view text = "");
-    /// Continues under the right column where the text is long or holds line breaks.
-    void row(std::string_view label, std::string_view text);
+    void line(std::string_view text = "") { rows_.push_back({"", std::string(text), true}); }
+    void row(std::string_view label, std::string_view text) {
+        rows_.push_back({std::string(label), std::string(text), false});
+    }
     /// As row, with the label only on the first of several.
     void more(std::string_view text) { row("", text); }
-    [[nodiscard]] const std::string& text() const { return text_; }
+    [[nodiscard]] const std::vector<PageRow>& rows() const { return rows_; }
+    /// In two columns for a terminal, wrapped at 100 columns.
+    [[nodiscard]] std::string text(UnitSystem first = UnitSystem::metric) const;
 
   private:
-    std::string text_;
+    std::vector<PageRow> rows_;
 };
 
 /// "12,345" : digits in threes.
 [[nodiscard]] std::string thousands(std::size_t number);
-/// "355 mm (14.0 in)".
+// Quantities, told. In both systems: "355 mm (14.0 in)";
 [[nodiscard]] std::string length_text(double mm);
 /// "12.3 cm3 (0.751 in3)"; from a liter on in liters.
 [[nodiscard]] std::string volume_text(double mm3);
@@ -33,6 +46,9 @@ class Page {
 [[nodiscard]] std::string density_text(double kg_m3);
 /// "96.3 g (3.40 oz)".
 [[nodiscard]] std::string mass_text(double g);
+// in the person's own: "355 mm" or "14.0 in"; and without the unit, as the first end of a range.
+[[nodiscard]] std::string own_text(double value, Kind kind, int digits);
+[[nodiscard]] std::string end_text(double value, Kind kind, int digits);
 /// Grams to the scale's step: 38 with a step of 1, 38.0 with 0.1.
 [[nodiscard]] std::string scale_grams(double g, double step_g);
 /// "x 12.3, y 0.0, z 45.6 mm".

@@ -15,6 +15,8 @@ namespace cavigram {
 
 namespace {
 
+constexpr double kInch_mm = 25.4;
+
 std::string plural(std::size_t count, const char* one, const char* many) {
     return thousands(count) + " " + (count == 1 ? one : many);
 }
@@ -79,9 +81,9 @@ void mending(Page& page, const Plan& plan) {
         std::replace(words.begin(), words.end(), '_', ' ');
         std::string text = words + ": " + thousands(step.count);
         if (step.volume_below_mm3 + step.volume_above_mm3 > 0.0) {
-            text += ", volume by " + significant(step.volume_change_mm3 / 1000.0, 2) +
-                    " cm3, could be " + significant(step.volume_below_mm3 / 1000.0, 2) +
-                    " less or " + significant(step.volume_above_mm3 / 1000.0, 2) + " more";
+            text += ", volume by " + own_text(step.volume_change_mm3, Kind::volume, 2) +
+                    ", could be " + end_text(step.volume_below_mm3, Kind::volume, 2) + " less or " +
+                    end_text(step.volume_above_mm3, Kind::volume, 2) + " more";
         }
         if (!step.places_mm.empty()) {
             const auto& p = step.places_mm.front();
@@ -94,15 +96,16 @@ void mending(Page& page, const Plan& plan) {
 void measures(Page& page, const Plan& plan) {
     const MeasuresBlock& m = plan.measures;
     const Vec3 size = m.mass.bounds_mm.size();
-    page.row("Size", format("%s x %s x %s mm (%s x %s x %s in)", significant(size.x(), 4).c_str(),
-                            significant(size.y(), 4).c_str(), significant(size.z(), 4).c_str(),
-                            significant(size.x() / 25.4, 3).c_str(),
-                            significant(size.y() / 25.4, 3).c_str(),
-                            significant(size.z() / 25.4, 3).c_str()));
+    const auto sides = [&](const char* unit, double per_unit, int digits) {
+        return significant(size.x() / per_unit, digits) + " x " +
+               significant(size.y() / per_unit, digits) + " x " +
+               significant(size.z() / per_unit, digits) + " " + unit;
+    };
+    page.row("Size", sides("mm", 1.0, 4) + " (" + sides("in", kInch_mm, 3) + ")");
     std::string volume = volume_text(m.mass.volume_mm3);
     if (m.volume_high_mm3 > m.volume_low_mm3) {
-        volume += ", likely " + significant(m.volume_low_mm3 / 1000.0, 4) + " to " +
-                  significant(m.volume_high_mm3 / 1000.0, 4) + " cm3";
+        volume += ", likely " + end_text(m.volume_low_mm3, Kind::volume, 4) + " to " +
+                  own_text(m.volume_high_mm3, Kind::volume, 4);
     } else {
         volume += ", exact for this mesh";
     }
@@ -138,10 +141,10 @@ void orientation_rows(Page& page, const Plan& plan) {
              plural(found.looked_at, "position", "positions") + " on " +
                  plural(found.proxy_triangles, "triangle", "triangles") +
                  (found.proxy_deviation_mm > 0.0
-                      ? " (" + significant(found.proxy_deviation_mm, 2) + " mm off at most)"
+                      ? " (" + own_text(found.proxy_deviation_mm, Kind::length, 2) + " off at most)"
                       : std::string()) +
                  ", those listed on the full mesh; up to " +
-                 significant(found.limit_mm3 / 1000.0, 2) + " cm3 needs no vent");
+                 own_text(found.limit_mm3, Kind::volume, 2) + " needs no vent");
     page.row("Rests on",
              format("the part's shape, up to %s, and the pour hole %s; the foam, how "
                     "dense it is and the temperature change nothing here",
@@ -157,8 +160,8 @@ void checklist(Page& page, const Plan& plan) {
     std::vector<std::string> items = {
         "Mold clean, released, dry; halves and straps at hand; vents open; gloves, eyes, "
         "ventilation.",
-        "Mold and liquids at " + significant(plan.bench->temperature_c, 3) +
-            " C; a warm mold and a small opening give a better skin.",
+        "Mold and liquids at " + own_text(plan.bench->temperature_c, Kind::temperature, 3) +
+            "; a warm mold and a small opening give a better skin.",
         "Weigh B: " + scale_grams(b.part_b_g, step) + " g into a cup of " +
             format("%.0f", b.cup_ml) + " mL or more."};
     if (b.pigment_g > 0.0) {

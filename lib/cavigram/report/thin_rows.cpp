@@ -18,8 +18,8 @@ std::string reason(const ThinRegion& region) {
     return region.all_skin ? "all skin" : region.hard_to_fill ? "hard to fill" : "thin";
 }
 
-std::string cm2(double mm2) {
-    return significant(mm2 / 100.0, 2) + " cm2";
+std::string small_area_text(double mm2) {
+    return own_text(mm2, Kind::area, 2);
 }
 
 // One region, or two that mirror each other: then the thinner figure and both areas.
@@ -28,33 +28,36 @@ void region_row(Page& page, const ThinBlock& thin, std::size_t i) {
     const ThinPlace& place = thin.places[i];
     const std::string at = place_text(region.at_mm.x(), region.at_mm.y(), region.at_mm.z());
     if (!place.pair) {
-        page.more(format("%zu. %s: %s mm at the thinnest, over %s, %s, near %s", i + 1,
-                         place.where.words.c_str(), significant(region.thickness_mm, 2).c_str(),
-                         cm2(region.area_mm2).c_str(), reason(region).c_str(), at.c_str()));
+        page.more(format(
+            "%zu. %s: %s at the thinnest, over %s, %s, near %s", i + 1, place.where.words.c_str(),
+            own_text(region.thickness_mm, Kind::length, 2).c_str(),
+            small_area_text(region.area_mm2).c_str(), reason(region).c_str(), at.c_str()));
         return;
     }
     const ThinRegion& other = thin.regions.regions[*place.pair];
-    page.more(format("%zu, %zu. %s: %s mm at the thinnest, over %s together, %s, one near %s",
-                     i + 1, *place.pair + 1, place.pair_words.c_str(),
-                     significant(std::min(region.thickness_mm, other.thickness_mm), 2).c_str(),
-                     cm2(region.area_mm2 + other.area_mm2).c_str(),
-                     reason(region.all_skin ? region : other).c_str(), at.c_str()));
+    page.more(
+        format("%zu, %zu. %s: %s at the thinnest, over %s together, %s, one near %s", i + 1,
+               *place.pair + 1, place.pair_words.c_str(),
+               own_text(std::min(region.thickness_mm, other.thickness_mm), Kind::length, 2).c_str(),
+               small_area_text(region.area_mm2 + other.area_mm2).c_str(),
+               reason(region.all_skin ? region : other).c_str(), at.c_str()));
 }
 
 void thickened_rows(Page& page, const Thickened& thicker) {
-    page.row(
-        "Thicker",
-        format("with %s mm more on every wall (half on each side) %s of %s leave%s the list: "
-               "%s of %s, with %s between its two sides",
-               significant(thicker.gain_mm, 3).c_str(), thousands(thicker.places_leaving).c_str(),
-               plural(thicker.places_leaving + thicker.places_left, "place", "places").c_str(),
-               thicker.places_leaving == 1 ? "s" : "", cm2(thicker.area_leaving_mm2).c_str(),
-               cm2(thicker.area_leaving_mm2 + thicker.area_left_mm2).c_str(),
-               volume_text(thicker.volume_leaving_mm3).c_str()));
+    page.row("Thicker",
+             format("with %s more on every wall (half on each side) %s of %s leave%s the list: "
+                    "%s of %s, with %s between its two sides",
+                    own_text(thicker.gain_mm, Kind::length, 3).c_str(),
+                    thousands(thicker.places_leaving).c_str(),
+                    plural(thicker.places_leaving + thicker.places_left, "place", "places").c_str(),
+                    thicker.places_leaving == 1 ? "s" : "",
+                    small_area_text(thicker.area_leaving_mm2).c_str(),
+                    small_area_text(thicker.area_leaving_mm2 + thicker.area_left_mm2).c_str(),
+                    volume_text(thicker.volume_leaving_mm3).c_str()));
     if (thicker.all_skin_leaving_mm2 + thicker.all_skin_left_mm2 > 0.0) {
         page.more(format("%s that are all skin get a core, %s stay without",
-                         cm2(thicker.all_skin_leaving_mm2).c_str(),
-                         cm2(thicker.all_skin_left_mm2).c_str()));
+                         small_area_text(thicker.all_skin_leaving_mm2).c_str(),
+                         small_area_text(thicker.all_skin_left_mm2).c_str()));
     }
     page.more("thickening only the listed places adds about " +
               volume_text(thicker.volume_added_mm3));
@@ -69,8 +72,8 @@ void thin_rows(Page& page, const Plan& plan) {
                          ? "nowhere thinner than " + length_text(thin.limit_mm)
                          : plural(regions.size(), "place", "places") + " thinner than " +
                                length_text(thin.limit_mm) + "; all skin below " +
-                               significant(2.0 * thin.skin_mm, 3) +
-                               " mm: " + area_text(thin.all_skin_area_mm2));
+                               own_text(2.0 * thin.skin_mm, Kind::length, 3) + ": " +
+                               area_text(thin.all_skin_area_mm2));
     std::size_t unlisted = 0;
     std::size_t rows = 0;
     for (std::size_t i = 0; i < regions.size(); ++i) {
@@ -89,7 +92,7 @@ void thin_rows(Page& page, const Plan& plan) {
     }
     if (thin.regions.small_count > 0) {
         page.more(plural(thin.regions.small_count, "speck", "specks") + " too small to matter, " +
-                  cm2(thin.regions.small_area_mm2) + " together, not listed");
+                  small_area_text(thin.regions.small_area_mm2) + " together, not listed");
     }
     if (thin.thickened) {
         thickened_rows(page, *thin.thickened);

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/core/told.h"
 #include "cavigram/report/fields/blocks_detail.h"
 #include "cavigram/report/guesses.h"
 
@@ -10,7 +11,8 @@ const Block<Guess>& guess_block() {
     static const Block<Guess> block =
         Block<Guess>("Guess", "A figure that nobody measured.")
             .field("what", &Guess::what, "which")
-            .field("value", &Guess::value, "what it is taken for")
+            .field(
+                "value", [](const Guess& g) { return rendered(g.value); }, "what it is taken for")
             .field("replace_with", &Guess::replace_with, "the option that replaces it");
     return block;
 }

@@ -1,0 +1,181 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/core/told.h"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <optional>
+
+#include "cavigram/core/error.h"
+#include "cavigram/core/text.h"
+
+namespace cavigram {
+
+namespace {
+
+// A mark is "\x1e KIND:DIGITS:TELLING:VALUE \x1f": control characters that no text of ours holds.
+constexpr char kOpen = '\x1e';
+constexpr char kClose = '\x1f';
+
+// By the exact inch and pound (NIST SP 811, 2008, B.8).
+constexpr double kInch_mm = 25.4;
+constexpr double kOunce_g = 28.349523125;
+constexpr double kPoundPerCubicFoot_kg_m3 = 16.018463373960138;
+constexpr double kPsi_kpa = 6.894757293168361;
+constexpr double kOuncePerSquareFoot_g_m2 = 305.15172727389685;
+
+struct Figure {
+    double value = 0.0;
+    const char* unit = "";
+};
+
+Figure metric(double value, Kind kind) {
+    switch (kind) {
+        case Kind::length:
+            return {value, "mm"};
+        case Kind::area:
+            return {value / 100.0, "cm2"};
+        case Kind::volume:
+            return value < 1e6 ? Figure{value / 1000.0, "cm3"} : Figure{value / 1e6, "L"};
+        case Kind::mass:
+            return {value, "g"};
+        case Kind::density:
+            return {value, "kg/m3"};
+        case Kind::areal_density:
+            return {value, "g/m2"};
+        case Kind::temperature:
+            return {value, "C"};
+        case Kind::pressure:
+            return {value, "kPa"};
+        default:
+            CAVIGRAM_ASSERT(false);
+            return {value, ""};
+    }
+}
+
+Figure us(double value, Kind kind) {
+    switch (kind) {
+        case Kind::length:
+            return {value / kInch_mm, "in"};
+        case Kind::area:
+            return {value / (kInch_mm * kInch_mm), "in2"};
+        case Kind::volume:
+            return {value / (kInch_mm * kInch_mm * kInch_mm), "in3"};
+        case Kind::mass:
+            return {value / kOunce_g, "oz"};
+        case Kind::density:
+            return {value / kPoundPerCubicFoot_kg_m3, "lb/ft3"};
+        case Kind::areal_density:
+            return {value / kOuncePerSquareFoot_g_m2, "oz/ft2"};
+        case Kind::temperature:
+            return {1.8 * value + 32.0, "F"};
+        case Kind::pressure:
+            return {value / kPsi_kpa, "psi"};
+        default:
+            CAVIGRAM_ASSERT(false);
+            return {value, ""};
+    }
+}
+
+std::string figure_text(const Figure& figure, int digits, bool with_unit) {
+    return significant(figure.value, digits) + (with_unit ? std::string(" ") + figure.unit : "");
+}
+
+std::string piece_text(const ToldPiece& piece, UnitSystem first) {
+    if (!piece.is_quantity) {
+        return piece.text;
+    }
+    const bool metric_first = first == UnitSystem::metric;
+    const Figure own = metric_first ? metric(piece.value, piece.kind) : us(piece.value, piece.kind);
+    std::string text = figure_text(own, piece.digits, piece.telling != Telling::number);
+    if (piece.telling == Telling::pair) {
+        const Figure other =
+            metric_first ? us(piece.value, piece.kind) : metric(piece.value, piece.kind);
+        // In brackets no more than three digits: it says the same again.
+        text += " (" + figure_text(other, std::min(piece.digits, 3), true) + ")";
+    }
+    return text;
+}
+
+template <class Number>
+bool take(std::string_view& mark, Number& number) {
+    const auto [rest, error] = std::from_chars(mark.data(), mark.data() + mark.size(), number);
+    mark.remove_prefix(static_cast<std::size_t>(rest - mark.data()));
+    if (mark.starts_with(':')) {
+        mark.remove_prefix(1);
+    }
+    return error == std::errc();
+}
+
+bool is_told(Kind kind) {
+    return kind == Kind::length || kind == Kind::area || kind == Kind::volume ||
+           kind == Kind::mass || kind == Kind::density || kind == Kind::areal_density ||
+           kind == Kind::temperature || kind == Kind::pressure;
+}
+
+// The quantity of a mark; none if it is no mark of ours: a file's name may hold anything.
+std::optional<ToldPiece> quantity_in(std::string_view mark) {
+    ToldPiece piece;
+    int kind = 0;
+    int telling = 0;
+    const bool good = take(mark, kind) && take(mark, piece.digits) && take(mark, telling) &&
+                      take(mark, piece.value) && mark.empty();
+    piece.is_quantity = true;
+    piece.kind = static_cast<Kind>(kind);
+    piece.telling = static_cast<Telling>(telling);
+    constexpr int kMostDigits = 17;
+    if (!good || !is_told(piece.kind) || piece.digits < 1 || piece.digits > kMostDigits ||
+        telling < 0 || telling > static_cast<int>(Telling::number) || !std::isfinite(piece.value)) {
+        return std::nullopt;
+    }
+    return piece;
+}
+
+ToldPiece text_piece(std::string_view text) {
+    ToldPiece piece;
+    piece.text = std::string(text);
+    return piece;
+}
+
+}  // namespace
+
+std::string told(double value, Kind kind, int digits, Telling telling) {
+    CAVIGRAM_ASSERT(std::isfinite(value) && is_told(kind));
+    std::array<char, 32> exact{};
+    const auto end = std::to_chars(exact.data(), exact.data() + exact.size(), value).ptr;
+    return format("%c%d:%d:%d:", kOpen, static_cast<int>(kind), digits, static_cast<int>(telling)) +
+           std::string(exact.data(), end) + kClose;
+}
+
+std::vector<ToldPiece> told_pieces(std::string_view sentence) {
+    std::vector<ToldPiece> pieces;
+    while (!sentence.empty()) {
+        const std::size_t open = sentence.find(kOpen);
+        const std::size_t close = open == 0 ? sentence.find(kClose) : std::string_view::npos;
+        if (close != std::string_view::npos) {
+            if (auto quantity = quantity_in(sentence.substr(1, close - 1))) {
+                pieces.push_back(std::move(*quantity));
+                sentence.remove_prefix(close + 1);
+                continue;
+            }
+        }
+        // Up to the next mark; a lone opening stands for itself.
+        const std::size_t next = sentence.find(kOpen, 1);
+        const std::size_t end =
+            open != 0 ? std::min(open, sentence.size()) : std::min(next, sentence.size());
+        pieces.push_back(text_piece(sentence.substr(0, end)));
+        sentence.remove_prefix(end);
+    }
+    return pieces;
+}
+
+std::string rendered(std::string_view sentence, UnitSystem first) {
+    std::string text;
+    for (const ToldPiece& piece : told_pieces(sentence)) {
+        text += piece_text(piece, first);
+    }
+    return text;
+}
+
+}  // namespace cavigram

@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/core/told.h"
+
+#include <doctest/doctest.h>
+
+using namespace cavigram;
+
+TEST_CASE("a sentence is worded once and told in either system (docs/checks.md U1, U4, U7, U10)") {
+    const std::string sentence = "weighs " + told(28.349523125, Kind::mass) + ", between " +
+                                 told(25.4, Kind::length, 3, Telling::number) + " and " +
+                                 told(50.8, Kind::length, 3, Telling::single) + ", at " +
+                                 told(23.888889, Kind::temperature, 4) + ".";
+    CHECK(rendered(sentence) ==
+          "weighs 28.3 g (1.00 oz), between 25.4 and 50.8 mm, at 23.89 C (75.0 F).");
+    CHECK(rendered(sentence, UnitSystem::us) ==
+          "weighs 1.00 oz (28.3 g), between 1.00 and 2.00 in, at 75.00 F (23.9 C).");
+    CHECK(rendered(told(16.018463374, Kind::density), UnitSystem::us) ==
+          "1.00 lb/ft3 (16.0 kg/m3)");
+    CHECK(rendered(told(6.894757293, Kind::pressure, 2)) == "6.9 kPa (1.0 psi)");
+    CHECK(rendered(told(645.16, Kind::area), UnitSystem::us) == "1.00 in2 (6.45 cm2)");
+    CHECK(rendered(told(2e6, Kind::volume, 4)) == "2.000 L (122 in3)");
+    // 1 oz/ft2 = 28.349523125 g / 0.09290304 m2.
+    CHECK(rendered(told(28.349523125 / 0.09290304, Kind::areal_density), UnitSystem::us) ==
+          "1.00 oz/ft2 (305 g/m2)");
+}
+
+TEST_CASE("what is no mark of ours stays text: a file's name may hold anything") {
+    for (const std::string text : {"\x1e", "\x1f",
+                                   "a\x1e"
+                                   "b\x1f"
+                                   "c",
+                                   "\x1e"
+                                   "0:3:0:abc\x1f",
+                                   "\x1e"
+                                   "99:3:0:1\x1f",
+                                   "\x1e"
+                                   "0:0:0:1\x1f",
+                                   "\x1e\x1e",
+                                   "\x1e"
+                                   "0:3:7:1\x1f",
+                                   "\x1e"
+                                   "0:3:0:inf\x1f"}) {
+        CHECK(rendered(text) == text);
+    }
+    CHECK(rendered("\x1e" + told(1, Kind::mass, 1, Telling::single)) ==
+          "\x1e"
+          "1 g");
+}
+
+TEST_CASE("text without marks comes back as it is; pieces keep the value to the last bit") {
+    CHECK(rendered("") == "");
+    CHECK(rendered("no figure here, 100 %") == "no figure here, 100 %");
+    const double value = 0.1 + 0.2;
+    const auto pieces = told_pieces("a " + told(value, Kind::mass, 2, Telling::single) + " b");
+    REQUIRE(pieces.size() == 3);
+    CHECK(pieces[0].text == "a ");
+    CHECK(pieces[1].is_quantity);
+    CHECK(pieces[1].value == value);
+    CHECK(pieces[1].kind == Kind::mass);
+    CHECK(pieces[1].digits == 2);
+    CHECK(pieces[1].telling == Telling::single);
+    CHECK(pieces[2].text == " b");
+}
