@@ -205,7 +205,7 @@ std::string casting_text(const Casting& c) {
     for (const std::string& words : {c.mold, c.verdict, c.note}) {
         line += words.empty() ? "" : ", " + words;
     }
-    return line + "\n";
+    return rendered(line) + "\n";
 }
 
 std::string castings_text(const std::vector<Casting>& castings) {
