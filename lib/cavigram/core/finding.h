@@ -19,7 +19,7 @@ struct Finding {
     Severity severity = Severity::note;
     std::string code;  ///< Stable short name, `lower_snake`, for programs: `units_assumed`.
     std::string
-        text;  ///< One plain sentence for a person, with units; remedy included where there is one.
+        text;  ///< One plain sentence for a person, quantities told (told.h); remedy included.
     std::vector<std::array<double, 3>> at_mm;  ///< Places in the part's coordinates, possibly none.
 };
 

@@ -26,6 +26,15 @@ enum class Telling {
 [[nodiscard]] std::string told(double value, Kind kind, int digits = 3,
                                Telling telling = Telling::pair);
 
+/// As told, in the person's own units only: "33.7 g" or "1.19 oz".
+[[nodiscard]] inline std::string told_own(double value, Kind kind, int digits) {
+    return told(value, kind, digits, Telling::single);
+}
+/// As told_own without the unit, as the first end of a range: "27.7".
+[[nodiscard]] inline std::string told_end(double value, Kind kind, int digits) {
+    return told(value, kind, digits, Telling::number);
+}
+
 /// The sentence with figures in place of its marks: "a core of 128 kg/m3 (8.00 lb/ft3)". Text
 /// without marks comes back as it is. O(length)
 [[nodiscard]] std::string rendered(std::string_view sentence,

@@ -8,6 +8,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 
 namespace cavigram {
 
@@ -173,9 +174,9 @@ void settle_pigment(Batch& batch, const BatchRequest& request) {
         batch.pigment_g = request.pigment_share * batch.part_b_g;
         batch.findings.push_back({Severity::warning,
                                   "pigment_below_scale",
-                                  format("The pigment (%s g) is less than the scale shows; weigh "
+                                  format("The pigment (%s) is less than the scale shows; weigh "
                                          "it on a finer scale or count drops.",
-                                         significant(batch.pigment_g, 2).c_str()),
+                                         told_own(batch.pigment_g, Kind::mass, 2).c_str()),
                                   {}});
     }
 }
@@ -230,21 +231,21 @@ void note(Batch& batch, const BatchRequest& request) {
             {Severity::stop,
              "scale_too_coarse",
              format("On a scale that shows %g g the nearest to %.4g:%.4g is %g and %g g, %s %% "
-                    "off; use one that shows %g g, or pour at least %s g at once.",
+                    "off; use one that shows %g g, or pour at least %s at once.",
                     request.scale_readability_g, request.mix.a, request.mix.b, batch.part_a_g,
                     batch.part_b_g, significant(std::abs(batch.ratio_off_percent), 2).c_str(),
-                    batch.scale_needed_g, significant(batch.least_batch_g, 3).c_str()),
+                    batch.scale_needed_g, told_own(batch.least_batch_g, Kind::mass, 3).c_str()),
              {}});
     } else if (batch.pour_mass_g < batch.least_batch_g) {
         batch.findings.push_back(
             {Severity::warning,
              "batch_too_small_for_scale",
              format("A scale that shows %g g weighs this pour's ratio only to %s %%: use a scale "
-                    "that shows %g g, or pour at least %s g at once, as several copies from one "
+                    "that shows %g g, or pour at least %s at once, as several copies from one "
                     "cup.",
                     request.scale_readability_g,
                     significant(batch.ratio_uncertainty_percent, 2).c_str(), batch.scale_needed_g,
-                    significant(batch.least_batch_g, 3).c_str()),
+                    told_own(batch.least_batch_g, Kind::mass, 3).c_str()),
              {}});
     }
     const double share = 100.0 * kUsualResidue_g / batch.part_a_g;

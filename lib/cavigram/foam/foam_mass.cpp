@@ -5,6 +5,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 
 namespace cavigram {
 
@@ -73,10 +74,10 @@ void settle_short(FoamMass& mass, double volume_mm3) {
     mass.findings.push_back(
         {Severity::stop,
          "short_shot",
-         format("At %s kg/m3 over the whole part this foam, which rises freely to %s, does not "
+         format("At %s over the whole part this foam, which rises freely to %s, does not "
                 "fill the mold; give at least that density, or a lighter foam.",
-                significant(mass.molded_density_kg_m3, 3).c_str(),
-                significant(mass.free_rise_kg_m3, 3).c_str()),
+                told_own(mass.molded_density_kg_m3, Kind::density, 3).c_str(),
+                told_own(mass.free_rise_kg_m3, Kind::density, 3).c_str()),
          {}});
 }
 
@@ -143,11 +144,12 @@ void settle_core(FoamMass& mass, const CavityAmounts& cavity, const FoamRequest&
         mass.findings.push_back(
             {Severity::warning,
              "core_light",
-             format("With this skin the core has %s kg/m3: the foam must rise freely to that, and "
+             format("With this skin the core has %s: the foam must rise freely to that, and "
                     "not only to the %s that is stated (%s is within its range); else it falls "
                     "short.",
-                    significant(core, 3).c_str(), significant(mass.free_rise_kg_m3, 3).c_str(),
-                    significant(request.free_rise_kg_m3.low, 3).c_str()),
+                    told_own(core, Kind::density, 3).c_str(),
+                    told_own(mass.free_rise_kg_m3, Kind::density, 3).c_str(),
+                    told_own(request.free_rise_kg_m3.low, Kind::density, 3).c_str()),
              {}});
     }
 }
@@ -184,10 +186,10 @@ void note_all_skin(FoamMass& mass, const CavityAmounts& cavity) {
     mass.findings.push_back(
         {Severity::warning,
          "all_skin",
-         format("The skin (%s mm) reaches the middle of the part everywhere (deepest point %s mm): "
+         format("The skin (%s) reaches the middle of the part everywhere (deepest point %s): "
                 "there is no soft core.",
-                significant(mass.skin_thickness_mm, 3).c_str(),
-                significant(cavity.deepest_mm, 3).c_str()),
+                told_own(mass.skin_thickness_mm, Kind::length, 3).c_str(),
+                told_own(cavity.deepest_mm, Kind::length, 3).c_str()),
          {}});
 }
 

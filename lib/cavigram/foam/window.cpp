@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 
 namespace cavigram {
 
@@ -33,25 +34,24 @@ PourWindow pour_window(const WindowRequest& r) {
         w.findings.push_back(
             {Severity::warning,
              "may_fall_short",
-             format("If this foam rises as little as it may, the mold fills only from %s g and %s "
-                    "g are planned; pour that much, or weigh what rises in a cup and give its "
+             format("If this foam rises as little as it may, the mold fills only from %s and "
+                    "%s are planned; pour that much, or weigh what rises in a cup and give its "
                     "density.",
-                    significant(w.fills_from_high_g, 3).c_str(),
-                    significant(w.planned_g, 3).c_str()),
+                    told_own(w.fills_from_high_g, Kind::mass, 3).c_str(),
+                    told_own(w.planned_g, Kind::mass, 3).c_str()),
              {}});
     }
     if (w.planned_g > w.presses_over_g * (1.0 + kRounding)) {
         w.findings.push_back(
             {Severity::warning,
              "high_pressure",
-             format("The foam will press with about %s kPa (%s psi) and the mold is taken to hold "
-                    "%s kPa; pour less than %s g into it, choose a denser mix, or strap it for %s "
-                    "kPa and say so (--mold-holds).",
-                    significant(w.pressure_kpa, 2).c_str(),
-                    significant(w.pressure_kpa / 6.894757293, 2).c_str(),
-                    significant(w.mold_holds_kpa, 2).c_str(),
-                    significant(w.presses_over_g, 3).c_str(),
-                    significant(w.strap_for_kpa, 2).c_str()),
+             format("The foam will press with about %s and the mold is taken to hold "
+                    "%s; pour less than %s into it, choose a denser mix, or strap it for %s "
+                    "and say so (--mold-holds).",
+                    told(w.pressure_kpa, Kind::pressure, 2).c_str(),
+                    told_own(w.mold_holds_kpa, Kind::pressure, 2).c_str(),
+                    told_own(w.presses_over_g, Kind::mass, 3).c_str(),
+                    told_own(w.strap_for_kpa, Kind::pressure, 2).c_str()),
              {}});
     }
     return w;

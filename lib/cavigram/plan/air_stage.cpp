@@ -5,6 +5,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 #include "cavigram/plan/air_stage_detail.h"
 #include "cavigram/venting/column_tree.h"
 #include "cavigram/venting/show_side.h"
@@ -298,10 +299,10 @@ class AirPlanner {
                 places.push_back({held.peak_mm.x(), held.peak_mm.y(), held.peak_mm.z()});
             }
             find(Severity::warning, "narrow_necks",
-                 format("If foam does not pass where the part is narrower than %s mm, %s cm3 more "
+                 format("If foam does not pass where the part is narrower than %s, %s more "
                         "air stays; make these necks wider, or give what lies beyond a vent.",
-                        significant(options_.neck_mm, 2).c_str(),
-                        significant(more / 1000.0, 2).c_str()),
+                        told_own(options_.neck_mm, Kind::length, 2).c_str(),
+                        told_own(more, Kind::volume, 2).c_str()),
                  std::move(places));
         }
         block_.necks = std::move(necks);
@@ -322,12 +323,12 @@ class AirPlanner {
         const double most = std::max(seen.largest_mm3, std::abs(seen.volume_mm3));
         if (most > limit) {
             find(Severity::warning, "air_methods_differ",
-                 format("A second way of finding the air (upright columns) differs by %s cm3, %s "
+                 format("A second way of finding the air (upright columns) differs by %s, %s "
                         "%% of the part; the surface crosses itself, or the part has gaps finer "
-                        "than %s mm: take the pockets with care.",
-                        significant(most / 1000.0, 2).c_str(),
+                        "than %s: take the pockets with care.",
+                        told_own(most, Kind::volume, 2).c_str(),
                         significant(100.0 * most / volume, 2).c_str(),
-                        significant(columns.spacing_mm, 2).c_str()));
+                        told_own(columns.spacing_mm, Kind::length, 2).c_str()));
         }
     }
 
@@ -338,21 +339,21 @@ class AirPlanner {
         } else if (block_.trapped_vented_mm3 >
                    std::max(block_.smallest_pocket_mm3, kMuchAir * volume)) {
             find(Severity::warning, "air_stays",
-                 format("Even with %zu vent%s, %s cm3 of air stays (%s %% of the part); turn the "
+                 format("Even with %zu vent%s, %s of air stays (%s %% of the part); turn the "
                         "part another way up, or allow more vents.",
                         block_.vents.size(), block_.vents.size() == 1 ? "" : "s",
-                        significant(block_.trapped_vented_mm3 / 1000.0, 3).c_str(),
+                        told_own(block_.trapped_vented_mm3, Kind::volume, 3).c_str(),
                         significant(100.0 * block_.trapped_vented_mm3 / volume, 2).c_str()));
         }
         for (const Opening& opening : block_.openings) {
             if (opening.given && opening.moved_mm > kMoved_mm) {
                 const Vec3& place = opening.place_mm;
                 find(Severity::note, "opening_moved",
-                     format("A %s was given %s mm off the part and is taken as the nearest place "
+                     format("A %s was given %s off the part and is taken as the nearest place "
                             "on it, (%.1f, %.1f, %.1f) mm.",
                             opening.pour_hole ? "pour hole" : "vent",
-                            significant(opening.moved_mm, 2).c_str(), place.x(), place.y(),
-                            place.z()),
+                            told_own(opening.moved_mm, Kind::length, 2).c_str(), place.x(),
+                            place.y(), place.z()),
                      {{place.x(), place.y(), place.z()}});
             }
         }
@@ -416,10 +417,10 @@ class AirPlanner {
         }
         if (block_.cover_drill_mm > conditions_.pour_hole_width_mm) {
             find(Severity::warning, "pour_hole_narrow_for_air",
-                 format("The air needs a hole of %s mm and the pour hole is %s mm wide; make it "
+                 format("The air needs a hole of %s and the pour hole is %s wide; make it "
                         "wider (--pour-hole-width).",
-                        significant(block_.cover_drill_mm, 3).c_str(),
-                        significant(conditions_.pour_hole_width_mm, 3).c_str()));
+                        told_own(block_.cover_drill_mm, Kind::length, 3).c_str(),
+                        told_own(conditions_.pour_hole_width_mm, Kind::length, 3).c_str()));
         }
     }
 

@@ -194,8 +194,8 @@ struct FoamBlock {
     std::optional<double> wanted_kg_m3;
     bool mix_chosen = false;   ///< By the wanted density.
     bool mix_clamped = false;  ///< The foam has no mix that light or dense.
-    /// What the shop's castings make of this part, with a prediction interval; where they settle its
-    /// mass.
+    /// What the shop's castings make of this part, with a prediction interval; where they settle
+    /// its mass.
     std::optional<Estimate> predicted_g;
     FoamMass mass;
     DepthVolume depth;

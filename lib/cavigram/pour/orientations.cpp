@@ -12,6 +12,7 @@
 #include "cavigram/core/error.h"
 #include "cavigram/core/parallel.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 #include "cavigram/geom/directions.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/pour/way_scorer_detail.h"
@@ -120,8 +121,8 @@ class Order {
     WayScale scale_;
 };
 
-std::string cm3(double mm3) {
-    return significant(mm3 / 1000.0, 2) + " cm3";
+std::string air_words(double mm3) {
+    return told_own(mm3, Kind::volume, 2);
 }
 
 std::string vents_text(std::size_t count) {
@@ -333,39 +334,39 @@ class Search {
         const WayUp& best = found_.rows.front().value;
         std::vector<std::string> words;
         if (way.unvented_mm3 <= limit_mm3_) {
-            words.push_back(
-                "needs no vent: " +
-                (way.unvented_mm3 > 0.0 ? "only " + cm3(way.unvented_mm3) : std::string("no air")) +
-                " stays");
+            words.push_back("needs no vent: " +
+                            (way.unvented_mm3 > 0.0 ? "only " + air_words(way.unvented_mm3)
+                                                    : std::string("no air")) +
+                            " stays");
         } else {
             const std::string left =
-                way.vented_mm3 > 0.0 ? cm3(way.vented_mm3) + " of" : std::string("no");
-            words.push_back(vents_text(way.vents_made) +
-                            (way.vents_made == 1 ? " leaves " : " leave ") +
-                            (options_.pour_hole_after == PourHoleAfter::vented
-                                 ? cm3(way.vented_mm3) + " of " + cm3(way.unvented_mm3) + " of air"
-                                 : left + " air, the highest place vented too"));
+                way.vented_mm3 > 0.0 ? air_words(way.vented_mm3) + " of" : std::string("no");
+            words.push_back(
+                vents_text(way.vents_made) + (way.vents_made == 1 ? " leaves " : " leave ") +
+                (options_.pour_hole_after == PourHoleAfter::vented
+                     ? air_words(way.vented_mm3) + " of " + air_words(way.unvented_mm3) + " of air"
+                     : left + " air, the highest place vented too"));
             if (way.vents_needed > way.vents_made) {
                 words.push_back(format("%zu would be needed to leave %s", way.vents_needed,
-                                       cm3(limit_mm3_).c_str()));
+                                       air_words(limit_mm3_).c_str()));
             }
         }
-        words.push_back(
-            format("a mold that leans %g degrees keeps %s at worst", options_.lean_deg,
-                   way.worst_vented_mm3 > 0.0 ? cm3(way.worst_vented_mm3).c_str() : "no air"));
+        words.push_back(format(
+            "a mold that leans %g degrees keeps %s at worst", options_.lean_deg,
+            way.worst_vented_mm3 > 0.0 ? air_words(way.worst_vented_mm3).c_str() : "no air"));
         if (options_.show) {
             words.push_back(way.holes_on_show == 0
                                 ? "the show side stays clean"
                                 : format("%zu of its holes on the show side", way.holes_on_show));
         }
-        words.push_back(significant(way.height_mm, 3) + " mm high");
+        words.push_back(told_own(way.height_mm, Kind::length, 3) + " high");
         words.push_back(
-            format("takes up %s x %s mm", significant(way.footing.block_length_mm, 3).c_str(),
-                   significant(way.footing.block_width_mm, 3).c_str()) +
+            "takes up " + told_end(way.footing.block_length_mm, Kind::length, 3) + " x " +
+            told_own(way.footing.block_width_mm, Kind::length, 3) +
             (way.footing.stands() ? ", stands by itself" : ", would not stand by itself"));
         if (options_.pour_hole_after != PourHoleAfter::none) {
-            words.push_back("the farthest place is " + significant(row.path_mm, 2) +
-                            " mm from the pour hole along the surface");
+            words.push_back("the farthest place is " + told_own(row.path_mm, Kind::length, 2) +
+                            " from the pour hole along the surface");
         }
         if (options_.weights) {
             words.insert(words.begin(),

@@ -43,7 +43,7 @@ struct RankedWayUp {
     double score = 0.0;     ///< With weights: 0 is best in all, 1 worst in all; else 0.
     double lean_deg = 0.0;  ///< How far it may lean, of those tried, before more than the limit is
                             ///< added; on the proxy.
-    std::vector<std::string> reasons;  ///< In words, the weightiest first.
+    std::vector<std::string> reasons;  ///< In words, quantities told, the weightiest first.
 };
 
 /// Air left, for one of the directions of the first look.

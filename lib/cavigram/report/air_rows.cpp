@@ -13,7 +13,7 @@ constexpr std::size_t kMostListed = 5;
 constexpr std::size_t kMostPockets = 8;  // the rest is in the JSON
 
 std::string air_text(double mm3) {
-    return own_text(mm3, Kind::volume, 2);
+    return told_own(mm3, Kind::volume, 2);
 }
 
 std::string at(const Vec3& p) {
@@ -24,7 +24,7 @@ void left_rows(Page& page, const AirBlock& air) {
     if (air.unvented.total_mm3 <= 0.0) {
         return;
     }
-    const std::string press = "about " + own_text(air.pressure_kpa, Kind::pressure, 2);
+    const std::string press = "about " + told_own(air.pressure_kpa, Kind::pressure, 2);
     bool first = true;
     for (const LeftAfter& left : air.left_after) {
         if (left.vents == 0 && air.no_opening) {
@@ -66,10 +66,10 @@ void neck_row(Page& page, const AirBlock& air) {
     const double more = air.necks->more_mm3();
     page.row(
         "Necks",
-        "were they closed where narrower than " + own_text(air.neck_mm, Kind::length, 2) + ", " +
+        "were they closed where narrower than " + told_own(air.neck_mm, Kind::length, 2) + ", " +
             (more < air.smallest_pocket_mm3 ? std::string("no more air worth counting would stay")
                                             : air_text(more) + " more air would stay") +
-            "; looked for every " + own_text(air.necks->spacing_mm, Kind::length, 2));
+            "; looked for every " + told_own(air.necks->spacing_mm, Kind::length, 2));
     for (std::size_t i = 0; i < std::min(kMostListed, air.necks->held_back.size()); ++i) {
         const HeldBack& held = air.necks->held_back[i];
         if (held.volume_mm3 >= air.smallest_pocket_mm3) {
@@ -88,7 +88,7 @@ void pool_rows(Page& page, const Plan& plan) {
     if (pools.level_height_mm && !pools.pools.empty() && !plan.bench) {
         const double foot = pools.pools.front().floor_height_mm;
         first += " and stands at " +
-                 own_text(std::max(0.0, *pools.level_height_mm - foot), Kind::length, 3) +
+                 told_own(std::max(0.0, *pools.level_height_mm - foot), Kind::length, 3) +
                  " above the lowest place before it rises";
     }
     page.row("Liquid", first);
@@ -135,7 +135,7 @@ void rests_on_row(Page& page, const AirBlock& air) {
              format("%s at %s, packed to %s times its free rise: up to %s mL/s of air at the "
                     "fastest of the rise",
                     air.rests_on.card.c_str(),
-                    own_text(air.rests_on.temperature_c, Kind::temperature, 3).c_str(),
+                    told_own(air.rests_on.temperature_c, Kind::temperature, 3).c_str(),
                     significant(air.rests_on.packing_factor, 3).c_str(),
                     significant(air.air_rate_mm3_s / 1000.0, 2).c_str()));
 }
@@ -150,7 +150,7 @@ void second_method(Page& page, const Plan& plan) {
 
 // What becomes of a pour hole; poured into the open half it never was one.
 std::string after_words(const Plan& plan, const Opening& opening) {
-    const std::string drill = own_text(plan.air->cover_drill_mm, Kind::length, 2) + " wide";
+    const std::string drill = told_own(plan.air->cover_drill_mm, Kind::length, 2) + " wide";
     if (!opening.lets_air_out) {
         return "plugged after the pour: it lets out no air";
     }
@@ -191,8 +191,8 @@ void air_rows(Page& page, const Plan& plan) {
             continue;  // the whole solid
         }
         page.more(std::string(pocket.parent >= 0 ? "  within it " : "pocket of ") +
-                  own_text(pocket.volume_mm3, Kind::volume, 3) + ", " +
-                  own_text(pocket.depth_mm, Kind::length, 2) + " deep, top at " +
+                  told_own(pocket.volume_mm3, Kind::volume, 3) + ", " +
+                  told_own(pocket.depth_mm, Kind::length, 2) + " deep, top at " +
                   at(pocket.peak_mm));
     }
     if (air.unvented.pockets.size() > kMostPockets) {
@@ -201,17 +201,17 @@ void air_rows(Page& page, const Plan& plan) {
     if (air.unvented.hidden_count > 0) {
         page.more(thousands(air.unvented.hidden_count) +
                   (air.unvented.hidden_count == 1 ? " bubble" : " bubbles") + " below " +
-                  own_text(air.smallest_pocket_mm3, Kind::volume, 1) + ", " +
+                  told_own(air.smallest_pocket_mm3, Kind::volume, 1) + ", " +
                   air_text(air.unvented.hidden_mm3) + " together, not listed");
     }
     for (std::size_t i = 0; i < air.vents.size(); ++i) {
         const SizedVent& vent = air.vents[i];
         const std::string effect =
             vent.given ? ", as given"
-                       : "; frees " + own_text(vent.frees_mm3, Kind::volume, 3) + ", leaves " +
-                             end_text(vent.residual_mm3, Kind::volume, 3);
+                       : "; frees " + told_own(vent.frees_mm3, Kind::volume, 3) + ", leaves " +
+                             told_end(vent.residual_mm3, Kind::volume, 3);
         page.row(i == 0 ? "Vents" : "", format("%zu. ", i + 1) + at(vent.at_mm) + ", " +
-                                            own_text(vent.diameter_mm, Kind::length, 2) + " wide" +
+                                            told_own(vent.diameter_mm, Kind::length, 2) + " wide" +
                                             effect);
         page.more("   " + vent.where);
     }

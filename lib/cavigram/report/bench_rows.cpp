@@ -124,7 +124,7 @@ void bench_rows(Page& page, const BenchPlan& bench) {
                         length_text(bench.liquid_depth_mm) + " deep before it rises";
     if (bench.method != PourMethod::through_hole) {
         level += "; turning the mold leaves a film of about " +
-                 own_text(bench.film_mm, Kind::length, 1) + " on walls that it wets";
+                 told_own(bench.film_mm, Kind::length, 1) + " on walls that it wets";
     }
     page.row("Level", level);
 }

@@ -78,11 +78,11 @@ void cup_rows(Page& page, const Plan& plan) {
 }
 
 void window_row(Page& page, const PourWindow& w) {
-    page.row("WINDOW", "fills from " + own_text(w.fills_from_g, Kind::mass, 3) + " (" +
-                           end_text(w.fills_from_low_g, Kind::mass, 3) + " to " +
-                           end_text(w.fills_from_high_g, Kind::mass, 3) + ") | planned " +
-                           own_text(w.planned_g, Kind::mass, 3) + " | presses too hard over " +
-                           own_text(w.presses_over_g, Kind::mass, 3));
+    page.row("WINDOW", "fills from " + told_own(w.fills_from_g, Kind::mass, 3) + " (" +
+                           told_end(w.fills_from_low_g, Kind::mass, 3) + " to " +
+                           told_end(w.fills_from_high_g, Kind::mass, 3) + ") | planned " +
+                           told_own(w.planned_g, Kind::mass, 3) + " | presses too hard over " +
+                           told_own(w.presses_over_g, Kind::mass, 3));
     page.more("in the mold: weigh the cup before and after pouring");
 }
 
@@ -95,7 +95,7 @@ void mix_row(Page& page, const FoamBlock& foam) {
                         ": rises freely to " + density_text(mass.free_rise_kg_m3) + ", packed to " +
                         significant(mass.packing_factor, 3) + " times that" +
                         (std::abs(foam.air_kpa / kAtmosphere_kpa - 1.0) > 1e-3
-                             ? ", in air of " + own_text(foam.air_kpa, Kind::pressure, 3)
+                             ? ", in air of " + told_own(foam.air_kpa, Kind::pressure, 3)
                              : ""));
     if (!foam.other) {
         return;
@@ -104,10 +104,10 @@ void mix_row(Page& page, const FoamBlock& foam) {
     const std::string feel = other.firmer ? "firmer" : "softer";
     page.more(other.part_a_g > 0.0
                   ? "or " + mix_text(other.mix) + ", " + feel + ": A " +
-                        own_text(other.part_a_g, Kind::mass, 3) + ", B " +
-                        own_text(other.part_b_g, Kind::mass, 3) + ", packed to " +
+                        told_own(other.part_a_g, Kind::mass, 3) + ", B " +
+                        told_own(other.part_b_g, Kind::mass, 3) + ", packed to " +
                         significant(other.packing_factor, 3) + ", presses with about " +
-                        own_text(other.pressure_kpa, Kind::pressure, 2) + " (--mix " +
+                        told_own(other.pressure_kpa, Kind::pressure, 2) + " (--mix " +
                         mix_text(other.mix) + ")"
                   : "at " + mix_text(other.mix) + ", " + feel +
                         ", it would not fill the mold at this density");
@@ -123,17 +123,17 @@ void skin_rows(Page& page, const FoamBlock& foam) {
     const bool spread = mass.skin_thickness_high_mm > 1.005 * mass.skin_thickness_low_mm;
     page.row("Skin",
              length_text(mass.skin_thickness_mm) +
-                 (spread ? ", likely " + end_text(mass.skin_thickness_low_mm, Kind::length, 2) +
-                               " to " + own_text(mass.skin_thickness_high_mm, Kind::length, 2)
+                 (spread ? ", likely " + told_end(mass.skin_thickness_low_mm, Kind::length, 2) +
+                               " to " + told_own(mass.skin_thickness_high_mm, Kind::length, 2)
                          : "") +
                  (mass.skin_measured ? ", as measured" : ", from the packing") + ", at " +
                  density_text(mass.skin_density_kg_m3) + ": " +
-                 own_text(mass.skin_mass_g, Kind::mass, 3) + " in " +
-                 own_text(mass.skin_volume_mm3, Kind::volume, 3) + " (volume to " +
+                 told_own(mass.skin_mass_g, Kind::mass, 3) + " in " +
+                 told_own(mass.skin_volume_mm3, Kind::volume, 3) + " (volume to " +
                  significant(100.0 * foam.skin_error_share, 1) + " %)");
     page.row("Core", density_text(mass.core_density_kg_m3) + ": " +
-                         own_text(mass.core_mass_g, Kind::mass, 3) + " in " +
-                         own_text(mass.core_volume_mm3, Kind::volume, 3));
+                         told_own(mass.core_mass_g, Kind::mass, 3) + " in " +
+                         told_own(mass.core_volume_mm3, Kind::volume, 3));
 }
 
 void hand_row(Page& page, const Plan& plan) {
@@ -143,17 +143,17 @@ void hand_row(Page& page, const Plan& plan) {
     const DensityMap& density = *plan.foam->density;
     page.row("To the hand",
              density_text(density.median_kg_m3) + " beneath the surface, on 80 % of it " +
-                 end_text(density.p10_kg_m3, Kind::density, 3) + " to " +
-                 own_text(density.p90_kg_m3, Kind::density, 3) + "; " +
+                 told_end(density.p10_kg_m3, Kind::density, 3) + " to " +
+                 told_own(density.p90_kg_m3, Kind::density, 3) + "; " +
                  (density.all_skin_area_mm2 == 0.0
                       ? std::string("all skin nowhere")
                       : "all skin (stiff, no cushion) on " + area_text(density.all_skin_area_mm2)));
     const Finish& finish = *plan.finish;
     page.row("Finish", mass_text(finish.grams) + " of dusted pigment or paint for " +
                            area_text(finish.area_mm2) + " at " +
-                           own_text(finish.rate_g_m2, Kind::areal_density, 3) +
+                           told_own(finish.rate_g_m2, Kind::areal_density, 3) +
                            (finish.total_g > finish.grams
-                                ? "; " + own_text(finish.total_g, Kind::mass, 3) + " for all copies"
+                                ? "; " + told_own(finish.total_g, Kind::mass, 3) + " for all copies"
                                 : ""));
 }
 
@@ -184,8 +184,8 @@ void foam_rows(Page& page, const Plan& plan) {
     const FoamMass& mass = foam.mass;
     std::string part = mass_text(mass.part_mass_g);
     if (foam.predicted_g) {
-        part += ", by your castings " + end_text(mass.part_mass_low_g, Kind::mass, 3) + " to " +
-                own_text(mass.part_mass_high_g, Kind::mass, 3);
+        part += ", by your castings " + told_end(mass.part_mass_low_g, Kind::mass, 3) + " to " +
+                told_own(mass.part_mass_high_g, Kind::mass, 3);
     }
     part += ", mean " + density_text(mass.molded_density_kg_m3);
     // It weighs what was poured; how dense that is depends on the volume.
@@ -194,8 +194,8 @@ void foam_rows(Page& page, const Plan& plan) {
     constexpr double kWorthTelling = 0.005;  // below that both ends read alike
     if (high - low > kWorthTelling) {
         part += " (by the file's volume " +
-                end_text(mass.molded_density_kg_m3 / high, Kind::density, 3) + " to " +
-                end_text(mass.molded_density_kg_m3 / low, Kind::density, 3) + ")";
+                told_end(mass.molded_density_kg_m3 / high, Kind::density, 3) + " to " +
+                told_end(mass.molded_density_kg_m3 / low, Kind::density, 3) + ")";
     }
     page.row("Part", part + goal_text(foam));
     mix_row(page, foam);

@@ -9,8 +9,8 @@ namespace cavigram {
 namespace {
 
 std::string ranged(const Ranged& r) {
-    return end_text(r.value, Kind::density, 3) + " (" + end_text(r.low, Kind::density, 3) + " to " +
-           own_text(r.high, Kind::density, 3) + ")";
+    return told_end(r.value, Kind::density, 3) + " (" + told_end(r.low, Kind::density, 3) + " to " +
+           told_own(r.high, Kind::density, 3) + ")";
 }
 
 void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
@@ -32,7 +32,7 @@ void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
     }
     if (!asked.mold_holds_kpa) {
         guesses.push_back({"the mold holds",
-                           own_text(foam.window.mold_holds_kpa, Kind::pressure, 2),
+                           told_own(foam.window.mold_holds_kpa, Kind::pressure, 2),
                            "--mold-holds"});
     }
     const bool shop_waste = asked.shop && asked.shop->waste_castings > 0;
@@ -47,11 +47,11 @@ void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
     }
     if (!asked.mold_wall_mm) {
         guesses.push_back(
-            {"mold wall", own_text(foam.holes.wall_mm, Kind::length, 2), "--mold-wall"});
+            {"mold wall", told_own(foam.holes.wall_mm, Kind::length, 2), "--mold-wall"});
     }
     if (plan.finish && foam.density && plan.finish->rate_is_guess) {
         guesses.push_back(
-            {"finish", own_text(plan.finish->rate_g_m2, Kind::areal_density, 2), "--finish"});
+            {"finish", told_own(plan.finish->rate_g_m2, Kind::areal_density, 2), "--finish"});
     }
 }
 
@@ -74,7 +74,7 @@ void add_bench(std::vector<Guess>& guesses, const Plan& plan) {
     const BenchOptions& asked = plan.request.bench;
     if (!asked.temperature_c) {
         guesses.push_back({"room and liquids",
-                           own_text(plan.bench->temperature_c, Kind::temperature, 3),
+                           told_own(plan.bench->temperature_c, Kind::temperature, 3),
                            "--temperature"});
     }
     add_hands(guesses, asked.times);
@@ -97,7 +97,7 @@ std::vector<Guess> guesses_of(const Plan& plan) {
     }
     if (plan.air && plan.air->necks && plan.air->neck_mm == NeckOptions{}.width_mm) {
         guesses.push_back({"foam passes necks wider than",
-                           own_text(plan.air->neck_mm, Kind::length, 2), "--neck"});
+                           told_own(plan.air->neck_mm, Kind::length, 2), "--neck"});
     }
     return guesses;
 }

@@ -79,14 +79,6 @@ std::string mass_text(double g) {
     return told(g, Kind::mass);
 }
 
-std::string own_text(double value, Kind kind, int digits) {
-    return told(value, kind, digits, Telling::single);
-}
-
-std::string end_text(double value, Kind kind, int digits) {
-    return told(value, kind, digits, Telling::number);
-}
-
 std::string scale_grams(double g, double step_g) {
     const int places = std::max(0, static_cast<int>(std::ceil(-std::log10(step_g) - 1e-9)));
     return format("%.*f", places, g);

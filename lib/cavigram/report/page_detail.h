@@ -36,7 +36,7 @@ class Page {
 
 /// "12,345" : digits in threes.
 [[nodiscard]] std::string thousands(std::size_t number);
-// Quantities, told. In both systems: "355 mm (14.0 in)";
+/// Quantities, told in both systems: "355 mm (14.0 in)".
 [[nodiscard]] std::string length_text(double mm);
 /// "12.3 cm3 (0.751 in3)"; from a liter on in liters.
 [[nodiscard]] std::string volume_text(double mm3);
@@ -46,9 +46,6 @@ class Page {
 [[nodiscard]] std::string density_text(double kg_m3);
 /// "96.3 g (3.40 oz)".
 [[nodiscard]] std::string mass_text(double g);
-// in the person's own: "355 mm" or "14.0 in"; and without the unit, as the first end of a range.
-[[nodiscard]] std::string own_text(double value, Kind kind, int digits);
-[[nodiscard]] std::string end_text(double value, Kind kind, int digits);
 /// Grams to the scale's step: 38 with a step of 1, 38.0 with 0.1.
 [[nodiscard]] std::string scale_grams(double g, double step_g);
 /// "x 12.3, y 0.0, z 45.6 mm".

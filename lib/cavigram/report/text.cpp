@@ -81,9 +81,9 @@ void mending(Page& page, const Plan& plan) {
         std::replace(words.begin(), words.end(), '_', ' ');
         std::string text = words + ": " + thousands(step.count);
         if (step.volume_below_mm3 + step.volume_above_mm3 > 0.0) {
-            text += ", volume by " + own_text(step.volume_change_mm3, Kind::volume, 2) +
-                    ", could be " + end_text(step.volume_below_mm3, Kind::volume, 2) + " less or " +
-                    end_text(step.volume_above_mm3, Kind::volume, 2) + " more";
+            text += ", volume by " + told_own(step.volume_change_mm3, Kind::volume, 2) +
+                    ", could be " + told_end(step.volume_below_mm3, Kind::volume, 2) + " less or " +
+                    told_end(step.volume_above_mm3, Kind::volume, 2) + " more";
         }
         if (!step.places_mm.empty()) {
             const auto& p = step.places_mm.front();
@@ -104,8 +104,8 @@ void measures(Page& page, const Plan& plan) {
     page.row("Size", sides("mm", 1.0, 4) + " (" + sides("in", kInch_mm, 3) + ")");
     std::string volume = volume_text(m.mass.volume_mm3);
     if (m.volume_high_mm3 > m.volume_low_mm3) {
-        volume += ", likely " + end_text(m.volume_low_mm3, Kind::volume, 4) + " to " +
-                  own_text(m.volume_high_mm3, Kind::volume, 4);
+        volume += ", likely " + told_end(m.volume_low_mm3, Kind::volume, 4) + " to " +
+                  told_own(m.volume_high_mm3, Kind::volume, 4);
     } else {
         volume += ", exact for this mesh";
     }
@@ -141,10 +141,10 @@ void orientation_rows(Page& page, const Plan& plan) {
              plural(found.looked_at, "position", "positions") + " on " +
                  plural(found.proxy_triangles, "triangle", "triangles") +
                  (found.proxy_deviation_mm > 0.0
-                      ? " (" + own_text(found.proxy_deviation_mm, Kind::length, 2) + " off at most)"
+                      ? " (" + told_own(found.proxy_deviation_mm, Kind::length, 2) + " off at most)"
                       : std::string()) +
                  ", those listed on the full mesh; up to " +
-                 own_text(found.limit_mm3, Kind::volume, 2) + " needs no vent");
+                 told_own(found.limit_mm3, Kind::volume, 2) + " needs no vent");
     page.row("Rests on",
              format("the part's shape, up to %s, and the pour hole %s; the foam, how "
                     "dense it is and the temperature change nothing here",
@@ -160,7 +160,7 @@ void checklist(Page& page, const Plan& plan) {
     std::vector<std::string> items = {
         "Mold clean, released, dry; halves and straps at hand; vents open; gloves, eyes, "
         "ventilation.",
-        "Mold and liquids at " + own_text(plan.bench->temperature_c, Kind::temperature, 3) +
+        "Mold and liquids at " + told_own(plan.bench->temperature_c, Kind::temperature, 3) +
             "; a warm mold and a small opening give a better skin.",
         "Weigh B: " + scale_grams(b.part_b_g, step) + " g into a cup of " +
             format("%.0f", b.cup_ml) + " mL or more."};

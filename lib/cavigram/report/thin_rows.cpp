@@ -19,7 +19,7 @@ std::string reason(const ThinRegion& region) {
 }
 
 std::string small_area_text(double mm2) {
-    return own_text(mm2, Kind::area, 2);
+    return told_own(mm2, Kind::area, 2);
 }
 
 // One region, or two that mirror each other: then the thinner figure and both areas.
@@ -30,7 +30,7 @@ void region_row(Page& page, const ThinBlock& thin, std::size_t i) {
     if (!place.pair) {
         page.more(format(
             "%zu. %s: %s at the thinnest, over %s, %s, near %s", i + 1, place.where.words.c_str(),
-            own_text(region.thickness_mm, Kind::length, 2).c_str(),
+            told_own(region.thickness_mm, Kind::length, 2).c_str(),
             small_area_text(region.area_mm2).c_str(), reason(region).c_str(), at.c_str()));
         return;
     }
@@ -38,7 +38,7 @@ void region_row(Page& page, const ThinBlock& thin, std::size_t i) {
     page.more(
         format("%zu, %zu. %s: %s at the thinnest, over %s together, %s, one near %s", i + 1,
                *place.pair + 1, place.pair_words.c_str(),
-               own_text(std::min(region.thickness_mm, other.thickness_mm), Kind::length, 2).c_str(),
+               told_own(std::min(region.thickness_mm, other.thickness_mm), Kind::length, 2).c_str(),
                small_area_text(region.area_mm2 + other.area_mm2).c_str(),
                reason(region.all_skin ? region : other).c_str(), at.c_str()));
 }
@@ -47,7 +47,7 @@ void thickened_rows(Page& page, const Thickened& thicker) {
     page.row("Thicker",
              format("with %s more on every wall (half on each side) %s of %s leave%s the list: "
                     "%s of %s, with %s between its two sides",
-                    own_text(thicker.gain_mm, Kind::length, 3).c_str(),
+                    told_own(thicker.gain_mm, Kind::length, 3).c_str(),
                     thousands(thicker.places_leaving).c_str(),
                     plural(thicker.places_leaving + thicker.places_left, "place", "places").c_str(),
                     thicker.places_leaving == 1 ? "s" : "",
@@ -72,7 +72,7 @@ void thin_rows(Page& page, const Plan& plan) {
                          ? "nowhere thinner than " + length_text(thin.limit_mm)
                          : plural(regions.size(), "place", "places") + " thinner than " +
                                length_text(thin.limit_mm) + "; all skin below " +
-                               own_text(2.0 * thin.skin_mm, Kind::length, 3) + ": " +
+                               told_own(2.0 * thin.skin_mm, Kind::length, 3) + ": " +
                                area_text(thin.all_skin_area_mm2));
     std::size_t unlisted = 0;
     std::size_t rows = 0;

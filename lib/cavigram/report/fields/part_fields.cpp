@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 
+#include "cavigram/core/told.h"
 #include "cavigram/report/fields/blocks_detail.h"
 
 namespace cavigram::detail {
@@ -13,7 +14,9 @@ const Block<Finding>& finding_block() {
                 [](const Finding& f) { return to_text(f.severity); },
                 "how much it matters; a stop makes the result unusable as it stands")
             .field("code", &Finding::code, "stable short name, for programs")
-            .field("text", &Finding::text, "one sentence for a person, with the way out")
+            .field(
+                "text", [](const Finding& f) { return rendered(f.text); },
+                "one sentence for a person, with the way out")
             .field("at_mm", &Finding::at_mm, "places that it concerns");
     return block;
 }

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/core/told.h"
 #include "cavigram/report/fields/blocks_detail.h"
 
 namespace cavigram::detail {
@@ -113,7 +114,14 @@ const Block<ToldWayUp>& way_up_block() {
                 "as_the_file_stands", [](const ToldWayUp& w) { return w.row.asked && !w.up_given; },
                 "how the file stands")
             .field(
-                "reasons", [](const ToldWayUp& w) { return w.row.reasons; },
+                "reasons",
+                [](const ToldWayUp& w) {
+                    std::vector<std::string> words;
+                    for (const std::string& reason : w.row.reasons) {
+                        words.push_back(rendered(reason));
+                    }
+                    return words;
+                },
                 "in words, the weightiest first");
     return block;
 }
