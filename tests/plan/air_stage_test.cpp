@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include "cavigram/core/error.h"
+#include "cavigram/core/told.h"
 #include "cavigram/foam/kinetics.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/plan/air_foam_detail.h"
