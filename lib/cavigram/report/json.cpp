@@ -307,6 +307,7 @@ Json air_json(const AirBlock& air) {
                             {"at_mm", place(air.openings[i].place_mm)},
                             {"where", air.openings_where[i]},
                             {"lets_air_out", air.openings[i].lets_air_out},
+                            {"given", air.openings[i].given},
                             {"diameter_mm", opening_drill_mm(air, air.openings[i])}});
     }
     Json pockets = Json::array();
