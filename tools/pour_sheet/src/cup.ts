@@ -4,7 +4,7 @@
 import { el, row } from "./elements";
 import type { PourWindow } from "./foam";
 import type { Figures } from "./main";
-import { plain } from "./notices";
+import { mixWords, plain } from "./notices";
 import type { Live, SheetData } from "./sheet_data";
 import * as units from "./units";
 import type { System } from "./units";
@@ -61,7 +61,7 @@ export function windowVerdict(w: PourWindow): { good: boolean; words: string } {
   const hard = w.planned_g > w.presses_over_g * (1 + 1e-12);
   const short = w.planned_g < w.fills_from_high_g * (1 - 1e-12);
   if (hard) return { good: false, words: short ? "may fall short, and presses too hard" : "presses too hard" };
-  return short ? { good: false, words: "may fall short if the foam rises little" } : { good: true, words: "between the two" };
+  return short ? { good: false, words: "may fall short if the foam rises little" } : { good: true, words: "fills, and the mold holds" };
 }
 
 function windowBar(w: PourWindow): HTMLElement {
@@ -70,24 +70,26 @@ function windowBar(w: PourWindow): HTMLElement {
   const least = Math.min(...all) - pad;
   const span = Math.max(...all) + pad - least;
   const at = (g: number) => (100 * (g - least)) / span;
-  const zone = (name: string, from: number, to: number) => {
-    const piece = el("div", { class: `zone ${name}` });
+  // A zone's name keeps out of the planned mark's way.
+  const zone = (name: string, from: number, to: number, text: string) => {
+    const side = at(w.planned_g) > 0.5 * (at(from) + at(to)) ? "start" : "end";
+    const piece = el("div", { class: `zone ${name}` }, at(to) - at(from) > 8 ? el("span", { class: side }, text) : null);
     piece.style.left = `${at(from)}%`;
     piece.style.width = `${Math.max(0, at(to) - at(from))}%`;
     return piece;
   };
-  const mark = (name: string, g: number, text = "") => {
-    const line = el("div", { class: `at-gram ${name}` }, text);
+  const mark = (name: string, g: number) => {
+    const line = el("div", { class: `at-gram ${name}` });
     line.style.left = `${at(g)}%`;
     return line;
   };
   return el(
     "div",
     { class: "window-bar", "aria-hidden": "true" },
-    zone("empty", least, w.fills_from_low_g),
-    zone("perhaps", w.fills_from_low_g, w.fills_from_high_g),
-    zone("good", w.fills_from_high_g, Math.max(w.fills_from_high_g, w.presses_over_g)),
-    zone("hard", w.presses_over_g, least + span),
+    zone("empty", least, w.fills_from_low_g, "too little"),
+    zone("perhaps", w.fills_from_low_g, w.fills_from_high_g, "may fall short"),
+    zone("good", w.fills_from_high_g, Math.max(w.fills_from_high_g, w.presses_over_g), "good"),
+    zone("hard", w.presses_over_g, least + span, "too hard"),
     mark("fills", w.fills_from_g),
     mark("presses", w.presses_over_g),
     mark("planned", w.planned_g),
@@ -102,7 +104,8 @@ function windowBlock(live: Live, figures: Figures): HTMLElement {
     el("div", { class: `figure ${name}` }, el("span", { class: "name" }, label), el("span", { class: "value" }, three(value), el("span", { class: "unit" }, "g")), el("span", { class: "more" }, more));
   return el(
     "section",
-    { class: "panel window", "aria-label": "Window of the pour" },
+    { class: "panel window", "aria-labelledby": "window-name" },
+    el("h2", { id: "window-name" }, "Window ", el("span", { class: "hint" }, `grams in ${live.molds > 1 ? "this part's mold" : "the mold"}: weigh the cup before and after pouring`)),
     el(
       "div",
       { class: "figures" },
@@ -111,7 +114,6 @@ function windowBlock(live: Live, figures: Figures): HTMLElement {
       figure("presses", "Presses too hard over", w.presses_over_g, `the mold is taken to hold ${units.significant(w.mold_holds_kpa, 2)} kPa`),
     ),
     windowBar(w),
-    el("p", { class: "hint" }, `Grams in ${live.molds > 1 ? "this part's mold" : "the mold"}: weigh the cup before and after pouring.`),
   );
 }
 
@@ -143,36 +145,49 @@ function kitWords(figures: Figures): string {
   return `a kit makes ${Math.floor(batch.copies_per_kit)} copies` + (batch.cost_per_copy > 0 ? `, at ${batch.cost_per_copy.toFixed(2)} ${card.currency} each` : "");
 }
 
+// The plan's card, at the mix that is taken now.
+function cardName(name: string, figures: Figures): string {
+  return figures.moved && figures.mix_chosen ? `${name.replace(/ at [\d.]+:[\d.]+$/, "")} at ${mixWords(figures.card)}` : name;
+}
+
 function facts(data: SheetData, live: Live, figures: Figures, system: System): HTMLElement {
   const { batch, choice, mass } = figures;
   const { plan } = data;
   const pours = figures.stops.length === 0;
   const step = choice.scale_readability_g;
   const other = pours ? words.otherMixWords(figures) : null;
-  const hand = figures.moved ? null : handWords(data, system);
+  const hand = figures.moved || !pours ? null : handWords(data, system);
   const core = mass.skin_volume_mm3 === 0 ? "throughout" : `${units.significant(mass.core_mass_g, 3)} g`;
   return el(
     "dl",
     { class: "facts" },
     row("Mix", words.mixLine(figures, live.air_kpa, system), other ? el("span", { class: "other" }, other) : null),
     pours ? row("Pour", words.togetherWords(figures)) : null,
-    pours ? row("Scale", `${words.trueWords(figures)}; cup of ${units.milliliters(batch.cup_ml, system)} or more`) : null,
+    pours ? row("Scale", `${words.trueWords(figures)}; cup of ${units.cup(batch.cup_ml, system)} or more`) : null,
     pours && batch.batches > 1
       ? row("In all", `${batch.batches} cups: A ${units.scaleGrams(batch.total_a_g, step)} g, B ${units.scaleGrams(batch.total_b_g, step)} g`)
       : null,
     pours && batch.copies_per_kit > 0 ? row("Kit", kitWords(figures)) : null,
-    row("Part", words.partWords(data, figures, system)),
-    row("Skin", skinWords(data, figures, system)),
-    row("Core", `${units.density(mass.core_density_kg_m3, system)}, ${core}`),
+    pours ? row("Part", words.partWords(data, figures, system)) : row("Asked for", `a part of ${units.density(mass.molded_density_kg_m3, system)}`),
+    pours ? row("Skin", skinWords(data, figures, system)) : null,
+    pours ? row("Core", `${units.density(mass.core_density_kg_m3, system)}, ${core}`) : null,
     hand ? row("To the hand", hand) : null,
     pours ? row("Presses", words.pressureWords(figures, system)) : null,
-    plan.finish
+    pours && plan.finish
       ? row("Finish", `${units.mass(plan.finish.grams * choice.copies, system)} of dusted pigment or paint for ${choice.copies > 1 ? "all copies" : units.area(plan.finish.area_mm2, system)}`)
       : null,
     ...(plan.foam?.also ?? []).map((also) => row("Together", `with ${also.file}`)),
-    plan.foam ? row("Rests on", plan.foam.card + (plan.foam.isocyanate_index && !figures.moved ? `, index ${plain(plan.foam.isocyanate_index, 3)}` : "")) : null,
+    plan.foam ? row("Rests on", cardName(plan.foam.card, figures) + (plan.foam.isocyanate_index && !figures.moved ? `, index ${plain(plan.foam.isocyanate_index, 3)}` : "")) : null,
     plan.air ? row("Way up", words.upWords(plan.air.up)) : null,
   );
+}
+
+// The outcome in one line.
+export function nowWords(figures: Figures): string {
+  const { batch, choice } = figures;
+  const grams = (g: number) => `${units.scaleGrams(g, choice.scale_readability_g)} g`;
+  const [stop] = figures.stops;
+  return stop ? `Nothing to pour yet: ${stop.text}` : `Now A ${grams(batch.part_a_g)}, B ${grams(batch.part_b_g)}; ${windowVerdict(figures.window).words}.`;
 }
 
 export function cup(data: SheetData, live: Live, figures: Figures, system: System): Node[] {

@@ -22,7 +22,8 @@ function fixedWords(live: Live): string {
   return fixed.length > 0 ? ` Settled by the plan: ${fixed.join("; ")}.` : "";
 }
 
-export function knobs(live: Live, message: HTMLElement, host: KnobHost) {
+// `now` holds what comes out, since the grams may be out of sight up there.
+export function knobs(live: Live, message: HTMLElement, now: HTMLElement, host: KnobHost) {
   const form = el("form", { class: "panel knobs", "aria-label": "Change a figure", submit: (event) => event.preventDefault() });
   let choice = host.planned();
 
@@ -73,6 +74,7 @@ export function knobs(live: Live, message: HTMLElement, host: KnobHost) {
         : null,
       el("button", { type: "button", id: "knob-back", click: back }, "Back to the plan"),
       message,
+      now,
     );
   }
   return { element: form, refresh };

@@ -54,7 +54,8 @@ function holeRow(data: SheetData, mark: Mark, figures: Figures | null, system: S
 function airWords(data: SheetData, system: System): string {
   const air = data.plan.air;
   if (!air) return "";
-  if (air.trapped_unvented_mm3 === 0) return "No air stays without vents.";
+  if (data.plan.findings.some((finding) => finding.code === "no_opening")) return "No opening yet: without a vent all air stays.";
+  if (air.pockets.length === 0) return `Air: ${air.trapped_unvented_mm3 === 0 ? "none" : "none worth a vent"} ${air.vents.length > 0 ? "would stay without the vents given" : "stays"}.`;
   return `Air that stays: ${units.volume(air.trapped_vented_mm3, system)} with these, ${units.volume(air.trapped_unvented_mm3, system)} without vents.`;
 }
 

@@ -2,9 +2,9 @@
 // Puts the sheet together: reads what the program left in the page, shows it, and does mix, grams,
 // window and clock again whenever a knob is turned.
 import { type Choice, LIVE_CODES, Refusal, type Result, resultOf } from "./arithmetic";
-import { card as cardOf } from "./card";
+import { card as cardOf, isDense } from "./card";
 import { clock as clockOf } from "./clock_block";
-import { cup as cupOf } from "./cup";
+import { cup as cupOf, nowWords } from "./cup";
 import { el, replace } from "./elements";
 import { knobs as knobsOf } from "./knobs";
 import { guesses as guessesOf, head as headOf, lists as listsOf } from "./lists";
@@ -64,8 +64,9 @@ function start(): void {
   const lists = el("div", { class: "lists" });
   const guesses = el("section", { class: "panel guesses", "aria-label": "Guesses in this plan" });
   const message = el("p", { class: "message", role: "status", "aria-live": "polite" });
+  const now = el("p", { class: "now" });
   const knobs = hasFoam
-    ? knobsOf(live, message, {
+    ? knobsOf(live, message, now, {
         system: () => system,
         turned: (choice) => {
           try {
@@ -85,11 +86,15 @@ function start(): void {
   const model = modelBlock(data, () => system);
 
   function showFigures(): void {
-    if (figures) replace(cup, ...cupOf(data, live, figures, system));
+    if (figures) {
+      replace(cup, ...cupOf(data, live, figures, system));
+      replace(now, figures.changed ? nowWords(figures) : null);
+    }
     if (figures?.clock && live.bench) replace(clock, ...clockOf(figures, figures.clock, live.bench, system));
     replace(lists, ...listsOf(data, figures, system, (place) => model.show(place)));
     replace(guesses, ...guessesOf(data, figures?.moved ?? false));
     replace(card, ...cardOf(data, live, figures, system));
+    card.classList.toggle("dense", isDense(data, figures));
     model.moved(figures?.moved ?? false);
   }
 

@@ -90,6 +90,7 @@ export interface Plan {
     pour_hole_after: "vented" | "plugged" | "none";
     openings: { kind: string; at_mm: Place; where: string; lets_air_out: boolean; given: boolean }[];
     vents: Vent[];
+    pockets: unknown[];
     trapped_unvented_mm3: number;
     trapped_vented_mm3: number;
   };

@@ -58,7 +58,7 @@ export function whereOf(data: SheetData, mark: Mark): string | undefined {
 export function afterWords(data: SheetData, mark: Mark, figures: Figures | null, system: System): string {
   const opening = openingOf(data, mark);
   if (!opening?.lets_air_out) return "plugged after the pour: it lets out no air";
-  const drill = figures ? `${units.length(figures.holes.vent_mm, system)} wide` : "as a vent";
+  const drill = figures ? `${units.drill(figures.holes.vent_mm, system)} wide` : "as a vent";
   if (figures?.clock && figures.clock.chosen.method !== "through_hole" && !opening.given) {
     return `not poured through: drill it ${drill}, as the topmost vent`;
   }
@@ -67,7 +67,7 @@ export function afterWords(data: SheetData, mark: Mark, figures: Figures | null,
 
 export function drillOf(mark: Mark, figures: Figures | null, system: System): string {
   const mm = figures ? figures.holes.vent_mm : mark.diameter_mm;
-  return mm > 0 ? units.length(mm, system) : "";
+  return mm > 0 ? units.drill(mm, system) : "";
 }
 
 // ---- foam -------------------------------------------------------------------------------------
@@ -158,11 +158,19 @@ export interface Moment {
   late: string;
 }
 
+const MOST_CUPS = 4;
+
+// Of many cups the first two and the last.
+function isTold(step: Step): boolean {
+  const [, cup, cups] = step.name.match(/ cup (\d+) of (\d+)/) ?? [];
+  return cups === undefined || Number(cups) <= MOST_CUPS || Number(cup) <= 2 || cup === cups;
+}
+
 // Steps and what the foam does, in order of time.
 export function timeLine(figures: Figures): Moment[] {
   const { clock } = figures;
   if (!clock) return [];
-  const moments: Moment[] = clock.chosen.steps.map((step) => ({
+  const moments: Moment[] = clock.chosen.steps.filter(isTold).map((step) => ({
     at_s: step.start_s,
     clock: `${upTo(step.start_s)} to ${upTo(step.end_s)} s`,
     what: step.name,
