@@ -33,10 +33,10 @@ function boxOff(a, b, c) {
   return `OFF\n8 12 0\n${v.join("\n")}\n${f.map((t) => `3 ${t}`).join("\n")}\n`;
 }
 
-async function pageArithmetic() {
+async function pageModule(name) {
   const { build } = await import(pathToFileURL(createRequire(join(pageFolder, "x.js")).resolve("esbuild")).href);
-  const out = join(folder, "arithmetic.mjs");
-  await build({ entryPoints: [join(pageFolder, "src/arithmetic.ts")], bundle: true, format: "esm", outfile: out, logLevel: "error" });
+  const out = join(folder, `${name}.mjs`);
+  await build({ entryPoints: [join(pageFolder, `src/${name}.ts`)], bundle: true, format: "esm", outfile: out, logLevel: "error" });
   return import(pathToFileURL(out).href);
 }
 
@@ -105,6 +105,15 @@ function compareAll(page, name, ours, plan) {
   compare(name, [["what is noticed", told(ours.notices), told(plan.findings)]]);
 }
 
+// Where the grams go must add up as it is printed, whichever way the pieces were rounded.
+let takenAway = 0;
+function addsUp(page, name, { batch }, step) {
+  const words = page.sharesWords(batch.balance, step);
+  const sum = words.split(/ (?=[+\u2212] )/).reduce((total, piece) => total + Number.parseFloat(piece.replace("+ ", "").replace("\u2212 ", "-")), 0);
+  faults.check(Math.abs(sum - batch.balance.part_a_g - batch.balance.part_b_g) <= 0.5 * Math.min(step, 0.1) + 1e-9, `${name}: "${words}" makes ${sum}`);
+  takenAway += words.includes("\u2212") ? 1 : 0;
+}
+
 const seen = { answers: 0, refusals: 0, stops: 0 };
 const codes = new Map();
 
@@ -137,6 +146,7 @@ function check(page, live, setup, i) {
     return;
   }
   compareAll(page, name, ours, JSON.parse(result.stdout));
+  addsUp(page, name, ours, choice.scale_readability_g);
   const stopped = ours.notices.some((one) => one.severity === "stop");
   faults.check(stopped === (result.status === 1), `${name}: the page ${stopped ? "stops" : "goes on"}, the program exits ${result.status}`);
   ++seen[stopped ? "stops" : "answers"];
@@ -214,7 +224,7 @@ const setups = [
   }));
 
 try {
-  const page = await pageArithmetic();
+  const page = { ...(await pageModule("arithmetic")), ...(await pageModule("words")) };
   const lives = setups.map((setup, i) => {
     const out = join(folder, `plan${i}`);
     planned(program, [...setup.args, ...setup.planned, "--out", out]);
@@ -226,6 +236,7 @@ try {
   }
   console.log(`${CASES} cases: ${seen.answers} answers, ${seen.stops} stops, ${seen.refusals} refused by both`);
   console.log([...codes].map(([code, count]) => `${code} ${count}`).join(", "));
+  faults.check(takenAway > 0, "no case in which the rounding of the pieces is taken away again");
   // All kinds must be there often, or the test says less than it seems to.
   for (const [kind, count] of Object.entries(seen)) faults.check(count >= CASES / 10, `only ${count} ${kind} of ${CASES}`);
   for (const code of page.LIVE_CODES) faults.check(codes.has(code), `no case brings out ${code}`);
