@@ -53,6 +53,7 @@ try {
   const chromium = await browser();
   const opening = Date.now();
   const page = await opened(await chromium.newContext({ offline: true }), file, faults);
+  faults.check((await page.locator(".weights, .stopped").count()) === 1, "the sheet shows neither grams nor why not");
   await page.locator("canvas").focus();
   await page.keyboard.press("ArrowLeft");
   await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));

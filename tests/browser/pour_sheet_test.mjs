@@ -24,9 +24,9 @@ const samples = [
 
 const text = (page, selector) => page.locator(selector).innerText();
 
-// Grams and seconds as printed large are those of plan.json.
-async function numbersAgree(page, data, name) {
-  const { batch, bench } = data.plan;
+// Grams and seconds as printed large are those of plan.json, and the sentences those of the summary.
+async function numbersAgree(page, data, summary, name) {
+  const { batch, bench, balance, window } = data.plan;
   const decimals = (step) => Math.max(0, Math.ceil(-Math.log10(step) - 1e-9));
   const grams = (value) => value.toFixed(decimals(batch.scale_readability_g));
   const numbers = await page.locator(".weights .number").allInnerTexts();
@@ -37,12 +37,57 @@ async function numbersAgree(page, data, name) {
     faults.check(Math.abs(Number(bare[2]) - batch.pigment_g) < 0.051, `${name}: pigment is ${bare[2]}, the plan says ${batch.pigment_g}`);
   }
   const spare = bare[bare.length - 1];
-  if (bench.spare_s >= 0) {
-    faults.check(Math.abs(Number(spare) - bench.spare_s) <= 0.05 * Math.max(1, bench.spare_s), `${name}: ${spare} s to spare, the plan says ${bench.spare_s}`);
-  } else {
-    faults.check(spare === "TOO LATE", `${name}: late, but it says ${spare}`);
-  }
+  faults.check(Math.abs(Number(spare) - bench.spare_s) <= 0.05 * Math.max(1, bench.spare_s), `${name}: ${spare} s to spare, the plan says ${bench.spare_s}`);
   faults.check((await page.title()).endsWith(data.plan.input.file), `${name}: title is ${await page.title()}`);
+  // The window: three figures, above the first screen's end, and in the summary's own digits.
+  const shown = (await page.locator(".window .value").allInnerTexts()).map((n) => n.replace(/\s*g$/, "").trim());
+  const [fills, planned_, presses] = [window.fills_from_g, window.planned_g, window.presses_over_g];
+  [fills, planned_, presses].forEach((g, i) => faults.check(Math.abs(Number(shown[i]) - g) <= 0.005 * g, `${name}: the window shows ${shown[i]}, the plan says ${g}`));
+  faults.check(summary.includes(`fills from ${shown[0]} g`) && summary.includes(`planned ${shown[1]} g`) && summary.includes(`presses too hard over ${shown[2]} g`), `${name}: the summary's window is not ${shown}`);
+  const box = await page.locator(".window-bar").boundingBox();
+  faults.check(box !== null && box.y + box.height < 900, `${name}: the window is not seen at once`);
+  // What adds up, as it is printed.
+  const pour = await text(page, ".facts .row:has(dt:text-is('Pour')) dd");
+  faults.check(summary.includes(pour), `${name}: "${pour}" is not in the summary`);
+  const [whole, ...pieces] = pour.match(/[\d.]+(?= g together| g in each| g part| in pour hole| stays| in A's| flash| spare| rounding)/g).map(Number);
+  const sum = pieces.reduce((p, q) => p + q, 0) - (/\u2212|- /.test(pour) ? 2 * pieces[pieces.length - 1] : 0);
+  faults.check(Math.abs(sum - batch.cups_each * whole) < 1e-9, `${name}: ${pour} does not add up`);
+  faults.check(Math.abs(balance.closes_to_g) < 1e-9, `${name}: the balance closes to ${balance.closes_to_g}`);
+  const truth = (await text(page, ".facts .row:has(dt:text-is('Scale')) dd")).split(";")[0];
+  faults.check(summary.includes(`${truth};`), `${name}: "${truth}" is not in the summary`);
+  for (const row of ["Presses"]) {
+    const words = await text(page, `.facts .row:has(dt:text-is('${row}')) dd`);
+    faults.check(summary.includes(words), `${name}: "${words}" is not in the summary`);
+  }
+}
+
+// Steps, deadlines and what the foam does, in order of time, as the summary has them.
+async function timeLine(page, summary, name) {
+  const lines = page.locator(".time-line li");
+  let last = -1;
+  for (let i = 0; i < (await lines.count()); ++i) {
+    const when = await lines.nth(i).locator(".when").innerText();
+    const doing = await lines.nth(i).locator(".doing").innerText();
+    faults.check(Number.parseInt(when, 10) >= last, `${name}: ${doing} at ${when} comes after ${last} s`);
+    last = Number.parseInt(when, 10);
+    const by = lines.nth(i).locator(".by");
+    const words = `${when} ${doing}${(await by.count()) ? ` ${await by.innerText()}` : ""}`;
+    faults.check(summary.includes(words), `${name}: "${words}" is not in the summary`);
+  }
+  faults.check((await page.locator(".time-line .by").count()) >= 2, `${name}: the time line has no deadlines`);
+  faults.check((await page.locator(".time-line .foam").count()) === 2, `${name}: the time line does not say what the foam does`);
+  const spare = (await text(page, ".spare-line")).replace("Spare: ", "Spare ").replace(/\.$/, "");
+  faults.check(summary.includes(spare), `${name}: "${spare}" is not in the summary`);
+}
+
+// What is a guess is said once, at the end.
+async function guessesOnce(page, data, name) {
+  const rows = await page.locator(".guesses tbody tr").count();
+  faults.check(rows === data.plan.guesses.length && rows > 0, `${name}: ${rows} guesses are shown of ${data.plan.guesses.length}`);
+  const elsewhere = (await text(page, "main")).replace(await text(page, ".guesses"), "");
+  faults.check(!/guess/i.test(elsewhere), `${name}: a guess is told elsewhere too`);
+  const last = await page.locator("main > section, main > div").last().getAttribute("class");
+  faults.check(/guesses/.test(last), `${name}: the guesses are not at the end`);
 }
 
 async function canvasPixels(page) {
@@ -69,20 +114,29 @@ async function everyControl(page, name) {
 
 async function knobs(page, data, name) {
   const total = async () => (await page.locator(".weights .number").allInnerTexts()).slice(0, 2).join(" ");
+  const row = (name) => page.locator(`.facts .row:has(dt:text-is('${name}')) dd`);
   const before = await total();
-  await page.fill("#knob-density", "300");
+  await page.fill("#knob-density", "200");
   const changed = await total();
   faults.check(changed !== before, `${name}: another density leaves the grams as they are`);
+  faults.check(/chosen for this density/.test(await row("Mix").innerText()), `${name}: the density does not choose the mix`);
+  faults.check(/\bor 50:100, firmer/.test(await row("Mix").innerText()), `${name}: the other mix is not told`);
+  faults.check((await row("To the hand").count()) === 0, `${name}: the density picture's figures stay with another density`);
+  faults.check((await page.locator("label:text-is('Local density, as planned')").count()) === 1, `${name}: the coloring does not say that it is as planned`);
   await page.fill("#knob-waste", "95");
   faults.check(/0 to 90 %/.test(await text(page, ".message")), `${name}: waste of 95 % is not refused in words`);
   faults.check((await total()) === changed, `${name}: refused figures change the grams`);
   await page.fill("#knob-waste", "20");
+  await page.fill("#knob-density", "600");
+  faults.check(/all skin and more/.test(await text(page, ".message")), `${name}: a part of all skin is not refused in words`);
+  await page.fill("#knob-density", "200");
   await page.fill("#knob-copies", "3");
   await page.fill("#knob-scale", "0.01");
   await page.fill("#knob-temperature", "60");
   faults.check(/measure them at your temperature/.test(await text(page, ".message")), `${name}: 60 C is not refused in words`);
   await page.fill("#knob-temperature", "18");
   faults.check((await text(page, ".message")) === "", `${name}: a message stays: ${await text(page, ".message")}`);
+  await stops(page, name);
   await page.fill("#knob-density", "");
   faults.check(/give a number/.test(await text(page, ".message")), `${name}: an empty field is not answered in words`);
   await page.click("#knob-back");
@@ -92,6 +146,53 @@ async function knobs(page, data, name) {
   faults.check(/lb\/ft/.test(await text(page, "label[for=knob-density]")), `${name}: US first does not reach the knobs`);
   faults.check((await total()) === before, `${name}: units change the grams`);
   await page.click("#units-metric");
+}
+
+// A stop takes the grams off page and card; why, and what would do, stands in their place.
+async function stops(page, name) {
+  const cases = [
+    [{ density: "90", temperature: "18" }, /does not fill the mold; give at least that density/],
+    [{ density: "150", temperature: "37" }, /does not work out: .* too late; .*take a slower foam, or cool the liquids/],
+    [{ density: "175", temperature: "18", scale: "40" }, /On a scale that shows 40 g .* off; use one that shows/],
+  ];
+  for (const [figures, why] of cases) {
+    for (const [knob, value] of Object.entries(figures)) await page.fill(`#knob-${knob}`, value);
+    const said = (await page.locator(".stopped").count()) === 1 ? await text(page, ".stopped") : "";
+    faults.check(why.test(said), `${name}: stopped by "${said}", not by ${why}`);
+    faults.check((await page.locator(".weights, .window").count()) === 0, `${name}: stopped, and grams are shown`);
+    const facts = await text(page, ".facts");
+    faults.check(!/\d g\b/.test(facts), `${name}: stopped, and the facts have grams: ${facts}`);
+    faults.check(why.test(await text(page, ".now")), `${name}: beside the knobs nothing is said of the stop`);
+    const card = await page.locator("#card").evaluate((element) => element.textContent);
+    faults.check(why.test(card), `${name}: the card does not say why it stops`);
+    faults.check(!/Weigh [AB]|fills from|part \d/.test(card), `${name}: stopped, and the card has grams`);
+    faults.check(/Stop: /.test(await text(page, ".findings")), `${name}: the stop is not among the notices`);
+  }
+  await page.fill("#knob-scale", "0.1");
+  faults.check((await page.locator(".weights").count()) === 1, `${name}: the grams do not come back`);
+}
+
+// The card: mix, window, deadlines, drills, version; steps in order of time.
+async function cardTells(page, data, name) {
+  const card = await page.locator("#card").evaluate((element) => element.textContent);
+  const { window: w, foam } = data.plan;
+  for (const [what, pattern] of [
+    ["the mix", new RegExp(`Mix ${Number(foam.mix_a.toPrecision(4))}:100`)],
+    ["the window", /fills from.*planned.*presses too hard over/],
+    ["straps", new RegExp(`straps for ${Math.floor(w.strap_for_kpa / 10)}`)],
+    ["deadlines", /poured by \d+ s/],
+    ["what becomes of the pour hole", /as the topmost vent|it is a vent too|plugged after the pour|No pour hole/],
+    ["a drill", /drill .*mm/],
+    ["the plan's version", new RegExp(`Plan by cavigram ${data.plan.program.version.replaceAll(".", "\\.")}`)],
+  ]) {
+    faults.check(pattern.test(card), `${name}: the card does not tell ${what}`);
+  }
+  for (const finding of data.plan.findings.filter((f) => f.severity === "warning")) {
+    faults.check(card.includes(finding.text), `${name}: the card leaves out a warning: ${finding.text}`);
+  }
+  const tags = await page.locator("#card .tag-print").evaluateAll((all) => all.map((tag) => tag.textContent));
+  const order = tags.map((tag) => (/min$/.test(tag) ? 60 : 1) * Number.parseFloat(tag)).filter((s) => !Number.isNaN(s));
+  faults.check(order.length >= 6 && order.every((s, i) => i === 0 || s >= order[i - 1]), `${name}: the card's steps are not in order of time: ${tags}`);
 }
 
 async function keyboardOnly(page, name) {
@@ -140,8 +241,11 @@ async function printed(page, name) {
   await page.emulateMedia({ media: "print" });
   const cut = await page.evaluate(() => {
     const card = document.getElementById("card");
-    return card.scrollHeight - card.clientHeight;
+    const end = card.getBoundingClientRect().bottom;
+    return Math.max(card.scrollHeight - card.clientHeight, ...[...card.children].map((one) => one.getBoundingClientRect().bottom - end));
   });
+  const squeezed = await page.evaluate(() => [...document.querySelectorAll("#card > *")].filter((one) => one.scrollHeight > one.clientHeight + 2 && getComputedStyle(one).overflow !== "visible").map((one) => one.tagName));
+  faults.check(squeezed.length === 0, `${name}: cut within the card: ${squeezed}`);
   faults.check(cut <= 1, `${name}: ${cut} pixels of the card are cut off`);
   await page.emulateMedia({ media: null });
 }
@@ -224,11 +328,15 @@ async function samplesInBrowser(chromium) {
     const data = sheetData(file);
     const plan = JSON.parse(readFileSync(join(out, "plan.json"), "utf8"));
     faults.check(JSON.stringify(data.plan) === JSON.stringify(plan), `${mesh}: the page holds another plan than plan.json`);
+    const summary = readFileSync(join(out, "summary.txt"), "utf8").replace(/\s+/g, " ");
     for (const colorScheme of ["light", "dark"]) {
       const context = await chromium.newContext({ viewport: { width: 1280, height: 900 }, colorScheme, offline: true });
       const page = await opened(context, file, faults);
       const name = `${mesh}, ${colorScheme}`;
-      await numbersAgree(page, data, name);
+      await numbersAgree(page, data, summary, name);
+      await timeLine(page, summary, name);
+      await guessesOnce(page, data, name);
+      await cardTells(page, data, name);
       await accessible(page, name);
       if (colorScheme === "light") {
         await everyControl(page, name);

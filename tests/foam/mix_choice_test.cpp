@@ -73,6 +73,22 @@ TEST_CASE("T1: between two mixes of one foam, by specific volume; outside, refus
     CHECK_THROWS_AS(static_cast<void>(card_at_mix(firm, {firm}, {40, 100})), InvalidInput);
 }
 
+TEST_CASE("cards that state molded densities at other packings: the mix rises to what was wanted") {
+    std::vector<FoamCard> family = generic();
+    family[0].packing = {1.1, 1.1, 1.1};
+    family[1].packing = {1.3, 1.3, 1.3};
+    for (FoamCard& card : family) {
+        card.basis = DensityBasis::molded;
+        const double p = card.packing.value;
+        card.density_kg_m3 = {p * card.density_kg_m3.value, p * card.density_kg_m3.low,
+                              p * card.density_kg_m3.high};
+    }
+    // docs/checks.md FM1: the gas sets the free rise, whatever the cards' packings.
+    const MixChoice mix = mix_for_free_rise(family[0], family, 10 * kLbFt3);
+    CHECK_NEAR(parts(mix), 39.6, 1e-8);
+    CHECK_NEAR(free_rise_kg_m3(mix.card).value, 10 * kLbFt3, 1e-10);
+}
+
 TEST_CASE("of three mixes the two nearest count, whichever card was named") {
     std::vector<FoamCard> family = generic();
     FoamCard middle = family[0];

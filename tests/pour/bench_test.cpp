@@ -172,6 +172,9 @@ TEST_CASE("each deadline missed alone names itself") {
         REQUIRE(stop != nullptr);
         CHECK(stop->severity == Severity::stop);
         CHECK(says(stop->text, word.c_str()));
+        CHECK(says(stop->text, one.method == hole   ? "Pouring through the hole does not"
+                               : one.method == half ? "Pouring into the open half does not"
+                                                    : "Brushing first does not"));
         CHECK(says(stop->text, "slower foam"));
     }
 }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/report/picture.h"
 
+#include <string>
+
 #include <doctest/doctest.h>
 
 #include "sheet_plan.h"
@@ -28,6 +30,17 @@ TEST_CASE("a picture holds the shaded part, a mark for each hole, and its title 
 TEST_CASE("the longest side of the widest view is as many pixels as asked") {
     // The cleat is 214 mm long.
     CHECK(picture_scale(sheet_plan(), 428) == doctest::Approx(2.0).epsilon(1e-3));
+}
+
+TEST_CASE("a narrow view is wide enough for the words beside its bar") {
+    const Plan& plan = sheet_plan();
+    const Picture side = picture(plan, plan.display->side,
+                                 {.pixels_per_mm = picture_scale(plan, 1500), .title = "side"});
+    const std::size_t words = side.svg.find(" mm (");
+    REQUIRE(words != std::string::npos);
+    const std::size_t x = side.svg.rfind("<text x=\"", words) + 9;
+    // 16 characters of 30 px, each about half as wide as high.
+    CHECK(side.width_px >= std::stod(side.svg.substr(x)) + 240);
 }
 
 TEST_CASE("a plugged pour hole says so; one that is not there has no mark") {

@@ -19,7 +19,9 @@ TEST_CASE("the data: the plan as JSON has it, the live figures, the surface in f
     CHECK(data["plan"] == nlohmann::json::parse(json_text(plan)));
     CHECK(data["live"]["density_kg_m3"].get<double>() == plan.foam->mass.molded_density_kg_m3);
     CHECK(data["live"]["mixes"].size() == 2);
-    CHECK(data["live"]["bench"]["hole_flow_ml_s"].get<double>() == plan.bench->hole_flow_ml_s);
+    CHECK(data["live"]["taken"]["mix_a"].get<double>() == plan.foam->card.mix.a);
+    CHECK(data["live"]["bench"]["open_half_mm3"].get<double>() ==
+          plan.bench->request.open_half_mm3);
     CHECK(data["display"]["marks"].size() == 2);
     CHECK(data["ways"].size() == plan.orientations->rows.size());
     CHECK(data["pictures"].size() == 3);

@@ -73,11 +73,13 @@ FoamCard blended_card(const FoamCard& card, const FoamCard& x, const FoamCard& y
     const auto by_volume = [&](double p, double q) {
         return 1.0 / std::lerp(1.0 / p, 1.0 / q, share);
     };
-    const Ranged& p = x.density_kg_m3;
-    const Ranged& q = y.density_kg_m3;
-    blended.density_kg_m3 = {by_volume(p.value, q.value), by_volume(p.low, q.low),
-                             by_volume(p.high, q.high)};
+    // The gas sets the free rise; a card's molded figure is that times its packing.
+    const Ranged p = free_rise_kg_m3(x);
+    const Ranged q = free_rise_kg_m3(y);
     blended.packing = blend(x.packing, y.packing, share);
+    const double stated = x.basis == DensityBasis::molded ? blended.packing.value : 1.0;
+    blended.density_kg_m3 = {stated * by_volume(p.value, q.value), stated * by_volume(p.low, q.low),
+                             stated * by_volume(p.high, q.high)};
     blended.skin_thickness_mm = blend(x.skin_thickness_mm, y.skin_thickness_mm, share);
     blended.skin_density_kg_m3 = blend(x.skin_density_kg_m3, y.skin_density_kg_m3, share);
     blended.viscosity_pa_s = std::lerp(x.viscosity_pa_s, y.viscosity_pa_s, share);

@@ -20,11 +20,12 @@ namespace cavigram {
 [[nodiscard]] std::vector<FoamCard> mixes_of(const FoamCard& card,
                                              const std::vector<FoamCard>& family);
 
-/// The card `card` at another mix, between its family's two nearest: specific volume (1/density)
-/// linear in parts of A for each part of B, as the gas is blown by A; skin, packing, viscosity and
-/// times linear too, times after they were brought to the card's temperature. Stiffness is never
-/// interpolated (checks.md G7). \throw InvalidInput if no two mixes of the family enclose `mix`
-/// (checks.md T1: outside, refuse), or their times were measured too far apart in temperature
+/// The card `card` at another mix, between its family's two nearest: specific volume (1/density) in
+/// free rise linear in parts of A for each part of B, as the gas is blown by A; skin, packing,
+/// viscosity and times linear too, times after they were brought to the card's temperature.
+/// Stiffness is never interpolated (checks.md G7). \throw InvalidInput if no two mixes of the
+/// family enclose `mix` (checks.md T1: outside, refuse), or their times were measured too far apart
+/// in temperature
 [[nodiscard]] FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family,
                                    const MixRatio& mix);
 

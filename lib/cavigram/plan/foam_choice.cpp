@@ -98,6 +98,10 @@ std::vector<FoamCard> family_of(const FoamOptions& options) {
     return mixes_of(card, all);
 }
 
+bool mix_is_open(const FoamOptions& options, const std::vector<FoamCard>& family) {
+    return !options.mix && family.size() > 1 && !options.shop;
+}
+
 FoamChoice choose_foam(const FoamOptions& options, const std::vector<FoamCard>& family,
                        std::optional<double> skin_share) {
     const FoamCard& named = family.front();
@@ -110,9 +114,7 @@ FoamChoice choose_foam(const FoamOptions& options, const std::vector<FoamCard>& 
                        : named.basis;
     choice.wanted_kg_m3 = options.density_kg_m3;
     set_skin(choice.request, options, choice.card);
-    const bool mix_is_open =
-        options.density_kg_m3 && !options.mix && family.size() > 1 && !options.shop;
-    if (mix_is_open) {
+    if (options.density_kg_m3 && mix_is_open(options, family)) {
         const double density = *options.density_kg_m3;
         const MixChoice mix =
             mix_here(family,
@@ -143,19 +145,10 @@ FoamChoice choose_foam(const FoamOptions& options, const std::vector<FoamCard>& 
     return choice;
 }
 
-std::vector<KnownMix> known_mixes(const FoamOptions& options, const std::vector<FoamCard>& family,
-                                  const FoamChoice& taken) {
+std::vector<KnownMix> known_mixes(const FoamOptions& options, const std::vector<FoamCard>& family) {
     std::vector<KnownMix> known;
-    if (!options.mix && !options.shop && family.size() > 1) {
-        for (const FoamCard& card : family) {
-            known.push_back(
-                {at_temperature_of(family.front(), card), free_rise_here(card, options.air_kpa)});
-        }
-        std::stable_sort(known.begin(), known.end(), [](const KnownMix& p, const KnownMix& q) {
-            return p.free_rise_kg_m3.value < q.free_rise_kg_m3.value;
-        });
-    } else {
-        known.push_back({taken.card, taken.request.free_rise_kg_m3});
+    for (const FoamCard& card : family) {
+        known.push_back({card, free_rise_here(card, options.air_kpa)});
     }
     return known;
 }

@@ -29,10 +29,11 @@ std::vector<FoamCard> family_of(const FoamOptions& options);
 FoamChoice choose_foam(const FoamOptions& options, const std::vector<FoamCard>& family,
                        std::optional<double> skin_share = std::nullopt);
 
-// Between which mixes a density of the finished part would choose, lightest first; the taken one
-// alone where the options leave no choice.
-std::vector<KnownMix> known_mixes(const FoamOptions& options, const std::vector<FoamCard>& family,
-                                  const FoamChoice& taken);
+// The foam's known mixes, the named one first.
+std::vector<KnownMix> known_mixes(const FoamOptions& options, const std::vector<FoamCard>& family);
+
+// Whether a density of the finished part would choose the mix.
+bool mix_is_open(const FoamOptions& options, const std::vector<FoamCard>& family);
 
 // The same density the other way: with the card's own mix where the density chose one, with the mix
 // for the density where one was fixed. None where there is no other way.

@@ -267,14 +267,16 @@ FoamStage skin_stage(const FoamOptions& options, const std::vector<FoamCard>& fa
     depth.cell_mm = options.cell_mm;
     block.depth = depth_volume(conditions.mesh, conditions.surface, depth, context);
     const CavityAmounts cavity = cavity_of(conditions.measures, block.depth);
+    if (choice.request.skin_thickness_mm) {
+        block.measured_skin_mm3 =
+            effective_skin_volume_mm3(cavity.skin_curve, cavity.deepest_mm, choice.request.profile,
+                                      choice.request.skin_thickness_mm->value);
+    }
     if (options.shop) {
         take_shop(choice, block, options, cavity.volume_mm3);
     }
-    if (choice.request.skin_thickness_mm && choice.mix_chosen) {
-        const double skin =
-            effective_skin_volume_mm3(cavity.skin_curve, cavity.deepest_mm, choice.request.profile,
-                                      choice.request.skin_thickness_mm->value);
-        choice = choose_foam(options, family, skin / cavity.volume_mm3);
+    if (block.measured_skin_mm3 && choice.mix_chosen) {
+        choice = choose_foam(options, family, *block.measured_skin_mm3 / cavity.volume_mm3);
     }
     block.card = choice.card;
     block.request = choice.request;
@@ -283,7 +285,9 @@ FoamStage skin_stage(const FoamOptions& options, const std::vector<FoamCard>& fa
     block.mix_chosen = choice.mix_chosen;
     block.mix_clamped = choice.mix_clamped;
     block.air_kpa = options.air_kpa;
-    block.mixes = known_mixes(options, family, choice);
+    block.mixes = known_mixes(options, family);
+    block.mix_is_open = mix_is_open(options, family);
+    block.packing_for_density = options.overpack.value_or(family.front().packing.value);
     block.mass = foam_mass(cavity, block.request);
     if (block.predicted_g && std::isfinite(block.predicted_g->plus_minus)) {
         block.mass.part_mass_low_g =

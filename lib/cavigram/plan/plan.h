@@ -170,8 +170,7 @@ struct HolesFoam {
     double mass_g = 0.0;      ///< At the part's mean density.
 };
 
-/// One mix between which a density may choose, in the room's air and with its times at the named
-/// card's temperature.
+/// One known mix of the foam: its card, and its free rise in the room's air.
 struct KnownMix {
     FoamCard card;
     Ranged free_rise_kg_m3;
@@ -207,8 +206,11 @@ struct FoamBlock {
     HolesFoam holes;
     PourWindow window;  ///< Of the cavity with its holes.
     std::optional<OtherMix> other;
-    std::vector<KnownMix>
-        mixes;                  ///< That a density may choose between; the one taken if it may not.
+    std::vector<KnownMix> mixes;  ///< All that are known of the foam, the named card first.
+    bool mix_is_open = false;     ///< A density of the finished part would choose between them,
+    double packing_for_density = 1.0;  ///< as the one that it packs to so many times its free rise.
+    /// What a measured skin takes of the cavity, whatever is poured.
+    std::optional<double> measured_skin_mm3;
     double liquid_share = 0.0;  ///< Of the cavity, before it rises.
     /// What a hand meets: mean density beneath each place of the surface, for each triangle and
     /// vertex of the part's mesh. With the stage density.

@@ -77,7 +77,7 @@ void note_time(BenchPlan& plan, const MethodBudget& chosen) {
     const BenchRequest& r = plan.request;
     if (!fits(chosen)) {
         std::string what = words_of(chosen.method);
-        what.front() = 'P';
+        what.front() = what.front() == 'p' ? 'P' : 'B';  // pouring, brushing
         plan.findings.push_back({Severity::stop,
                                  "no_time",
                                  format("%s does not work out: %s; %s.", what.c_str(),

@@ -40,7 +40,9 @@ std::string shares_text(const Balance& balance, double step_g) {
     piece(balance.spare_g, " spare");
     piece(balance.waste_g, " stays in the cup");
     piece(balance.residue_g, " in A's cup");
-    piece(left, " rounding");
+    if (std::abs(left) > 0.5 * step) {
+        text += (left > 0.0 ? " + " : " - ") + grams(std::abs(left), step_g) + " rounding";
+    }
     return text;
 }
 

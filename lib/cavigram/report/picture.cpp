@@ -17,10 +17,11 @@ namespace cavigram {
 
 namespace {
 
-constexpr double kRadius_px = 32.0;  // of a mark: readable at arm's length on a printed card
-constexpr double kLevel_px = 82.0;   // from one row of marks to the next
-constexpr double kLeast_px = 380.0;  // as wide at least, for the words below
-constexpr double kFoot_px = 104.0;   // for the bar and the words below
+constexpr double kRadius_px = 32.0;     // of a mark: readable at arm's length on a printed card
+constexpr double kLevel_px = 82.0;      // from one row of marks to the next
+constexpr double kLeast_px = 380.0;     // as wide at least, for the words below
+constexpr double kFoot_px = 104.0;      // for the bar and the words below
+constexpr double kBarWords_px = 270.0;  // beside the bar: how long it is
 
 struct Placed {
     Mark mark;
@@ -94,9 +95,14 @@ std::string mark_svg(const Placed& p, double top) {
     return svg;
 }
 
-std::string foot_svg(const ShadedImage& image, double top, double width, const std::string& title) {
-    // 50 mm, or 10 on a small part.
-    const double bar_mm = 50.0 * image.pixels_per_mm < 0.8 * width ? 50.0 : 10.0;
+// 50 mm, or 10 on a small part.
+double bar_length_mm(const ShadedImage& image) {
+    const double room = 0.8 * std::max(kLeast_px, static_cast<double>(image.width));
+    return 50.0 * image.pixels_per_mm < room ? 50.0 : 10.0;
+}
+
+std::string foot_svg(const ShadedImage& image, double top, const std::string& title) {
+    const double bar_mm = bar_length_mm(image);
     const double y = top + image.height + 22.0;
     std::string svg = format(
         "<path d=\"M2 %.1fv-12m0 6h%.1fm0 -6v12\" fill=\"none\" stroke=\"#000\" "
@@ -138,7 +144,8 @@ Picture picture(const Plan& plan, const View& view, const PictureOptions& option
     }
     const double top = levels * kLevel_px + (levels > 0 ? 12.0 : 0.0);
     Picture result;
-    result.width_px = std::max(kLeast_px, static_cast<double>(image.width));
+    result.width_px = std::max({kLeast_px, static_cast<double>(image.width),
+                                bar_length_mm(image) * image.pixels_per_mm + kBarWords_px});
     result.height_px = top + image.height + kFoot_px;
     result.svg = format(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %g %g\" width=\"%g\" "
@@ -152,7 +159,7 @@ Picture picture(const Plan& plan, const View& view, const PictureOptions& option
     for (const Placed& p : marks) {
         result.svg += mark_svg(p, top);
     }
-    result.svg += foot_svg(image, top, result.width_px, options.title) + "</svg>\n";
+    result.svg += foot_svg(image, top, options.title) + "</svg>\n";
     return result;
 }
 

@@ -1,21 +1,23 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Puts the sheet together: reads what the program left in the page, shows it, and does grams and
-// clock again whenever a knob is turned.
-import { massOf, batchOf, clockOf, Refusal } from "./arithmetic";
-import type { Batch, Choice, Clock, Mass } from "./arithmetic";
-import * as blocks from "./blocks";
-import { card as cardOf } from "./card";
+// Puts the sheet together: reads what the program left in the page, shows it, and does mix, grams,
+// window and clock again whenever a knob is turned.
+import { type Choice, LIVE_CODES, Refusal, type Result, resultOf } from "./arithmetic";
+import { card as cardOf, isDense } from "./card";
+import { clock as clockOf } from "./clock_block";
+import { cup as cupOf, nowWords } from "./cup";
 import { el, replace } from "./elements";
+import { knobs as knobsOf } from "./knobs";
+import { guesses as guessesOf, head as headOf, lists as listsOf } from "./lists";
 import { modelBlock } from "./model";
-import type { Live, SheetData } from "./sheet_data";
+import type { Finding, Live, SheetData } from "./sheet_data";
 import type { System } from "./units";
 
-export interface Figures {
+export interface Figures extends Result {
   choice: Choice;
-  changed: boolean;
-  mass: Mass;
-  batch: Batch;
-  clock: Clock | null;
+  changed: boolean; // any knob was turned
+  moved: boolean; // that of the density
+  findings: Finding[]; // the plan's, those that follow from a knob as they are now
+  stops: Finding[];
 }
 
 const data = JSON.parse(document.getElementById("sheet-data")?.textContent ?? "{}") as SheetData;
@@ -28,15 +30,26 @@ function planned(): Choice {
     waste_share: live.waste_share,
     copies: live.copies,
     scale_readability_g: live.scale_readability_g,
-    temperature_c: live.bench?.temperature_c ?? 23,
+    temperature_c: live.bench?.temperature_c ?? live.taken.at_c,
   };
 }
 
 function computed(choice: Choice): Figures {
-  const mass = massOf(live, choice);
-  const batch = batchOf(live, choice, mass);
-  const clock = live.bench ? clockOf(live.bench, choice, batch) : null;
-  return { choice, changed: JSON.stringify(choice) !== JSON.stringify(planned()), mass, batch, clock };
+  const result = resultOf(live, choice);
+  const findings = [
+    ...result.notices.map((notice) => ({ ...notice, at_mm: [] })),
+    ...data.plan.findings.filter((finding) => !LIVE_CODES.includes(finding.code)),
+  ];
+  const order = { stop: 0, warning: 1, note: 2 };
+  findings.sort((p, q) => order[p.severity] - order[q.severity]);
+  return {
+    ...result,
+    choice,
+    changed: JSON.stringify(choice) !== JSON.stringify(planned()),
+    moved: choice.density_kg_m3 !== null,
+    findings,
+    stops: findings.filter((finding) => finding.severity === "stop"),
+  };
 }
 
 function start(): void {
@@ -49,9 +62,11 @@ function start(): void {
   const cup = el("section", { class: "cup", "aria-label": "What goes into the cup" });
   const clock = el("section", { class: "panel", id: "clock" });
   const lists = el("div", { class: "lists" });
+  const guesses = el("section", { class: "panel guesses", "aria-label": "Guesses in this plan" });
   const message = el("p", { class: "message", role: "status", "aria-live": "polite" });
+  const now = el("p", { class: "now" });
   const knobs = hasFoam
-    ? blocks.knobs(live, message, {
+    ? knobsOf(live, message, now, {
         system: () => system,
         turned: (choice) => {
           try {
@@ -71,15 +86,22 @@ function start(): void {
   const model = modelBlock(data, () => system);
 
   function showFigures(): void {
-    if (figures) replace(cup, ...blocks.cup(data, live, figures, system));
-    if (figures?.clock && live.bench) replace(clock, ...blocks.clock(figures.clock, live, figures.choice, system));
+    if (figures) {
+      replace(cup, ...cupOf(data, live, figures, system));
+      replace(now, figures.changed ? nowWords(figures) : null);
+    }
+    if (figures?.clock && live.bench) replace(clock, ...clockOf(figures, figures.clock, live.bench, system));
+    replace(lists, ...listsOf(data, figures, system, (place) => model.show(place)));
+    replace(guesses, ...guessesOf(data, figures?.moved ?? false));
     replace(card, ...cardOf(data, live, figures, system));
+    card.classList.toggle("dense", isDense(data, figures));
+    model.moved(figures?.moved ?? false);
   }
 
   function showAll(): void {
     replace(
       head,
-      ...blocks.head(data, system, (chosen) => {
+      ...headOf(data, system, (chosen) => {
         system = chosen;
         showAll();
         document.getElementById(`units-${chosen}`)?.focus();
@@ -87,15 +109,15 @@ function start(): void {
     );
     knobs?.refresh();
     model.refresh();
-    replace(lists, ...blocks.lists(data, system, (place) => model.show(place)));
     showFigures();
   }
 
   replace(
     sheet,
     figures ? cup : null,
-    el("div", { class: "columns" }, el("div", { class: "left" }, model.element), el("div", { class: "right" }, knobs?.element, figures?.clock ? clock : null)),
+    el("div", { class: "columns" }, el("div", { class: "left" }, model.element), el("div", { class: "right" }, figures?.clock ? clock : null, knobs?.element)),
     lists,
+    data.plan.guesses.length > 0 ? guesses : null,
     el("footer", {}, `Made by cavigram ${data.plan.program.version}. Needs no network; print it for the card.`),
   );
   showAll();

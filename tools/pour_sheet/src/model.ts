@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The part in 3D with its controls; where there is no WebGL, the program's own pictures.
-import { letter, upWords } from "./blocks";
 import { picture } from "./card";
 import { el, replace } from "./elements";
 import type { Coloring, Place, SheetData, WayUp } from "./sheet_data";
 import * as units from "./units";
 import type { System } from "./units";
 import { type CutAxis, type ShownMark, Viewer } from "./viewer";
+import { letter, upWords } from "./words";
 
 function legend(coloring: Coloring, map: number[], system: System): HTMLElement {
   const color = (step: number) => `#${(map[step] ?? 0).toString(16).padStart(6, "0")}`;
@@ -49,8 +49,11 @@ export function modelBlock(data: SheetData, system: () => System) {
   let share = 0.5;
   let liquid = false;
   let up = plannedUp;
+  let moved = false; // the density is another one than the colors and the level were made for
 
   const planned = (): boolean => up === plannedUp;
+  const level = (): number | null => (liquid && !moved && planned() && plan.bench ? plan.bench.liquid_depth_mm : null);
+  const asPlanned = (one: Coloring): string => (moved && one.key !== "thickness" ? `${one.title}, as planned` : one.title);
 
   function marksShown(way: WayUp | null): ShownMark[] {
     const thin: ShownMark[] = (plan.thin?.regions ?? []).slice(0, 26).map((region, i) => ({ kind: "thin", label: letter(i), at_mm: region.at_mm, diameter_mm: 0 }));
@@ -78,7 +81,7 @@ export function modelBlock(data: SheetData, system: () => System) {
     viewer?.stands(up, display.front);
     viewer?.markedWith(marksShown(way), up);
     viewer?.cutAt(axis, share);
-    viewer?.liquidAt(liquid && planned() && plan.bench ? plan.bench.liquid_depth_mm : null);
+    viewer?.liquidAt(level());
   }
 
   function wayRow(): void {
@@ -130,7 +133,7 @@ export function modelBlock(data: SheetData, system: () => System) {
       tools,
       el("fieldset", {}, el("legend", {}, "Surface"),
         radio("surface", "plain", coloring === null, () => color(null)),
-        ...display.colorings.map((one) => radio("surface", one.title, coloring === one, () => color(one)))),
+        ...display.colorings.map((one) => radio("surface", asPlanned(one), coloring === one, () => color(one)))),
       el("fieldset", {}, el("legend", {}, "Cut"),
         ...cutWords.map(([one, words]) => radio("cut", words, axis === one, () => {
           axis = one;
@@ -139,11 +142,11 @@ export function modelBlock(data: SheetData, system: () => System) {
         })), slider),
       el("fieldset", {}, el("legend", {}, "View"),
         view("front", 0, 0), view("right", Math.PI / 2, 0), view("above", 0, Math.PI / 2), view("corner", 0.5, 0.35),
-        plan.bench && plan.bench.liquid_depth_mm > 0
+        plan.bench && plan.bench.liquid_depth_mm > 0 && !moved
           ? el("span", { class: "choice" },
               el("input", { type: "checkbox", id: "liquid", checked: liquid, change: (event) => {
                 liquid = (event.target as HTMLInputElement).checked;
-                viewer?.liquidAt(liquid && planned() && plan.bench ? plan.bench.liquid_depth_mm : null);
+                viewer?.liquidAt(level());
               } }),
               el("label", { for: "liquid" }, `liquid before it rises, ${units.length(plan.bench.liquid_depth_mm, system())} deep`))
           : null),
@@ -165,6 +168,13 @@ export function modelBlock(data: SheetData, system: () => System) {
         toolRow();
         color(coloring);
       }
+    },
+    moved(now: boolean): void {
+      if (now === moved) return;
+      moved = now;
+      if (!viewer) return;
+      toolRow();
+      viewer.liquidAt(level());
     },
     show(place: Place): void {
       viewer?.lookAt(place);

@@ -27,6 +27,11 @@ export function length(mm: number, system: System): string {
   return pair(system, `${significant(mm, 3)} mm`, `${significant(mm / 25.4, 3)} in`);
 }
 
+// As drills are sold.
+export function drill(mm: number, system: System): string {
+  return pair(system, `${significant(mm, 2)} mm`, `${significant(mm / 25.4, 2)} in`);
+}
+
 export function volume(mm3: number, system: System): string {
   const metric = mm3 >= 1e6 ? `${significant(mm3 / 1e6, 3)} L` : `${significant(mm3 / 1000, 3)} cm\u00b3`;
   return pair(system, metric, `${significant(mm3 / 16387.064, 3)} in\u00b3`);
@@ -58,8 +63,8 @@ export function temperature(celsius: number, system: System): string {
   );
 }
 
-export function milliliters(ml: number, system: System): string {
-  return pair(system, `${significant(ml, 3)} mL`, `${significant(ml / 29.5735295625, 3)} US fl oz`);
+export function cup(ml: number, system: System): string {
+  return pair(system, `${ml.toFixed(0)} mL`, `${significant(ml / 29.5735295625, 2)} US fl oz`);
 }
 
 export function pressure(kpa: number, system: System): string {

@@ -46,6 +46,9 @@ const Block<ToldOpening>& opening_block() {
             .field(
                 "lets_air_out", [](const ToldOpening& o) { return o.opening.lets_air_out; },
                 "while the foam rises")
+            .field(
+                "given", [](const ToldOpening& o) { return o.opening.given; },
+                "its place was asked for")
             .field("diameter_mm", &ToldOpening::diameter_mm,
                    "drilled: the vent, or the hole in the pour hole's cover; 0: plugged");
     return block;
