@@ -169,14 +169,14 @@ export function foamNotices(live: Live, mass: Mass, w: PourWindow, card: MixCard
     found.push({
       severity: "stop",
       code: "short_shot",
-      text: `At ${mean} kg/m3 over the whole part this foam, which rises freely to ${free}, does not fill the mold; give at least that density, or a lighter foam.`,
+      text: `At ${mean} kg/m3 over the whole part this foam, which rises freely to ${free} kg/m3, does not fill the mold; give at least that density, or a lighter foam.`,
     });
   }
   if (live.measured_skin_mm3 !== null && mass.core_density_kg_m3 < rise.value * (1 - ROUNDING)) {
     found.push({
       severity: "warning",
       code: "core_light",
-      text: `With this skin the core has ${plain(mass.core_density_kg_m3, 3)} kg/m3: the foam must rise freely to that, and not only to the ${free} that is stated (${plain(rise.low, 3)} is within its range); else it falls short.`,
+      text: `With this skin the core has ${plain(mass.core_density_kg_m3, 3)} kg/m3: the foam must rise freely to that, and not only to the ${free} kg/m3 that is stated (${plain(rise.low, 3)} kg/m3 is within its range); else it falls short.`,
     });
   }
   if (w.planned_g >= w.fills_from_g * (1 - ROUNDING) && w.planned_g < w.fills_from_high_g * (1 - ROUNDING)) {
