@@ -85,7 +85,7 @@ TEST_CASE("a key that ends in a unit says so; counts, ratios and factors have no
     }
 }
 
-TEST_CASE("docs/json.md is what the descriptions say (cavigram schema --docs writes it)") {
+TEST_CASE("docs/json.md is what the descriptions say (cavigram schema --as markdown writes it)") {
     std::ifstream file("docs/json.md", std::ios::binary);
     REQUIRE(file);
     const std::string written{std::istreambuf_iterator<char>(file), {}};

@@ -5,12 +5,10 @@
 
 namespace cavigram::program {
 
-Command add_bench(CLI::App& app, Options& options) {
-    CLI::App* command = app.add_subcommand(
-        "bench",
-        "Time and temperature budget, pour method, and a checklist with the numbers in it");
-    add_options(*command, options, {.foam = true, .bench = true});
-    return {command, [](const Options& given, const RunContext& context) {
+Command bench_command() {
+    return {"bench",
+            "Time and temperature budget, pour method, and a checklist with the numbers in it",
+            [](const Options& given, const RunContext& context) {
                 return run_stages(given, {.foam = true, .bench = true}, bench_text, context);
             }};
 }

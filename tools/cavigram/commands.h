@@ -3,8 +3,7 @@
 
 #include <functional>
 #include <string>
-
-#include <CLI/CLI.hpp>
+#include <vector>
 
 #include "cavigram/core/run_context.h"
 
@@ -12,23 +11,26 @@
 
 namespace cavigram::program {
 
-/// One command: what the parser knows of it, and what it does. Gives the exit status.
+/// One command. Which options it takes stands in their table.
 struct Command {
-    CLI::App* app = nullptr;
+    std::string name;  ///< As in kCommandNames.
+    std::string help;
+    /// Does it and gives the exit status. Empty: only a word before the names of others.
     std::function<int(const Options& options, const RunContext& context)> run;
 };
 
-/// Each of these adds one command to the program; one file each.
-[[nodiscard]] Command add_inspect(CLI::App& app, Options& options);
-[[nodiscard]] Command add_thin(CLI::App& app, Options& options);
-[[nodiscard]] Command add_weigh(CLI::App& app, Options& options);
-[[nodiscard]] Command add_vent(CLI::App& app, Options& options);
-[[nodiscard]] Command add_orient(CLI::App& app, Options& options);
-[[nodiscard]] Command add_bench(CLI::App& app, Options& options);
-[[nodiscard]] Command add_plan(CLI::App& app, Options& options);
-[[nodiscard]] Command add_tally(CLI::App& app, Options& options);
-[[nodiscard]] Command add_foams(CLI::App& app, Options& options);
-[[nodiscard]] Command add_schema(CLI::App& app, Options& options);
+/// One file each.
+[[nodiscard]] Command inspect_command();
+[[nodiscard]] Command thin_command();
+[[nodiscard]] Command weigh_command();
+[[nodiscard]] Command vent_command();
+[[nodiscard]] Command orient_command();
+[[nodiscard]] Command bench_command();
+[[nodiscard]] Command plan_command();
+/// `tally` itself first, then what stands behind it.
+[[nodiscard]] std::vector<Command> tally_commands();
+[[nodiscard]] Command foams_command();
+[[nodiscard]] Command schema_command();
 
 /// Computes the stages, prints `text` of the plan unless quiet, writes JSON where asked. Gives 1 if
 /// a finding says stop, else 0.

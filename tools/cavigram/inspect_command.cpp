@@ -30,16 +30,14 @@ std::string write_meshes(const Plan& plan, const PartRequest& request,
 
 }  // namespace
 
-Command add_inspect(CLI::App& app, Options& options) {
-    CLI::App* command = app.add_subcommand(
-        "inspect",
-        "What the file holds, what is wrong with it and what mending did; size, volume, area");
-    add_options(*command, options, {.out = true});
-    return {command, [](const Options& given, const RunContext& context) {
+Command inspect_command() {
+    return {"inspect",
+            "What the file holds, what is wrong with it and what mending did; size, volume, area",
+            [](const Options& given, const RunContext& context) {
                 const auto text = [&](const Plan& plan) {
                     std::string page = inspect_text(plan);
                     if (!given.out.empty()) {
-                        page += write_meshes(plan, request_of(given).part, given.out, context);
+                        page += write_meshes(plan, given.plan.part, given.out, context);
                     }
                     return page;
                 };

@@ -10,11 +10,13 @@
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 
+#include "option_table.h"
+
 namespace cavigram::program {
 
 namespace {
 
-toml::table read_job(const std::string& path) {
+toml::table parsed_file(const std::string& path) {
     std::ifstream file(path, std::ios::binary);
     if (!file || std::filesystem::is_directory(path)) {
         throw UnusableInput(format("Can't read the job file %s; check the path.", path.c_str()));
@@ -43,61 +45,65 @@ std::string scalar_text(const toml::node& node, const std::string& key, const st
         format("%s in %s must be text in quotes or a number.", key.c_str(), path.c_str()));
 }
 
-void refuse_key(const CLI::App& command, const std::string& key, const std::string& path) {
-    std::vector<std::string> known = {"part"};
-    for (const CLI::Option* option : command.get_options()) {
-        for (const std::string& name : option->get_lnames()) {
-            known.push_back(name);
+// The row of a key. What only the command line can say is no key.
+const OptionRow& row_of(const std::string& key, const std::string& path) {
+    const OptionRow* row = find_option(key);
+    if (row != nullptr && key != "job" && (row->commands & kPart) != 0) {
+        return *row;
+    }
+    std::vector<std::string> known;
+    for (const OptionRow& other : option_rows()) {
+        if ((other.commands & kPart) != 0 && std::string(other.name) != "job") {
+            known.emplace_back(other.name);
         }
     }
     const std::string nearest = nearest_word(key, known);
-    throw InvalidInput(format("%s in %s is no option of this command%s%s%s; correct or remove it.",
-                              key.c_str(), path.c_str(), nearest.empty() ? "" : "; did you mean ",
+    throw InvalidInput(format("%s in %s is no option%s%s%s; correct or remove it.", key.c_str(),
+                              path.c_str(), nearest.empty() ? "" : "; did you mean ",
                               nearest.c_str(), nearest.empty() ? "" : "?"));
 }
 
-}  // namespace
-
-namespace {
-
 // Files that a job names lie beside it, unless it says otherwise.
-std::string beside(const std::string& path, const std::string& key, const std::string& value) {
-    const bool is_file = key == "part" || key == "also" ||
-                         (key == "foam" && std::filesystem::path(value).extension() == ".toml");
+std::string beside(const std::string& path, const OptionRow& row, const std::string& value) {
+    const BesideJob beside = row.value.beside_job;
+    const bool is_file =
+        beside == BesideJob::yes ||
+        (beside == BesideJob::if_toml && std::filesystem::path(value).extension() == ".toml");
     return is_file ? (std::filesystem::path(path).parent_path() / value).string() : value;
+}
+
+std::vector<std::string> texts_of(const OptionRow& row, const toml::node& node,
+                                  const std::string& path) {
+    if (row.value.flag) {
+        const auto* flag = node.as_boolean();
+        if (flag == nullptr) {
+            throw InvalidInput(format("%s in %s must be true or false.", row.name, path.c_str()));
+        }
+        return flag->get() ? std::vector<std::string>{"true"} : std::vector<std::string>{};
+    }
+    std::vector<std::string> texts;
+    const auto* list = row.value.list ? node.as_array() : nullptr;
+    if (list == nullptr) {
+        return {beside(path, row, scalar_text(node, row.name, path))};
+    }
+    for (const toml::node& item : *list) {
+        texts.push_back(beside(path, row, scalar_text(item, row.name, path)));
+    }
+    return texts;
 }
 
 }  // namespace
 
-std::vector<std::string> job_arguments(const CLI::App& command, const std::string& path) {
-    const toml::table job = read_job(path);
-    std::vector<std::string> added;
-    for (const auto& [key_node, node] : job) {
-        const std::string key(key_node.str());
-        const bool is_part = key == "part";
-        const CLI::Option* option = command.get_option_no_throw(is_part ? "part" : "--" + key);
-        if (option == nullptr || key == "job" || key == "help") {
-            refuse_key(command, key, path);
-        }
-        if (option->count() > 0) {
-            continue;  // flags win
-        }
-        const std::string prefix = "--" + key + "=";
-        if (is_part) {
-            added.push_back(beside(path, key, scalar_text(node, key, path)));
-        } else if (const auto* flag = node.as_boolean()) {
-            if (flag->get()) {
-                added.push_back("--" + key);
-            }
-        } else if (const auto* list = node.as_array()) {
-            for (const toml::node& item : *list) {
-                added.push_back(prefix + beside(path, key, scalar_text(item, key, path)));
-            }
-        } else {
-            added.push_back(prefix + beside(path, key, scalar_text(node, key, path)));
+JobValues read_job(const std::string& path) {
+    JobValues values;
+    for (const auto& [key, node] : parsed_file(path)) {
+        const OptionRow& row = row_of(std::string(key.str()), path);
+        std::vector<std::string> texts = texts_of(row, node, path);
+        if (!texts.empty()) {
+            values[row.name] = std::move(texts);
         }
     }
-    return added;
+    return values;
 }
 
 }  // namespace cavigram::program

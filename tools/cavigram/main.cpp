@@ -9,6 +9,7 @@
 #include <new>
 #include <string>
 #include <unistd.h>
+#include <utility>
 #include <vector>
 
 #include "cavigram/core/atomic_file.h"
@@ -17,8 +18,10 @@
 #include "cavigram/report/json.h"
 
 #include "commands.h"
-#include "job.h"
+#include "option_docs.h"
+#include "read_options.h"
 #include "session.h"
+#include "wrong_call.h"
 
 namespace cavigram::program {
 
@@ -38,18 +41,30 @@ int complain(const std::string& sentence, int status) {
     return status;
 }
 
-std::vector<std::string> option_names(const CLI::App& app) {
-    std::vector<std::string> names;
-    for (const CLI::Option* option : app.get_options()) {
-        for (const std::string& name : option->get_lnames()) {
-            names.push_back("--" + name);
-        }
+std::vector<Command> all_commands() {
+    std::vector<Command> commands = {inspect_command(), thin_command(),   weigh_command(),
+                                     vent_command(),    orient_command(), bench_command(),
+                                     plan_command()};
+    for (Command& command : tally_commands()) {
+        commands.push_back(std::move(command));
     }
-    for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; })) {
-        const std::vector<std::string> below = option_names(*command);
-        names.insert(names.end(), below.begin(), below.end());
+    commands.push_back(foams_command());
+    commands.push_back(schema_command());
+    return commands;
+}
+
+// `tally add` stands below `tally`, which comes before it.
+CLI::App* add_command(CLI::App& app, const Command& command) {
+    const std::size_t space = command.name.find(' ');
+    CLI::App* const above =
+        space == std::string::npos ? &app : app.get_subcommand(command.name.substr(0, space));
+    CLI::App* const parser = above->add_subcommand(command.name.substr(space + 1), command.help);
+    if (command.run) {
+        add_options(*parser, command.name);
+    } else {
+        parser->require_subcommand(1);
     }
-    return names;
+    return parser;
 }
 
 // The command that was typed, `tally add` for both words.
@@ -61,50 +76,22 @@ const CLI::App& innermost(const CLI::App& app) {
     return *at;
 }
 
-std::string sentence_of(const CLI::ParseError& error, const CLI::App& app,
-                        const std::vector<std::string>& arguments) {
-    if (dynamic_cast<const CLI::ExtrasError*>(&error) != nullptr ||
-        dynamic_cast<const CLI::RequiredError*>(&error) != nullptr) {
-        const std::vector<std::string> names = option_names(app);
-        std::vector<std::string> commands;
-        for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; })) {
-            commands.push_back(command->get_name());
-        }
-        if (arguments.empty() ||
-            (!arguments.front().empty() && arguments.front()[0] != '-' &&
-             std::find(commands.begin(), commands.end(), arguments.front()) == commands.end())) {
-            const std::string nearest =
-                arguments.empty() ? "" : nearest_word(arguments.front(), commands);
-            return format("%s%s%s%s; \"cavigram --help\" lists the commands.",
-                          arguments.empty()
-                              ? "No command is given"
-                              : ("\"" + arguments.front() + "\" is no command").c_str(),
-                          nearest.empty() ? "" : "; did you mean ", nearest.c_str(),
-                          nearest.empty() ? "" : "?");
-        }
-        if (arguments.front() == "tally" &&
-            (arguments.size() < 2 || arguments[1].rfind("--", 0) == 0 ||
-             innermost(app).get_name() == "tally")) {
-            return "tally needs to be told what to do; give add, list, undo, fit or export.";
-        }
-        for (const std::string& argument : arguments) {
-            const std::string name = argument.substr(0, argument.find('='));
-            if (name.rfind("--", 0) == 0 &&
-                std::find(names.begin(), names.end(), name) == names.end()) {
-                const std::string nearest = nearest_word(name, names);
-                return format("%s is no option%s%s%s; \"cavigram %s --help\" lists them.",
-                              name.c_str(), nearest.empty() ? "" : "; did you mean ",
-                              nearest.c_str(), nearest.empty() ? "" : "?",
-                              arguments.front().c_str());
-            }
-        }
-    }
-    std::string text = error.what();
-    std::replace(text.begin(), text.end(), '\n', ' ');
-    return format("%s; \"cavigram --help\" tells what there is.", text.c_str());
+int run_command(const Command& command, const CLI::App& parser) {
+    const StopWatch watch;
+    const Options options = read_options(parser, command.name);
+    ProgressLine line(options.progress.value_or(!options.quiet && ::isatty(STDERR_FILENO) == 1));
+    RunContext context;
+    context.threads = options.threads;
+    context.stop = watch.token();
+    context.progress = [&](std::string_view phase, double share) { line.show(phase, share); };
+    return command.run(options, context);
 }
 
 int run(const std::vector<std::string>& arguments) {
+    if (arguments.size() == 2 && arguments[0] == "--list-options") {  // for docs and tests
+        print(arguments[1] == "json" ? options_json() : options_markdown());
+        return kDone;
+    }
     CLI::App app("cavigram: a part's mesh in; grams, vents and a pour plan out.");
     app.set_version_flag("--version", "cavigram " CAVIGRAM_VERSION);
     app.require_subcommand(1);
@@ -114,26 +101,13 @@ int run(const std::vector<std::string>& arguments) {
         "Exit status: 0 done; 1 done, but the part needs attention first; 2 wrong call; 3 input "
         "unusable; 4 internal error; "
         "130 stopped.");
-    Options options;
-    const std::vector<Command> commands = {add_inspect(app, options), add_thin(app, options),
-                                           add_weigh(app, options),   add_vent(app, options),
-                                           add_orient(app, options),  add_bench(app, options),
-                                           add_plan(app, options),    add_tally(app, options),
-                                           add_foams(app, options),   add_schema(app, options)};
-    const auto parse = [&](std::vector<std::string> words) {
-        std::reverse(words.begin(), words.end());  // as the parser wants them
-        app.parse(words);
-    };
+    const std::vector<Command> commands = all_commands();
+    std::vector<const CLI::App*> parsers;
+    for (const Command& command : commands) {
+        parsers.push_back(add_command(app, command));
+    }
     try {
-        parse(arguments);
-        if (!options.job.empty()) {
-            std::vector<std::string> words = arguments;
-            const std::vector<std::string> added = job_arguments(innermost(app), options.job);
-            words.insert(words.end(), added.begin(), added.end());
-            app.clear();
-            options = Options();
-            parse(words);
-        }
+        app.parse(std::vector<std::string>(arguments.rbegin(), arguments.rend()));
     } catch (const CLI::CallForHelp&) {
         print(innermost(app).help());
         return kDone;
@@ -141,25 +115,10 @@ int run(const std::vector<std::string>& arguments) {
         print("cavigram " CAVIGRAM_VERSION "\n");
         return kDone;
     } catch (const CLI::ParseError& error) {
-        return complain(sentence_of(error, app, arguments), kWrongCall);
+        return complain(wrong_call(error, arguments), kWrongCall);
     }
-    if (!options.progress.empty() && options.progress != "on" && options.progress != "off") {
-        throw InvalidInput("--progress is \"" + options.progress + "\"; give on or off.");
-    }
-    const bool shown = options.progress == "on" ||
-                       (options.progress.empty() && !options.quiet && ::isatty(STDERR_FILENO) == 1);
-    const StopWatch watch;
-    ProgressLine line(shown);
-    RunContext context;
-    context.threads = options.threads;
-    context.stop = watch.token();
-    context.progress = [&](std::string_view phase, double share) { line.show(phase, share); };
-    for (const Command& command : commands) {
-        if (command.app->parsed()) {
-            return command.run(options, context);
-        }
-    }
-    return kInternal;
+    const auto at = std::find(parsers.begin(), parsers.end(), &innermost(app));
+    return run_command(commands[static_cast<std::size_t>(at - parsers.begin())], **at);
 }
 
 }  // namespace
@@ -173,8 +132,7 @@ void print(const std::string& text) {
 
 int run_stages(const Options& options, const Stages& stages,
                const std::function<std::string(const Plan&)>& text, const RunContext& context) {
-    const PlanRequest request = request_of(options);
-    const Plan plan = make_plan(request, stages, context);
+    const Plan plan = make_plan(options.plan, stages, context);
     const std::string shown = text(plan);
     const bool json_to_output = options.json == "-";
     if (!options.json.empty() && !json_to_output) {

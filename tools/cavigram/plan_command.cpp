@@ -51,19 +51,15 @@ std::string write_plan(const Plan& plan, const std::filesystem::path& out,
 
 }  // namespace
 
-Command add_plan(CLI::App& app, Options& options) {
-    CLI::App* command = app.add_subcommand("plan",
-                                           "All of it into one folder: the pour sheet, the "
-                                           "summary, JSON, templates, meshes with marks");
-    add_options(
-        *command, options,
-        {.foam = true, .thin = true, .vent = true, .bench = true, .orient = true, .out = true});
-    return {command, [](const Options& given, const RunContext& context) {
-                const PlanRequest request = request_of(given);
+Command plan_command() {
+    return {"plan",
+            "All of it into one folder: the pour sheet, the summary, JSON, templates, meshes with "
+            "marks",
+            [](const Options& given, const RunContext& context) {
                 const std::filesystem::path out =
                     given.out.empty()
-                        ? std::filesystem::path(request.part.file.stem().string() + "_plan")
-                        : std::filesystem::path(given.out);
+                        ? std::filesystem::path(given.plan.part.file.stem().string() + "_plan")
+                        : given.out;
                 return run_stages(
                     given,
                     {.thin = true,

@@ -5,16 +5,12 @@
 
 namespace cavigram::program {
 
-Command add_schema(CLI::App& app, Options& options) {
-    CLI::App* command =
-        app.add_subcommand("schema", "The JSON Schema (draft 2020-12) of what the program writes");
-    static_cast<void>(options);
-    auto docs = std::make_shared<bool>(false);
-    auto types = std::make_shared<bool>(false);
-    command->add_flag("--docs", *docs, "The same for people, as docs/json.md");
-    command->add_flag("--types", *types, "The same as TypeScript interfaces");
-    return {command, [docs, types](const Options&, const RunContext&) {
-                print(*docs ? schema_docs_text() : *types ? schema_types_text() : schema_text());
+Command schema_command() {
+    return {"schema", "The JSON Schema (draft 2020-12) of what the program writes",
+            [](const Options& given, const RunContext&) {
+                print(given.schema_form == SchemaForm::json       ? schema_text()
+                      : given.schema_form == SchemaForm::markdown ? schema_docs_text()
+                                                                  : schema_types_text());
                 return 0;
             }};
 }

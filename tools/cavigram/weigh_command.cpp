@@ -5,11 +5,9 @@
 
 namespace cavigram::program {
 
-Command add_weigh(CLI::App& app, Options& options) {
-    CLI::App* command =
-        app.add_subcommand("weigh", "Skin and core mass, grams of A and B, scale and cup");
-    add_options(*command, options, {.foam = true});
-    return {command, [](const Options& given, const RunContext& context) {
+Command weigh_command() {
+    return {"weigh", "Skin and core mass, grams of A and B, scale and cup",
+            [](const Options& given, const RunContext& context) {
                 return run_stages(given, {.foam = true, .density = true}, weigh_text, context);
             }};
 }

@@ -1,0 +1,181 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The mold and its holes, the hands and their seconds, and what counts as thin.
+#include <charconv>
+#include <cmath>
+
+#include "cavigram/core/error.h"
+#include "cavigram/core/text.h"
+#include "cavigram/pour/bench.h"
+#include "cavigram/pour/way_weights.h"
+#include "cavigram/venting/pockets.h"
+#include "cavigram/venting/show_side.h"
+
+#include "option_table.h"
+
+namespace cavigram::program {
+
+namespace {
+
+constexpr double kMostLength_mm = 1e6;         // a kilometer
+constexpr CommandSet kHoles = kGrams | kVent;  // that foam fills and air passes
+constexpr CommandSet kAir = kVent | kPlan;
+constexpr const char* kPlace = "12,0,40.5 in mm";
+
+// Three numbers parted by commas: `10,20,30`.
+Vec3 parse_triple(const std::string& text, const std::string& name, const char* example) {
+    Vec3 triple = Vec3::Zero();
+    const char* at = text.data();
+    const char* const end = text.data() + text.size();
+    for (int i = 0; i < 3; ++i) {
+        while (at < end && (*at == ' ' || *at == '+')) {
+            ++at;
+        }
+        const auto [rest, error] = std::from_chars(at, end, triple[i]);
+        at = rest;
+        const bool comma = i == 2 || (at < end && *at == ',');
+        if (error != std::errc() || !comma || !std::isfinite(triple[i])) {
+            throw InvalidInput(format("%s is \"%s\"; give three numbers such as %s.", name.c_str(),
+                                      text.c_str(), example));
+        }
+        at += i < 2 ? 1 : 0;
+    }
+    if (at != end) {
+        throw InvalidInput(format("%s is \"%s\"; give three numbers such as %s.", name.c_str(),
+                                  text.c_str(), example));
+    }
+    return triple;
+}
+
+Vec3 parse_direction(const std::string& text, const std::string& name) {
+    if (text.size() == 2 && (text[0] == '+' || text[0] == '-') && text[1] >= 'x' &&
+        text[1] <= 'z') {
+        return (text[0] == '+' ? 1.0 : -1.0) * Vec3::Unit(text[1] - 'x');
+    }
+    const Vec3 direction = parse_triple(text, name, "0,0,1, or +z");
+    if (direction.squaredNorm() == 0.0) {
+        throw InvalidInput(
+            format("%s has no length; give a direction such as 0,0,1, or +z.", name.c_str()));
+    }
+    return direction;
+}
+
+Vec3 parse_place(const std::string& text, const std::string& name) {
+    return parse_triple(text, name, kPlace);
+}
+
+// A direction, or six numbers: the lower and the upper corner of a box.
+ShowSide parse_show(const std::string& text, const std::string& name) {
+    ShowSide show;
+    std::size_t comma = text.find(',');
+    for (int i = 1; i < 3 && comma != std::string::npos; ++i) {
+        comma = text.find(',', comma + 1);
+    }
+    if (comma == std::string::npos) {
+        show.toward = parse_direction(text, name);
+    } else {
+        const char* const example = "-10,-10,0,10,10,5 in mm";
+        show.box_mm.emplace();
+        show.box_mm->min = parse_triple(text.substr(0, comma), name, example);
+        show.box_mm->max = parse_triple(text.substr(comma + 1), name, example);
+    }
+    validate(show);
+    return show;
+}
+
+void read_up(Options& o, const std::string& text, const std::string& name) {
+    o.plan.air.up = parse_direction(text, name);
+    o.plan.air.up_given = true;
+}
+
+void read_vent(Options& o, const std::string& text, const std::string& name) {
+    o.plan.air.vents_mm.push_back(parse_place(text, name));
+}
+
+std::vector<OptionRow> mold() {
+    const Group g = Group::mold;
+    return {
+        {"up",
+         g,
+         kAir | kOrient | kBench,
+         "+x",
+         "Which way is up in the mold while the foam rises: x,y,z or +z, -y ... (plan: the best; "
+         "orient: scored beside the others; else as the file stands)",
+         {.kind = "a direction", .read = read_up}},
+        {"pour-hole", g, kHoles, "12,0,40.5",
+         "Place of the pour hole in mm (default: the highest place)",
+         parsed("a place", parse_place, air(&AirOptions::pour_hole_mm))},
+        {"pour-hole-width", g, kHoles, "15mm", "Diameter of the pour hole",
+         quantity(Kind::length, 0.5, 500.0, bench(&BenchOptions::pour_hole_mm)), "12mm"},
+        {"pour-hole-after", g, kHoles | kOrient, "plugged",
+         "The pour hole while the foam rises: vented (through a drilled cover; default), plugged, "
+         "or none (poured into the open half)",
+         parsed("a word", parse_pour_hole_after, air(&AirOptions::pour_hole_after)), "none"},
+        {"vent",
+         g,
+         kHoles,
+         "12,0,40.5",
+         "Place of a vent in mm",
+         {.kind = "a place", .read = read_vent, .list = true}},
+        {"most-vents", g, kHoles | kOrient, "4", "How many vents may be made (default: 3)",
+         whole_number(0, 100, "0 to 100", air(&AirOptions::most_vents)), "0"},
+        {"show", g, kAir | kOrient, "+y",
+         "The side that is seen, kept free of holes: a direction, or a box in mm: six numbers, "
+         "lower corner first",
+         parsed("a direction or a box", parse_show, air(&AirOptions::show))},
+        {"weights", g, kOrient | kPlan, "air=1,vents=2,height=0.5",
+         "What counts how much for you among ways up; of air, show, vents, height, footprint, path",
+         parsed("words with numbers", parse_way_weights, air(&AirOptions::weights))},
+        {"mold-wall", g, kHoles, "20mm", "Wall through which pour hole and vents go",
+         quantity(Kind::length, 1.0, 500.0, foam(&FoamOptions::mold_wall_mm)), "100mm"},
+        {"mold-holds", g, kGrams, "30kPa", "Pressure that your strapped mold holds",
+         quantity(Kind::pressure, 0.1, 1e4, foam(&FoamOptions::mold_holds_kpa)), "50kPa"},
+        {"smallest-pocket", g, kAir, "0.1ml", "Smaller pockets are counted, not listed",
+         quantity(Kind::volume, 0.0, 1e12, air(&AirOptions::smallest_pocket_mm3)), "1ml"},
+        {"neck", g, kAir, "3mm",
+         "Foam may not pass where the part is narrower than this; 0mm: it does",
+         quantity(Kind::length, 0.0, 1000.0, air(&AirOptions::neck_mm)), "5mm"},
+    };
+}
+
+std::vector<OptionRow> hands() {
+    const Group g = Group::hands;
+    const CommandSet timed = kBench | kPlan;
+    const auto seconds = [](auto m) {
+        return quantity(Kind::time, 0.0, 3600.0,
+                        into(&Options::plan, &PlanRequest::bench, &BenchOptions::times, m));
+    };
+    return {
+        {"method", g, kHoles | kOrient, "open_half_and_turn",
+         "through_hole; open_half_and_turn or brush_first, which need no pour hole (default: what "
+         "fits best)",
+         parsed("a word", parse_pour_method, bench(&BenchOptions::method))},
+        {"stir", g, timed, "20s", "Your stirring time", seconds(&BenchTimes::stir_s)},
+        {"close", g, timed, "10s", "Time to close the mold", seconds(&BenchTimes::close_s)},
+        {"strap", g, timed, "12s", "Time to strap it", seconds(&BenchTimes::strap_s)},
+        {"turn", g, timed, "5s", "Time to turn it over", seconds(&BenchTimes::turn_s)},
+        {"turn-grace", g, timed, "3s", "So long after the work time the foam still runs",
+         seconds(&BenchTimes::turn_grace_s)},
+        {"viscosity", g, timed, "1000mPas", "Of the stirred liquid",
+         quantity(Kind::viscosity, 1e-4, 1e4, bench(&BenchOptions::viscosity_pa_s)), "2000mPas"},
+    };
+}
+
+}  // namespace
+
+std::vector<OptionRow> pouring_options() {
+    std::vector<OptionRow> rows = mold();
+    const std::vector<OptionRow> more = hands();
+    rows.insert(rows.end(), more.begin(), more.end());
+    const Group g = Group::thin;
+    rows.push_back({"limit", g, kThin | kPlan, "4mm", "List places thinner than this",
+                    quantity(Kind::length, 1e-6, kMostLength_mm,
+                             into(&Options::plan, &PlanRequest::thin_limit_mm)),
+                    "8mm"});
+    rows.push_back({"thicken", g, kThin | kPlan, "1mm",
+                    "What leaves the list if every wall gains this in all, half on each side",
+                    quantity(Kind::length, 1e-6, kMostLength_mm,
+                             into(&Options::plan, &PlanRequest::thicken_mm))});
+    return rows;
+}
+
+}  // namespace cavigram::program

@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What has nothing to do with the part.
+#include "option_table.h"
+
+namespace cavigram::program {
+
+std::vector<OptionRow> program_options() {
+    const Group g = Group::program;
+    return {
+        {"job", g, kPart, "job.toml",
+         "TOML file that holds any of these options; what you type wins",
+         text("a file", into(&Options::job))},
+        {"json", g, kPlans, "plan.json",
+         "Write everything computed as JSON to a file, or - for standard output",
+         text("a file", into(&Options::json))},
+        {"out", g, kInspect | kOrient | kPlan | kTallyExport, "cleat_plan",
+         "Folder to write to (tally export: CSV file)", text("a path", into(&Options::out))},
+        {"threads", g, kPart, "2", "Threads to use (default: one for each core)",
+         whole_number(0, 256, "1 to 256, or 0 for one on each core", into(&Options::threads))},
+        {"progress", g, kPart, "on", "on or off (default: on a terminal only)",
+         choice<bool>({{"on", true}, {"off", false}}, into(&Options::progress))},
+        {"as", g, kSchema, "markdown",
+         "json (the schema; default), markdown (docs/json.md) or types (TypeScript)",
+         choice<SchemaForm>({{"json", SchemaForm::json},
+                             {"markdown", SchemaForm::markdown},
+                             {"types", SchemaForm::types}},
+                            into(&Options::schema_form))},
+        {"quiet", g, kPart, "", "Print nothing but errors", flag(into(&Options::quiet))},
+    };
+}
+
+}  // namespace cavigram::program

@@ -1,0 +1,97 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "read_options.h"
+
+#include "cavigram/core/error.h"
+#include "cavigram/core/text.h"
+#include "cavigram/tally/casting_log.h"
+
+#include "job.h"
+#include "option_table.h"
+
+namespace cavigram::program {
+
+namespace {
+
+std::string flag_name(const OptionRow& row) {
+    return (row.positional ? "" : "--") + std::string(row.name);
+}
+
+// What the log says of the card and mix in use.
+ShopFit shop_of(const FoamOptions& foam, const std::string& db) {
+    const FoamCard card = card_of(foam);
+    const std::string mix = format("%g:%g", card.mix.a, card.mix.b);
+    const CastingLog log(db.empty() ? usual_log_path() : std::filesystem::path(db),
+                         CastingLog::Access::read);
+    return fit_castings(castings_of(log.all(), card.name, mix));
+}
+
+// What one option can't see of another.
+void check_together(const Options& o, CommandSet command) {
+    if ((command & kPart) != 0 && !o.has("part")) {
+        throw InvalidInput("No part is given; name a mesh file: cavigram COMMAND PART.");
+    }
+    if (o.plan.part.mend.wrap && o.plan.part.mend.level != MendLevel::full) {
+        throw InvalidInput(
+            "A wrap changes the whole surface; give --wrap without --mend off or gentle.");
+    }
+    if (o.has("altitude") && o.has("air-pressure")) {
+        throw InvalidInput("--altitude and --air-pressure say the same thing; give one of them.");
+    }
+    // A job file may hold the log for tally, though this command does without.
+    if ((command & kSkin) != 0 && o.has("db") && o.given.at("db") && !o.from_tally) {
+        throw InvalidInput("--db names a log that only --from-tally reads; give both or neither.");
+    }
+}
+
+}  // namespace
+
+void add_options(CLI::App& parser, const std::string& command) {
+    for (const OptionRow& row : option_rows()) {
+        if ((row.commands & command_bit(command)) == 0) {
+            continue;
+        }
+        const std::string help =
+            std::string(row.help) + (row.value.list ? "; may be repeated" : "");
+        CLI::Option* option = row.value.flag ? parser.add_flag(flag_name(row), help)
+                                             : parser.add_option(flag_name(row), help);
+        if (!row.value.flag) {
+            const int most = row.value.list ? CLI::detail::expected_max_vector_size : 1;
+            option->option_text(row.example)->expected(1, most);
+        }
+        option->group(to_text(row.group));
+    }
+    parser.set_help_flag("-h,--help", "Print this")->group(to_text(Group::program));
+    parser.footer("The values shown are examples.");
+}
+
+Options read_options(const CLI::App& parser, const std::string& command) {
+    const CommandSet bit = command_bit(command);
+    Options options;
+    const auto typed = [&](const OptionRow& row) -> const CLI::Option* {
+        const CLI::Option* option =
+            (row.commands & bit) != 0 ? parser.get_option(flag_name(row)) : nullptr;
+        return option != nullptr && option->count() > 0 ? option : nullptr;
+    };
+    JobValues job;
+    if (const CLI::Option* file = typed(*find_option("job"))) {
+        job = read_job(file->results().front());
+    }
+    for (const OptionRow& row : option_rows()) {
+        const CLI::Option* option = typed(row);
+        const auto from_job = job.find(row.name);
+        if (option == nullptr && (from_job == job.end() || (row.commands & bit) == 0)) {
+            continue;
+        }
+        for (const std::string& text : option != nullptr ? option->results() : from_job->second) {
+            row.value.read(options, text, flag_name(row));
+        }
+        options.given[row.name] = option != nullptr;
+    }
+    check_together(options, bit);
+    if (options.from_tally) {
+        options.plan.foam.shop = shop_of(options.plan.foam, options.db);
+    }
+    return options;
+}
+
+}  // namespace cavigram::program

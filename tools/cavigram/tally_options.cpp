@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What was weighed of a casting, and the words of foams.
+#include "cavigram/tally/casting.h"
+
+#include "option_table.h"
+
+namespace cavigram::program {
+
+std::vector<OptionRow> tally_options() {
+    const Group g = Group::weighed;
+    const auto weighed = [](auto m) { return into(&Options::casting, m); };
+    const auto grams = [&](auto m) { return quantity(Kind::mass, 0.0, 1e7, weighed(m)); };
+    const auto verdict = [](const std::string& word, const std::string& name) {
+        static_cast<void>(parse_casting_verdict(word, name));
+        return word;
+    };
+    return {
+        {"action", Group::part, kFoams, "list", "list, show or check",
+         text("a word", into(&Options::action)), "", true},
+        {"card", Group::part, kFoams, "generic-firm", "A card's name, or a TOML file",
+         text("a card's name or a TOML file", into(&Options::shown_card)), "", true},
+        {"cup", g, kTallyAdd, "60g", "A and B poured together", grams(&Casting::cup_mass_g)},
+        {"part-mass", g, kTallyAdd, "52.4g", "Out of the mold, trimmed",
+         grams(&Casting::part_mass_g)},
+        {"flash", g, kTallyAdd, "2g", "Trimmed flash, vents and sprue",
+         grams(&Casting::flash_mass_g)},
+        {"stayed", g, kTallyAdd, "2g", "The film that stayed in the cups, risen foam taken out",
+         grams(&Casting::stayed_mass_g)},
+        {"free-rise-mass", g, kTallyAdd, "8g",
+         "Leftover that rose freely in a cup, without the cup", grams(&Casting::free_rise_mass_g)},
+        {"free-rise-volume", g, kTallyAdd, "62ml", "The volume to which it rose",
+         quantity(Kind::volume, 0.0, 1e12, weighed(&Casting::free_rise_volume_ml), 1e-3)},
+        {"mold", g, kTallyAdd, "oak", "Which mold", text("words", weighed(&Casting::mold))},
+        {"verdict", g, kTallyAdd, "flashed", "good (default), short, lost or flashed",
+         parsed("a word", verdict, weighed(&Casting::verdict))},
+        {"note", g, kTallyAdd, "humid", "Anything worth knowing next time",
+         text("words", weighed(&Casting::note))},
+        {"date", g, kTallyAdd, "2026-11-24", "Default: today",
+         text("a date", weighed(&Casting::date))},
+    };
+}
+
+}  // namespace cavigram::program
