@@ -237,6 +237,8 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
     command.add_option("--longest", o.longest, "Scale so that the longest side is this: 355mm")
         ->group("Size");
     command.add_option("--scale", o.scale, "Scale by this factor")->group("Size");
+    command.add_flag("--partial", o.partial, "Take what is there of a file that is cut off")
+        ->group("Mending");
     command
         .add_option("--largest-hole", o.largest_hole, "Refuse to close holes wider than this: 40mm")
         ->group("Mending");
@@ -489,6 +491,7 @@ PlanRequest request_of(const Options& o) {
     }
     request.part.file = o.part;
     request.part.scale = o.scale;
+    request.part.read.partial = o.partial;
     if (!o.units.empty()) {
         request.part.units = parse_length_unit(o.units);
     }

@@ -23,6 +23,7 @@ struct Options {
     std::string largest_hole;
     std::string mend;    // off, gentle, full
     std::string hollow;  // keep, fill
+    bool partial = false;
     bool keep_scraps = false;
     bool wrap = false;
     int threads = 0;

@@ -48,4 +48,16 @@ bool parse_number(std::string_view word, double& value) {
     return stop == end;
 }
 
+int significant_digits(std::string_view word) {
+    int digits = 0;
+    for (const char c : word) {
+        if (c == 'e' || c == 'E') {
+            break;
+        }
+        const bool digit = c >= '0' && c <= '9';
+        digits += digit && (c != '0' || digits > 0) ? 1 : 0;
+    }
+    return digits;
+}
+
 }  // namespace cavigram

@@ -21,4 +21,7 @@ namespace cavigram {
 /// `1.#INF`. Too large becomes infinity, too small zero. False if it is no number.
 [[nodiscard]] bool parse_number(std::string_view word, double& value);
 
+/// How many digits a written number has, leading zeros and the exponent apart.
+[[nodiscard]] int significant_digits(std::string_view word);
+
 }  // namespace cavigram
