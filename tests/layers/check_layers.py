@@ -19,6 +19,8 @@ FOREIGN = {
     "CGAL": {"spatial", "repair"},
     "assimp": {"io"},
     "zlib.h": {"io"},
+    "zip.h": {"io"},
+    "expat.h": {"io"},
     "toml++": {"foam"},
     "sqlite3.h": {"tally"},
     "boost": {"tally"},

@@ -22,6 +22,7 @@
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/soup_wire_detail.h"
 #include "cavigram/io/stl_reader.h"
+#include "cavigram/io/threemf_reader.h"
 
 namespace cavigram {
 
@@ -130,6 +131,9 @@ Soup read_as(const MeshFormat& format, std::string_view bytes, const std::filesy
     }
     if (format.name == "obj") {
         return parse_obj(bytes, name);
+    }
+    if (format.name == "3mf") {
+        return parse_threemf(bytes, name);
     }
     return read_with_assimp(bytes, format, path.parent_path(), name);
 }

@@ -258,28 +258,19 @@ class PlyBody {
                  format(
                      "The file says that it holds %llu of %s but ends after %llu; as asked, what "
                      "is there was taken.",
-                     static_cast<unsigned long long>(element.count), shown(element).c_str(),
-                     static_cast<unsigned long long>(row_)),
+                     static_cast<unsigned long long>(element.count),
+                     shown_text(element.name).c_str(), static_cast<unsigned long long>(row_)),
                  {}});
         }
         return !cut_;
-    }
-
-    // Names from a file may hold anything.
-    static std::string shown(const PlyElement& element) {
-        std::string text = element.name.substr(0, 40);
-        for (char& c : text) {
-            c = c > ' ' && c < 0x7F ? c : '?';
-        }
-        return text;
     }
 
     [[noreturn]] void refuse_cut(const PlyElement& element, std::uint64_t there) const {
         refuse(name_,
                format("it says that it holds %llu of %s but ends after about %llu; copy or export "
                       "it again, or take what is there with --partial",
-                      static_cast<unsigned long long>(element.count), shown(element).c_str(),
-                      static_cast<unsigned long long>(there)));
+                      static_cast<unsigned long long>(element.count),
+                      shown_text(element.name).c_str(), static_cast<unsigned long long>(there)));
     }
 
     void pass_over(std::span<const PlyProperty> properties) {
