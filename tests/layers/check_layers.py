@@ -21,6 +21,8 @@ FOREIGN = {
     "zlib.h": {"io"},
     "zip.h": {"io"},
     "expat.h": {"io"},
+    "draco": {"io"},
+    "meshoptimizer.h": {"io"},
     "toml++": {"foam"},
     "sqlite3.h": {"tally"},
     "boost": {"tally"},

@@ -14,6 +14,7 @@
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/io/assimp_reader_detail.h"
+#include "cavigram/io/gltf_reader.h"
 #include "cavigram/io/guarded_child_detail.h"
 #include "cavigram/io/mesh_format.h"
 #include "cavigram/io/obj_reader.h"
@@ -134,6 +135,11 @@ Soup read_as(const MeshFormat& format, std::string_view bytes, const std::filesy
     }
     if (format.name == "3mf") {
         return parse_threemf(bytes, name);
+    }
+    if (format.name == "gltf" || format.name == "glb") {
+        if (auto soup = parse_gltf(bytes, path.parent_path(), name)) {
+            return std::move(*soup);
+        }
     }
     return read_with_assimp(bytes, format, path.parent_path(), name);
 }
