@@ -14,6 +14,7 @@
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/io/assimp_reader_detail.h"
+#include "cavigram/io/foreign_format_detail.h"
 #include "cavigram/io/gltf_reader.h"
 #include "cavigram/io/guarded_child_detail.h"
 #include "cavigram/io/mesh_format.h"
@@ -147,7 +148,16 @@ Soup read_as(const MeshFormat& format, std::string_view bytes, const std::filesy
 Soup read_bytes(std::string_view bytes, const std::filesystem::path& path, bool partial) {
     const std::string name = path.string();
     const std::string extension = path.extension().string();
-    const MeshFormat* format = format_of(bytes, extension);
+    // What a file is stands above what it is called.
+    if (format_of(bytes, {}) == nullptr) {
+        if (const std::string_view what = foreign_format(bytes); !what.empty()) {
+            refuse(name, "it is " + std::string(what));
+        }
+    }
+    const MeshFormat* const format = format_of(bytes, extension);
+    if (format == nullptr && is_point_text(bytes)) {
+        refuse(name, "it is " + std::string(kPointCloud));
+    }
     if (format == nullptr) {
         refuse(
             name,
