@@ -294,6 +294,19 @@ TEST_CASE("3MF: circles, endless copies, bombs and document types are bounded be
                "document type"));
 }
 
+TEST_CASE("3MF: an encrypted part is told as such") {
+    // The lowest bit of an entry's flags (PKWARE's APPNOTE 4.4.4), in both of its headers.
+    std::string bytes = threemf_of(box(), "inch", {""}, false);
+    for (const auto& [mark, flags] : {std::pair("PK\x03\x04", 6), std::pair("PK\x01\x02", 8)}) {
+        const std::size_t at = bytes.rfind(mark);
+        REQUIRE(at != std::string::npos);
+        bytes[at + static_cast<std::size_t>(flags)] = 1;
+    }
+    const std::string text = refusal([&] { return parse_threemf(bytes, "a.3mf"); });
+    check_sentence(text);
+    CHECK(says(text, "3dmodel.model is encrypted"));
+}
+
 TEST_CASE("3MF: a damaged archive is a sentence or a sound soup, wherever it is cut or changed") {
     const std::string good = threemf_of(box(), "inch");
     const auto survives = [](const std::string& bytes) {
