@@ -44,6 +44,20 @@ FILES = {
     "truncated.glb": (b"glTF\x02\x00\x00\x00\xff\xff\xff\x7fJSON", 3),
     "empty.3mf": (b"PK\x05\x06" + b"\0" * 18, 3),
     "unknown.xyz": (b"1 2 3\n", 3),
+    "points.xyz": (b"1 2 3\n" * 50, 3),
+    "exact.stp": (b"ISO-10303-21;\nHEADER;\n", 3),
+    "page.stl": (b"<!DOCTYPE html><html></html>", 3),
+    "cut.stl": (binary_stl(box())[:-30], 3),
+    "speck.stl": (binary_stl(box(0.5)), 3),
+    "house.stl": (binary_stl(box(20000.0)), 3),
+    # 600 bytes that say they are gigabytes; they took two minutes once.
+    "huge_count.ply": (b"ply\nformat binary_little_endian 1.0\nelement vertex 4294967295\nproperty float x\nproperty float y\nproperty float z\n"
+                       b"element face 4294967295\nproperty list uchar int vertex_indices\nend_header\n" + b"\0" * 400, 3),
+    "huge_list.ply": (b"ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\n"
+                      b"element face 1\nproperty list uint int vertex_indices\nend_header\n0 0 0\n1 0 0\n0 1 0\n4294967295 0 1 2\n", 3),
+    "away.gltf": (b'{"asset":{"version":"2.0"},"nodes":[{"mesh":0}],"meshes":[{"primitives":[{"attributes":{"POSITION":0}}]}],'
+                  b'"accessors":[{"bufferView":0,"componentType":5126,"count":3,"type":"VEC3"}],"bufferViews":[{"buffer":0,"byteLength":36}],'
+                  b'"buffers":[{"uri":"http://localhost/a.bin","byteLength":36}]}', 3),
 }
 
 GOOD = "good.stl"

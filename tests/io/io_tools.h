@@ -245,30 +245,12 @@ inline std::string zip_of(const std::vector<std::pair<std::string, std::string>>
     return bytes;
 }
 
-/// A 3MF file with one object, `unit` as given (empty: no attribute), placed once for each
-/// transform.
-inline std::string threemf_of(const TriMesh& mesh, const std::string& unit = "millimeter",
-                              const std::vector<std::string>& transforms = {""},
-                              bool deflated = true) {
-    std::string model =
-        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<!-- unit=\"inch\" in a comment -->\n<model" +
-        (unit.empty() ? "" : " unit=\"" + unit + "\"") +
-        " xml:lang=\"en-US\" xmlns=\"http://schemas.microsoft.com/3dmanufacturing/core/2015/02\">\n"
-        "<resources><object id=\"1\" type=\"model\"><mesh><vertices>\n";
-    for (const Vec3& v : mesh.vertices) {
-        model += cavigram::format("<vertex x=\"%.9g\" y=\"%.9g\" z=\"%.9g\"/>\n", v[0], v[1], v[2]);
-    }
-    model += "</vertices><triangles>\n";
-    for (const Triangle& t : mesh.triangles) {
-        model += cavigram::format("<triangle v1=\"%d\" v2=\"%d\" v3=\"%d\"/>\n", t[0], t[1], t[2]);
-    }
-    model += "</triangles></mesh></object></resources><build>";
-    for (const std::string& transform : transforms) {
-        model += "<item objectid=\"1\"" +
-                 (transform.empty() ? "" : " transform=\"" + transform + "\"") + "/>";
-    }
-    model += "</build></model>\n";
-    return zip_of(
+/// A 3MF package of these model parts, the first of them its root (Open Packaging Conventions).
+inline std::string threemf_package(std::vector<std::pair<std::string, std::string>> parts,
+                                   bool deflated = true) {
+    const std::string root = parts.front().first;
+    parts.insert(
+        parts.begin(),
         {{"[Content_Types].xml",
           "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
           "<Types xmlns=\"http://schemas.openxmlformats.org/package/2006/content-types\">"
@@ -280,11 +262,46 @@ inline std::string threemf_of(const TriMesh& mesh, const std::string& unit = "mi
          {"_rels/.rels",
           "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
           "<Relationships xmlns=\"http://schemas.openxmlformats.org/package/2006/relationships\">"
-          "<Relationship Target=\"/3D/3dmodel.model\" Id=\"rel0\" "
-          "Type=\"http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel\"/></"
-          "Relationships>"},
-         {"3D/3dmodel.model", model}},
-        deflated);
+          "<Relationship Target=\"/" +
+              root +
+              "\" Id=\"rel0\" "
+              "Type=\"http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel\"/></"
+              "Relationships>"}});
+    return zip_of(parts, deflated);
+}
+
+/// The element `mesh` of a 3MF object.
+inline std::string threemf_mesh(const TriMesh& mesh) {
+    std::string text = "<mesh><vertices>\n";
+    for (const Vec3& v : mesh.vertices) {
+        text +=
+            cavigram::format("<vertex x=\"%.17g\" y=\"%.17g\" z=\"%.17g\"/>\n", v[0], v[1], v[2]);
+    }
+    text += "</vertices><triangles>\n";
+    for (const Triangle& t : mesh.triangles) {
+        text += cavigram::format("<triangle v1=\"%d\" v2=\"%d\" v3=\"%d\"/>\n", t[0], t[1], t[2]);
+    }
+    return text + "</triangles></mesh>";
+}
+
+/// A 3MF file with one object, `unit` as given (empty: no attribute), placed once for each
+/// transform.
+inline std::string threemf_of(const TriMesh& mesh, const std::string& unit = "millimeter",
+                              const std::vector<std::string>& transforms = {""},
+                              bool deflated = true) {
+    std::string model =
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<!-- unit=\"inch\" in a comment -->\n<model" +
+        (unit.empty() ? "" : " unit=\"" + unit + "\"") +
+        " xml:lang=\"en-US\" xmlns=\"http://schemas.microsoft.com/3dmanufacturing/core/2015/02\">\n"
+        "<resources><object id=\"1\" type=\"model\">" +
+        threemf_mesh(mesh);
+    model += "</object></resources><build>";
+    for (const std::string& transform : transforms) {
+        model += "<item objectid=\"1\"" +
+                 (transform.empty() ? "" : " transform=\"" + transform + "\"") + "/>";
+    }
+    model += "</build></model>\n";
+    return threemf_package({{"3D/3dmodel.model", model}}, deflated);
 }
 
 }  // namespace io_test

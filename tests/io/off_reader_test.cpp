@@ -98,7 +98,9 @@ TEST_CASE("OFF numbers are read as doubles") {
 
 TEST_CASE("OFF that ends early or has bad numbers") {
     const std::string plain = std::string("OFF\n8 12 0\n") + kVertices + kFaces;
-    const Soup more = parse_off(replaced(plain, "8 12 0", "8 4000000000 0"));
+    const std::string counted = replaced(plain, "8 12 0", "8 4000000000 0");
+    check_sentence(refusal([&] { return parse_off(counted); }));
+    const Soup more = parse_off(counted, "the part", true);
     CHECK(more.mesh.triangles.size() == 12);
     CHECK(has_finding(more, "file_cut_short"));
     const Soup nan = parse_off(replaced(plain, "2 3 4\n", "2 nan 4\n"));
@@ -122,7 +124,7 @@ TEST_CASE("OFF that ends early or has bad numbers") {
     }
     for (std::size_t size = 0; size < plain.size(); ++size) {
         try {
-            const Soup cut = parse_off(plain.substr(0, size));
+            const Soup cut = parse_off(plain.substr(0, size), "the part", size % 2 == 0);
             CHECK(keeps_promises(cut));
             CHECK(cut.mesh.triangles.size() <= 12);
         } catch (const UnusableInput& error) {

@@ -69,7 +69,10 @@ TEST_CASE("binary STL whose header starts with solid and which has trailing byte
 TEST_CASE("counts that lie") {
     SUBCASE("too large") {
         for (const std::uint32_t count : {13U, 1000000U, 0xFFFFFFFFU}) {
-            const Soup soup = parse_stl(stl_of(box(), count));
+            const std::string text = refusal([&] { return parse_stl(stl_of(box(), count)); });
+            check_sentence(text);
+            CHECK(text.find(std::to_string(count)) != std::string::npos);
+            const Soup soup = parse_stl(stl_of(box(), count), "the part", true);
             check_is_box(soup);
             CHECK(has_finding(soup, "file_cut_short"));
             CHECK(soup.findings.front().text.find(std::to_string(count)) != std::string::npos);
@@ -90,7 +93,10 @@ TEST_CASE("counts that lie") {
     SUBCASE("last record cut") {
         std::string bytes = stl_of(box());
         bytes.resize(bytes.size() - 7);
-        const Soup soup = parse_stl(bytes);
+        const std::string text = refusal([&] { return parse_stl(bytes); });
+        check_sentence(text);
+        CHECK(text.find("12 triangles but ends after 11") != std::string::npos);
+        const Soup soup = parse_stl(bytes, "the part", true);
         CHECK(soup.mesh.triangles.size() == 11);
         CHECK(has_finding(soup, "file_cut_short"));
         CHECK(keeps_promises(soup));

@@ -19,6 +19,10 @@ FOREIGN = {
     "CGAL": {"spatial", "repair"},
     "assimp": {"io"},
     "zlib.h": {"io"},
+    "zip.h": {"io"},
+    "expat.h": {"io"},
+    "draco": {"io"},
+    "meshoptimizer.h": {"io"},
     "toml++": {"foam"},
     "sqlite3.h": {"tally"},
     "boost": {"tally"},
@@ -68,6 +72,25 @@ def check_company(path, room, root, faults):
         faults.append(f'{path.relative_to(root)}: docs/rooms/{room}.md has no section "## {path.stem}"')
 
 
+def check_format_table(root, faults):
+    """Each row of the table of formats in docs/rooms/io.md names a test case that is there."""
+    page = root / "docs" / "rooms" / "io.md"
+    if not page.exists():
+        return
+    rows = 0
+    for line in page.read_text(encoding="utf-8").split("| held by |", 1)[-1].split("\n\n", 1)[0].splitlines()[2:]:
+        rows += 1
+        held = line.rstrip(" |").rsplit("|", 1)[-1].strip()
+        found = re.fullmatch(r'`(\w+)` "(.+)"', held)
+        if held == "the same" and rows > 1:
+            continue
+        test = root / "tests" / "io" / f"{found[1]}.cpp" if found else None
+        # A long title may be broken over lines in the source.
+        source = re.sub(r'"\s*\n\s*"', "", test.read_text(encoding="utf-8")) if test and test.exists() else ""
+        if not found or not re.search(r'TEST_CASE\(\s*"' + re.escape(found[2]) + r'"\)', source):
+            faults.append(f"docs/rooms/io.md: no test holds the row {line}")
+
+
 def main():
     root = pathlib.Path(sys.argv[1]).resolve()
     faults = []
@@ -83,6 +106,7 @@ def main():
         check_includes(path, room, root, faults)
         if path.suffix == ".h":
             check_company(path, room, root, faults)
+    check_format_table(root, faults)
     for fault in faults:
         print(fault)
     print(f"{count} files, {len(faults)} faults")

@@ -28,6 +28,8 @@ BAD = {
     "is no room": {"lib/cavigram/attic/c.cpp": ""},
     "is private to repair": {"lib/cavigram/measure/c.cpp": '#include "cavigram/repair/x_detail.h"\n'},
     "has no tests": {"lib/cavigram/mesh/c.h": "", "docs/rooms/mesh.md": "## a\n## c\n"},
+    "no test holds the row": {"docs/rooms/io.md": "| a | held by |\n|---|---|\n| b | `x_test` \"is here\" |\n| c | `x_test` \"is not\" |\n",
+                              "tests/io/x_test.cpp": 'TEST_CASE("is here") {'},
     "has no section": {"lib/cavigram/mesh/c.h": "", "tests/mesh/c_test.cpp": ""},
 }
 

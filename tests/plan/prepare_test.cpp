@@ -89,8 +89,60 @@ TEST_CASE("a stated unit is used; overruling it is said; an unlikely size is sai
     CHECK(prepared.input.units_source == "file");
     CHECK(prepared.input.units == "m");
     CHECK_NEAR(size_mm(prepared).maxCoeff(), 40.0, 1e-6);
-    request.units = parse_length_unit("mm");
+    // Read in inches it is 1.016 mm: possible, but unlikely.
+    request.units = parse_length_unit("in");
     prepared = prepare_part(request);
-    CHECK(found(prepared, "units_overruled"));
-    CHECK(found(prepared, "size_unlikely"));  // 0.04 mm
+    REQUIRE(found(prepared, "units_overruled"));
+    CHECK(found(prepared, "size_unlikely"));
+    for (const Finding& finding : prepared.findings) {
+        if (finding.code == "units_overruled") {
+            CHECK(finding.severity == Severity::warning);
+            CHECK(finding.text.find("The file states m, in which the part is 40.00 x") !=
+                  std::string::npos);
+            CHECK(finding.text.find("read in in, in which it is 1.016 x") != std::string::npos);
+        }
+    }
+}
+
+TEST_CASE("a size that no part has is asked about before anything else can fail") {
+    const BoxFile file(".glb");
+    PartRequest request = file.request();
+    const auto asked = [&] {
+        try {
+            static_cast<void>(prepare_part(request));
+        } catch (const UnusableInput& error) {
+            return std::string(error.what());
+        }
+        return std::string();
+    };
+    request.units = parse_length_unit("mm");  // 0.04 mm
+    std::string text = asked();
+    INFO(text);
+    CHECK(text.find("would be 0.0400 mm") != std::string::npos);
+    CHECK(
+        text.find("--units m (40.0 mm (1.57 in)), --units ft (12.2 mm (0.480 in)), or --longest") !=
+        std::string::npos);
+    CHECK(text.find("--units cm") == std::string::npos);
+    request.units = parse_length_unit("m");
+    request.scale = 1000.0;  // 40 m
+    text = asked();
+    CHECK(text.find("40000 mm") != std::string::npos);
+    CHECK(text.find("--units mm (40.0 mm") != std::string::npos);
+    request.scale = 1e-9;
+    CHECK(asked().find("by --units or --longest") != std::string::npos);
+    // The mesh behind it may be as broken as it likes: one triangle.
+    const auto path =
+        std::filesystem::temp_directory_path() / format("cavigram_prepare_%d_sheet.stl", getpid());
+    TriMesh sheet = box_solid(0.5, 0.5, 0.5).mesh;
+    sheet.triangles.resize(1);
+    write_file(path, stl_bytes(sheet));
+    request = PartRequest();
+    request.file = path;
+    CHECK(asked().find("no cast part has") != std::string::npos);
+    std::filesystem::remove(path);
+    for (const double longest : {0.5, 20'000.0, 0.0, -1.0}) {
+        request = file.request();
+        request.longest_mm = longest;
+        CHECK_THROWS_AS(static_cast<void>(prepare_part(request)), InvalidInput);
+    }
 }

@@ -48,6 +48,8 @@ std::vector<OptionRow> part_options() {
          quantity(Kind::length, 1e-3, kMostLength_mm, part(&PartRequest::longest_mm))},
         {"scale", Group::size, kPart, "1.02", "Scale by this factor",
          parsed("a number", parse_factor, part(&PartRequest::scale))},
+        {"partial", Group::mending, kPart, "", "Take what is there of a file that is cut off",
+         flag(into(&Options::plan, &PlanRequest::part, &PartRequest::read, &ReadOptions::partial))},
         {"largest-hole", Group::mending, kPart, "40mm", "Refuse to close holes wider than this",
          quantity(Kind::length, 1e-6, kMostLength_mm, mend(&MendOptions::largest_hole_mm))},
         {"mend", Group::mending, kPart, "gentle",

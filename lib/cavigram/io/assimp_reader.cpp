@@ -224,9 +224,6 @@ std::optional<T> stated_by(const aiScene& scene, const char* key) {
 
 std::optional<double> unit_of(const aiScene& scene, const MeshFormat& format,
                               std::string_view bytes) {
-    if (format.name == "3mf") {
-        return unit_of_3mf(bytes);
-    }
     if (format.name == "amf") {
         return unit_of_amf(bytes);
     }

@@ -14,12 +14,17 @@
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/io/assimp_reader_detail.h"
+#include "cavigram/io/foreign_format_detail.h"
+#include "cavigram/io/gltf_reader.h"
 #include "cavigram/io/guarded_child_detail.h"
 #include "cavigram/io/mesh_format.h"
+#include "cavigram/io/obj_reader.h"
 #include "cavigram/io/off_reader.h"
+#include "cavigram/io/ply_reader.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/soup_wire_detail.h"
 #include "cavigram/io/stl_reader.h"
+#include "cavigram/io/threemf_reader.h"
 
 namespace cavigram {
 
@@ -63,6 +68,8 @@ class FileBytes {
         }
         close_file();
     }
+
+    [[nodiscard]] std::size_t count() const { return count_; }
 
     // Maps the file where this is called: in the child, whose limits then hold for it.
     std::string_view map() {
@@ -112,33 +119,66 @@ void note_odd_extension(const MeshFormat& format, std::string_view extension, So
     }
 }
 
-Soup read_bytes(std::string_view bytes, const std::filesystem::path& path) {
+Soup read_as(const MeshFormat& format, std::string_view bytes, const std::filesystem::path& path,
+             bool partial) {
+    const std::string name = path.string();
+    if (format.name == "stl") {
+        return parse_stl(bytes, name, partial);
+    }
+    if (format.name == "ply") {
+        return parse_ply(bytes, name, partial);
+    }
+    if (format.name == "off") {
+        return parse_off(bytes, name, partial);
+    }
+    if (format.name == "obj") {
+        return parse_obj(bytes, name);
+    }
+    if (format.name == "3mf") {
+        return parse_threemf(bytes, name);
+    }
+    if (format.name == "gltf" || format.name == "glb") {
+        if (auto soup = parse_gltf(bytes, path.parent_path(), name)) {
+            return std::move(*soup);
+        }
+    }
+    return read_with_assimp(bytes, format, path.parent_path(), name);
+}
+
+Soup read_bytes(std::string_view bytes, const std::filesystem::path& path, bool partial) {
     const std::string name = path.string();
     const std::string extension = path.extension().string();
-    const MeshFormat* format = format_of(bytes, extension);
+    // What a file is stands above what it is called.
+    if (format_of(bytes, {}) == nullptr) {
+        if (const std::string_view what = foreign_format(bytes); !what.empty()) {
+            refuse(name, "it is " + std::string(what));
+        }
+    }
+    const MeshFormat* const format = format_of(bytes, extension);
+    if (format == nullptr && is_point_text(bytes)) {
+        refuse(name, "it is " + std::string(kPointCloud));
+    }
     if (format == nullptr) {
         refuse(
             name,
             "it is no mesh file that this program knows; export the part as STL, OBJ, PLY or 3MF");
     }
-    // Assimp's reader never ends on a PLY header without an end.
-    if (format->name == "ply" && bytes.find("end_header") == std::string_view::npos) {
-        refuse(name, "its PLY header has no end; the file is cut off, export it again");
-    }
-    Soup soup = format->name == "stl" ? parse_stl(bytes, name)
-                : format->name == "off"
-                    ? parse_off(bytes, name)
-                    : read_with_assimp(bytes, *format, path.parent_path(), name);
+    Soup soup = read_as(*format, bytes, path, partial);
     note_odd_extension(*format, extension, soup);
     return soup;
 }
 
-[[noreturn]] void refuse_end(ChildEnd end, const std::string& name, const ReadOptions& options) {
+double time_limit_s(const ReadOptions& options, std::size_t file_bytes) {
+    return options.time_limit_s.value_or(5.0 + static_cast<double>(file_bytes) / 5e6);
+}
+
+[[noreturn]] void refuse_end(ChildEnd end, const std::string& name, double time_s,
+                             const ReadOptions& options) {
     switch (end) {
         case ChildEnd::out_of_time:
             refuse(name, format("reading it took longer than %s s; make the mesh coarser, or "
                                 "export it as binary STL",
-                                significant(options.time_limit_s, 3).c_str()));
+                                significant(time_s, 3).c_str()));
         case ChildEnd::out_of_memory:
             refuse(name,
                    format("reading it took more than %s GiB of memory; make the mesh coarser, or "
@@ -160,18 +200,18 @@ Soup read_guarded(FileBytes& file, const std::filesystem::path& path, const Read
     const auto work = [&](int answer) {
         std::string refusal;
         try {
-            send_soup(answer, read_bytes(file.map(), path));
+            send_soup(answer, read_bytes(file.map(), path, options.partial));
             return;
         } catch (const UnusableInput& error) {
             refusal = error.what();
         }
         send_refusal(answer, refusal);
     };
-    const ChildAnswer child =
-        run_in_child(work, {options.memory_limit_bytes, options.time_limit_s}, context);
+    const double time_s = time_limit_s(options, file.count());
+    const ChildAnswer child = run_in_child(work, {options.memory_limit_bytes, time_s}, context);
     auto answer = receive(child.answer.bytes());
     if (!answer) {
-        refuse_end(child.end, path.string(), options);
+        refuse_end(child.end, path.string(), time_s, options);
     }
     if (!answer->soup) {
         throw UnusableInput(answer->refusal);
@@ -183,15 +223,15 @@ Soup read_guarded(FileBytes& file, const std::filesystem::path& path, const Read
 
 Soup read_mesh(const std::filesystem::path& path, const ReadOptions& options,
                const RunContext& context) {
-    if (options.memory_limit_bytes == 0 || !(options.time_limit_s > 0.0)) {
+    if (options.memory_limit_bytes == 0 || !(options.time_limit_s.value_or(1.0) > 0.0)) {
         throw InvalidInput(
             "The limits of memory and time for reading a file must be positive; leave them out for "
             "the usual ones.");
     }
     context.report("read", 0.0);
     FileBytes file(path);
-    Soup soup =
-        options.guarded ? read_guarded(file, path, options, context) : read_bytes(file.map(), path);
+    Soup soup = options.guarded ? read_guarded(file, path, options, context)
+                                : read_bytes(file.map(), path, options.partial);
     context.report("read", 1.0);
     return soup;
 }

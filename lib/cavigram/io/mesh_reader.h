@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <optional>
 
 #include "cavigram/core/run_context.h"
 #include "cavigram/io/soup.h"
@@ -14,9 +15,12 @@ struct ReadOptions {
     /// Bytes the reading process may allocate. 6 GiB: a machine with 8 GiB survives it, and an OBJ
     /// file of ten million triangles still fits (importers need some 300 bytes a triangle).
     std::uint64_t memory_limit_bytes = std::uint64_t{6} << 30;
-    /// Seconds of wall clock, and of processor time, that reading may take. The largest real scans
-    /// take a few seconds.
-    double time_limit_s = 120.0;
+    /// Seconds of wall clock, and of processor time, that reading may take. None: 5 s, and 1 s more
+    /// for each 5 MB of the file; the slowest reader takes half a second for that.
+    std::optional<double> time_limit_s = std::nullopt;
+    /// Take what is there of a file that ends before it holds all that its header promises; else
+    /// that is refused, for the part would be another one.
+    bool partial = false;
     /// Read in a child process. Only for tests and debuggers is it sensible to turn this off: then
     /// a file that crashes an importer takes the program with it, and both limits are without
     /// effect.

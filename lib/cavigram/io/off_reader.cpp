@@ -18,7 +18,8 @@ namespace {
 
 class OffText {
   public:
-    OffText(std::string_view text, std::string_view name) : text_(text_start(text)), name_(name) {}
+    OffText(std::string_view text, std::string_view name, bool partial)
+        : text_(text_start(text)), name_(name), partial_(partial) {}
 
     Soup parse() {
         soup_.format = "off";
@@ -121,10 +122,17 @@ class OffText {
         std::vector<std::int32_t> corners;
         for (std::uint64_t i = 0; i < faces_; ++i) {
             if (!next_line()) {
+                if (!partial_) {
+                    refuse(name_, format("it says that it holds %llu faces but ends after %llu; "
+                                         "copy or export it again, or take what is there with "
+                                         "--partial",
+                                         static_cast<unsigned long long>(faces_),
+                                         static_cast<unsigned long long>(i)));
+                }
                 soup_.findings.push_back({Severity::warning,
                                           "file_cut_short",
                                           format("The file says that it holds %llu faces but ends "
-                                                 "after %llu; copy or export it again.",
+                                                 "after %llu; as asked, what is there was taken.",
                                                  static_cast<unsigned long long>(faces_),
                                                  static_cast<unsigned long long>(i)),
                                           {}});
@@ -160,6 +168,7 @@ class OffText {
 
     std::string_view text_;
     std::string_view name_;
+    bool partial_;
     std::size_t at_ = 0;
     std::size_t line_number_ = 0;
     std::string_view line_;
@@ -179,8 +188,8 @@ bool is_off_word(std::string_view word) {
     return word == "OFF";
 }
 
-Soup parse_off(std::string_view bytes, std::string_view name) {
-    Soup soup = OffText(bytes, name).parse();
+Soup parse_off(std::string_view bytes, std::string_view name, bool partial) {
+    Soup soup = OffText(bytes, name, partial).parse();
     drop_bad_triangles(soup);
     finish_soup(soup, name, false);
     return soup;

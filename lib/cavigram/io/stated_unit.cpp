@@ -224,11 +224,6 @@ constexpr std::size_t kXmlStartBytes = std::size_t{1} << 16;
 
 }  // namespace
 
-std::optional<double> unit_of_3mf(std::string_view file) {
-    const auto entry = zip_entry(file, ".model", kXmlStartBytes);
-    return entry ? stated(root_attribute(entry->start, "model", "unit")) : std::nullopt;
-}
-
 std::optional<double> unit_of_amf(std::string_view file) {
     return stated(root_attribute(file.substr(0, kXmlStartBytes), "amf", "unit"));
 }

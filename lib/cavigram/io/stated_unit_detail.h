@@ -30,11 +30,6 @@ struct ZipEntry {
 /// and so on.
 [[nodiscard]] std::optional<double> unit_named(std::string_view word);
 
-/// The unit that a 3MF file states: `unit` of the element `model` in its model part, the millimeter
-/// where the attribute is missing (3MF Core Specification 1.2, section 3.4). Empty if the part
-/// can't be read or the unit is unknown.
-[[nodiscard]] std::optional<double> unit_of_3mf(std::string_view file);
-
 /// The unit that an AMF text states: `unit` of the element `amf`, the millimeter where it is
 /// missing (ISO/ASTM 52915).
 [[nodiscard]] std::optional<double> unit_of_amf(std::string_view file);

@@ -125,7 +125,7 @@ void note_count(std::uint64_t declared, std::size_t records, std::size_t rest, S
         soup.findings.push_back({Severity::warning,
                                  "file_cut_short",
                                  format("The file says that it holds %llu triangles but ends after "
-                                        "%zu whole ones; copy or export it again.",
+                                        "%zu whole ones; as asked, what is there was taken.",
                                         static_cast<unsigned long long>(declared), records),
                                  {}});
     } else if (declared < records || rest > 0) {
@@ -139,7 +139,7 @@ void note_count(std::uint64_t declared, std::size_t records, std::size_t rest, S
     }
 }
 
-Soup parse_binary(std::string_view bytes, std::string_view name) {
+Soup parse_binary(std::string_view bytes, std::string_view name, bool partial) {
     if (bytes.size() < kHeaderBytes + kRecordBytes) {
         refuse(name,
                format("with %zu bytes it is too short to hold a triangle; export the part again",
@@ -175,6 +175,11 @@ Soup parse_binary(std::string_view bytes, std::string_view name) {
         refuse(name,
                "it is neither STL nor another mesh that this program knows; export the part as "
                "STL, OBJ, PLY or 3MF");
+    }
+    if (declared > records && !partial) {
+        refuse(name, format("it says that it holds %llu triangles but ends after %zu whole ones; "
+                            "copy or export it again, or take what is there with --partial",
+                            static_cast<unsigned long long>(declared), records));
     }
     note_count(declared, records, rest, soup);
     return soup;
@@ -338,7 +343,7 @@ bool looks_like_stl(std::string_view bytes) {
     return count_fits_size(bytes) || is_stl_text(bytes);
 }
 
-Soup parse_stl(std::string_view bytes, std::string_view name) {
+Soup parse_stl(std::string_view bytes, std::string_view name, bool partial) {
     if (bytes.empty()) {
         refuse(name, "it is empty; export the part again");
     }
@@ -348,7 +353,7 @@ Soup parse_stl(std::string_view bytes, std::string_view name) {
     } else if (!count_fits_size(bytes) && is_text(bytes)) {
         refuse(name, "it is text but no mesh; export the part as STL, OBJ, PLY or 3MF");
     } else {
-        soup = parse_binary(bytes, name);
+        soup = parse_binary(bytes, name, partial);
     }
     resize_large(soup.mesh.triangles, soup.mesh.vertices.size() / 3);
     std::int32_t next = 0;

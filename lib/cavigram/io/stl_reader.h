@@ -13,12 +13,14 @@ namespace cavigram {
 
 /// Reads STL, binary or ASCII, as real programs and scanners write it.
 ///
-/// Binary: the count is believed only as far as there are records; a count of zero with records
-/// behind it, a cut last record and trailing bytes become findings; a header that starts with
-/// `solid` is no obstacle. ASCII: any case, CR, LF or CRLF, several solids in one file, a cut end.
-/// Coordinates are read as doubles from text, as float32 from binary. Facet normals and attribute
-/// bytes are ignored. Three own vertices for each triangle, in file order. `name` is how messages
-/// call the input. O(bytes). \throw UnusableInput if there is no usable triangle.
-[[nodiscard]] Soup parse_stl(std::string_view bytes, std::string_view name = "the STL data");
+/// Binary: a file that ends before its count does is refused, or with `partial` taken as far as
+/// there are whole records, with a finding; a count of zero with records behind it and trailing
+/// bytes become findings; a header that starts with `solid` is no obstacle. ASCII: any case, CR, LF
+/// or CRLF, several solids in one file, a cut end. Coordinates are read as doubles from text, as
+/// float32 from binary. Facet normals and attribute bytes are ignored. Three own vertices for each
+/// triangle, in file order. `name` is how messages call the input. O(bytes). \throw UnusableInput
+/// if there is no usable triangle.
+[[nodiscard]] Soup parse_stl(std::string_view bytes, std::string_view name = "the STL data",
+                             bool partial = false);
 
 }  // namespace cavigram

@@ -48,4 +48,24 @@ bool parse_number(std::string_view word, double& value) {
     return stop == end;
 }
 
+std::string shown_text(std::string_view name) {
+    std::string text(name.substr(0, 80));
+    for (char& c : text) {
+        c = c >= ' ' && c < 0x7F && c != ';' ? c : '?';
+    }
+    return text;
+}
+
+int significant_digits(std::string_view word) {
+    int digits = 0;
+    for (const char c : word) {
+        if (c == 'e' || c == 'E') {
+            break;
+        }
+        const bool digit = c >= '0' && c <= '9';
+        digits += digit && (c != '0' || digits > 0) ? 1 : 0;
+    }
+    return digits;
+}
+
 }  // namespace cavigram

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <string>
 #include <string_view>
 
 namespace cavigram {
@@ -20,5 +21,11 @@ namespace cavigram {
 /// Reads a whole word as a number, in every spelling that programs use: a plus sign, `nan(ind)`,
 /// `1.#INF`. Too large becomes infinity, too small zero. False if it is no number.
 [[nodiscard]] bool parse_number(std::string_view word, double& value);
+
+/// A name out of a file, fit to stand in a sentence: at most 80 letters, nothing unprintable.
+[[nodiscard]] std::string shown_text(std::string_view name);
+
+/// How many digits a written number has, leading zeros and the exponent apart.
+[[nodiscard]] int significant_digits(std::string_view word);
 
 }  // namespace cavigram

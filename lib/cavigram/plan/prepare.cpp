@@ -20,14 +20,24 @@ constexpr std::array kUnits = {LengthUnit{"mm", 1.0}, LengthUnit{"cm", 10.0},
 // likely cause is a wrong unit.
 constexpr double kSmallestLikely_mm = 10.0;
 constexpr double kLargestLikely_mm = 3000.0;
+// Outside these it is a wrong unit for certain, and whatever else fails would be told of the wrong
+// size.
+constexpr double kSmallestPart_mm = 1.0;
+constexpr double kLargestPart_mm = 10'000.0;
 
-const char* name_of_unit(double mm) {
+std::string name_of_unit(double mm) {
     for (const LengthUnit& unit : kUnits) {
         if (std::abs(unit.mm - mm) <= 1e-9 * mm) {
             return unit.name;
         }
     }
-    return mm == 0.001 ? "um" : "own";
+    return std::abs(mm - 0.001) <= 1e-12 ? "um" : "own";
+}
+
+// A unit that a file states, in a sentence.
+std::string unit_text(double mm) {
+    const std::string name = name_of_unit(mm);
+    return name == "own" ? "a unit of " + significant(mm, 4) + " mm" : name;
 }
 
 std::string size_text(const Vec3& size) {
@@ -35,6 +45,29 @@ std::string size_text(const Vec3& size) {
                   significant(size.y(), 4).c_str(), significant(size.z(), 4).c_str(),
                   significant(size.x() / 25.4, 3).c_str(), significant(size.y() / 25.4, 3).c_str(),
                   significant(size.z() / 25.4, 3).c_str());
+}
+
+std::string length_text(double mm) {
+    return significant(mm, 3) + " mm (" + significant(mm / 25.4, 3) + " in)";
+}
+
+// Asks for the unit before anything else can fail with a message about a part of the wrong size.
+void ask_for_unit(const PartRequest& request, double longest, double longest_mm) {
+    if (longest_mm >= kSmallestPart_mm && longest_mm <= kLargestPart_mm) {
+        return;
+    }
+    std::string likely;
+    for (const LengthUnit& unit : kUnits) {
+        const double mm = longest * unit.mm * request.scale;
+        if (mm >= kSmallestLikely_mm && mm <= kLargestLikely_mm) {
+            likely += format("--units %s (%s), ", unit.name, length_text(mm).c_str());
+        }
+    }
+    throw UnusableInput(
+        format("Can't use %s: its longest side would be %s, which no cast part has; give the unit "
+               "that its numbers are in, %s%s--longest with its real size.",
+               request.file.c_str(), length_text(longest_mm).c_str(), likely.c_str(),
+               likely.empty() ? "by --units or " : "or "));
 }
 
 // Settles how many millimeters the file's unit is, and says what was assumed.
@@ -58,8 +91,11 @@ void settle_units(const PartRequest& request, const Soup& soup, InputBlock& inpu
             findings.push_back(
                 {Severity::warning,
                  "units_overruled",
-                 format("The file states its unit as %s; as asked it was read in %s.",
-                        name_of_unit(*soup.unit_mm), request.units->name),
+                 format("The file states %s, in which the part is %s; as asked it was read in %s, "
+                        "in which it is %s.",
+                        unit_text(*soup.unit_mm).c_str(),
+                        size_text(size * *soup.unit_mm * request.scale).c_str(),
+                        request.units->name, size_text(size * input.scale).c_str()),
                  {}});
         }
     } else if (soup.unit_mm) {
@@ -78,6 +114,7 @@ void settle_units(const PartRequest& request, const Soup& soup, InputBlock& inpu
                             {}});
     }
     const double longest_mm = longest * input.scale;
+    ask_for_unit(request, longest, longest_mm);
     if (longest_mm < kSmallestLikely_mm || longest_mm > kLargestLikely_mm) {
         findings.push_back(
             {Severity::warning,
@@ -108,8 +145,9 @@ PreparedPart prepare_part(const PartRequest& request, const RunContext& context)
     if (request.longest_mm && request.scale != 1.0) {
         throw InvalidInput("--longest and --scale both set the size; give one of them.");
     }
-    if (request.longest_mm && !(*request.longest_mm > 0.0)) {
-        throw InvalidInput("--longest must be more than 0.");
+    if (request.longest_mm &&
+        !(*request.longest_mm >= kSmallestPart_mm && *request.longest_mm <= kLargestPart_mm)) {
+        throw InvalidInput("--longest must be from 1 mm to 10 m.");
     }
     context.report("reading", 0.0);
     Soup soup = read_mesh(request.file, request.read, context);

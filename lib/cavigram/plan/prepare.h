@@ -51,8 +51,9 @@ struct PreparedPart {
     std::vector<Finding> findings;
 };
 
-/// Reads, scales and mends. \throw InvalidInput for a scale that makes no sense; UnusableInput;
-/// Cancelled
+/// Reads, scales and mends. \throw InvalidInput for a scale that makes no sense; UnusableInput, for
+/// a longest side outside of 1 mm to 10 m before anything is mended, naming the units that are
+/// likely; Cancelled
 [[nodiscard]] PreparedPart prepare_part(const PartRequest& request, const RunContext& context = {});
 
 }  // namespace cavigram

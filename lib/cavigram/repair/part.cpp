@@ -49,7 +49,12 @@ double signed_volume_mm3(const TriMesh& mesh) {
 }
 
 std::string place_text(const Vec3& p) {
-    return format("(%.4g, %.4g, %.4g) mm", p.x(), p.y(), p.z());
+    // Far from the origin four digits would name a place beside the part. Adding 0 turns -0.0 into
+    // 0.0.
+    const auto number = [](double v) {
+        return format(std::abs(v) < 1000.0 ? "%.4g" : "%.1f", v + 0.0);
+    };
+    return "(" + number(p.x()) + ", " + number(p.y()) + ", " + number(p.z()) + ") mm";
 }
 
 bool pinched_somewhere(const TriMesh& mesh, const Adjacency& adjacent) {
