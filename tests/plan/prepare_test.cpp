@@ -123,6 +123,7 @@ TEST_CASE("a size that no part has is asked about before anything else can fail"
         text.find("--units m (40.0 mm (1.57 in)), --units ft (12.2 mm (0.480 in)), or --longest") !=
         std::string::npos);
     CHECK(text.find("--units cm") == std::string::npos);
+    CHECK(text.find("(the file states m)") != std::string::npos);
     request.units = parse_length_unit("m");
     request.scale = 1000.0;  // 40 m
     text = asked();

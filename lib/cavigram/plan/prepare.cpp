@@ -52,7 +52,8 @@ std::string length_text(double mm) {
 }
 
 // Asks for the unit before anything else can fail with a message about a part of the wrong size.
-void ask_for_unit(const PartRequest& request, double longest, double longest_mm) {
+void ask_for_unit(const PartRequest& request, const std::optional<double>& stated_mm,
+                  double longest, double longest_mm) {
     if (longest_mm >= kSmallestPart_mm && longest_mm <= kLargestPart_mm) {
         return;
     }
@@ -63,11 +64,13 @@ void ask_for_unit(const PartRequest& request, double longest, double longest_mm)
             likely += format("--units %s (%s), ", unit.name, length_text(mm).c_str());
         }
     }
+    const std::string stated =
+        stated_mm ? format(" (the file states %s)", unit_text(*stated_mm).c_str()) : std::string();
     throw UnusableInput(
         format("Can't use %s: its longest side would be %s, which no cast part has; give the unit "
-               "that its numbers are in, %s%s--longest with its real size.",
-               request.file.c_str(), length_text(longest_mm).c_str(), likely.c_str(),
-               likely.empty() ? "by --units or " : "or "));
+               "that its numbers are in%s, %s%s--longest with its real size.",
+               request.file.c_str(), length_text(longest_mm).c_str(), stated.c_str(),
+               likely.c_str(), likely.empty() ? "by --units or " : "or "));
 }
 
 // Settles how many millimeters the file's unit is, and says what was assumed.
@@ -114,7 +117,7 @@ void settle_units(const PartRequest& request, const Soup& soup, InputBlock& inpu
                             {}});
     }
     const double longest_mm = longest * input.scale;
-    ask_for_unit(request, longest, longest_mm);
+    ask_for_unit(request, soup.unit_mm, longest, longest_mm);
     if (longest_mm < kSmallestLikely_mm || longest_mm > kLargestLikely_mm) {
         findings.push_back(
             {Severity::warning,
