@@ -49,7 +49,7 @@ SCENES = {
     "stayed": ["--cup", "60g"],
     "part-mass": ["--cup", "60g"],
 }
-PARTS = {"largest-hole": "open.stl", "mend": "open.stl", "hollow": "hollow.stl", "keep-scraps": "scraps.stl"}
+PARTS = {"partial": "cut.stl", "largest-hole": "open.stl", "mend": "open.stl", "hollow": "hollow.stl", "keep-scraps": "scraps.stl"}
 # With it alone, since without it the first would be refused.
 ALONG = {"from-tally": ["--db", "shop.db"]}
 REFUSES_THE_PART = {"largest-hole", "mend"}  # exit status 3 is what they are for
@@ -94,6 +94,7 @@ def write_parts(base):
     (base / "part.stl").write_bytes(binary_stl(humps()))
     (base / "other.stl").write_bytes(binary_stl(box(30.0)))
     (base / "open.stl").write_bytes(binary_stl(box(80.0)[:-2]))
+    (base / "cut.stl").write_bytes(binary_stl(box(80.0))[:-50])  # its last triangle did not arrive
     inner = [tuple(reversed(t)) for t in box(20.0, 30.0)]
     (base / "hollow.stl").write_bytes(binary_stl(box(80.0) + inner))
     (base / "scraps.stl").write_bytes(binary_stl(box(80.0)[:-2] + box(0.5, 90.0)))
