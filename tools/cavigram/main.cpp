@@ -103,6 +103,7 @@ int run(const std::vector<std::string>& arguments) {
         "130 stopped.");
     const std::vector<Command> commands = all_commands();
     std::vector<const CLI::App*> parsers;
+    parsers.reserve(commands.size());
     for (const Command& command : commands) {
         parsers.push_back(add_command(app, command));
     }

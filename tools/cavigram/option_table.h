@@ -63,11 +63,11 @@ struct OptionValue {
 
 /// One option. The parser, help, job files, docs/options.md and the tests know no other place.
 struct OptionRow {
-    const char* name;  ///< Long name without dashes, also the key in a job file.
-    Group group;
-    CommandSet commands;  ///< Those whose output it changes.
-    const char* example;  ///< As typed; empty for a flag.
-    const char* help;     ///< Half a sentence.
+    const char* name = "";  ///< Long name without dashes, also the key in a job file.
+    Group group = Group::part;
+    CommandSet commands = 0;   ///< Those whose output it changes.
+    const char* example = "";  ///< As typed; empty for a flag.
+    const char* help = "";     ///< Half a sentence.
     OptionValue value;
     /// For the tests, where the example shows nothing (it is the default): another value.
     const char* second = "";
@@ -94,10 +94,18 @@ template <class... Members>
 auto into(Members... path) {
     return [=](Options& o) -> decltype(auto) { return (o.*....*path); };  // a fold over .*
 }
-inline constexpr auto part = [](auto m) { return into(&Options::plan, &PlanRequest::part, m); };
-inline constexpr auto foam = [](auto m) { return into(&Options::plan, &PlanRequest::foam, m); };
-inline constexpr auto air = [](auto m) { return into(&Options::plan, &PlanRequest::air, m); };
-inline constexpr auto bench = [](auto m) { return into(&Options::plan, &PlanRequest::bench, m); };
+auto part(auto m) {
+    return into(&Options::plan, &PlanRequest::part, m);
+}
+auto foam(auto m) {
+    return into(&Options::plan, &PlanRequest::foam, m);
+}
+auto air(auto m) {
+    return into(&Options::plan, &PlanRequest::air, m);
+}
+auto bench(auto m) {
+    return into(&Options::plan, &PlanRequest::bench, m);
+}
 
 /// "a density from 10 kg/m3 to 2000 kg/m3"; limits that only fence off typing errors are not told.
 [[nodiscard]] std::string range_words(Kind kind, double least, double most);

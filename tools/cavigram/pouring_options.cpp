@@ -51,7 +51,7 @@ Vec3 parse_direction(const std::string& text, const std::string& name) {
         text[1] <= 'z') {
         return (text[0] == '+' ? 1.0 : -1.0) * Vec3::Unit(text[1] - 'x');
     }
-    const Vec3 direction = parse_triple(text, name, "0,0,1, or +z");
+    Vec3 direction = parse_triple(text, name, "0,0,1, or +z");
     if (direction.squaredNorm() == 0.0) {
         throw InvalidInput(
             format("%s has no length; give a direction such as 0,0,1, or +z.", name.c_str()));
