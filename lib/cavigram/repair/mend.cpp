@@ -164,6 +164,7 @@ Mended mend(const TriMesh& soup_mm, const MendOptions& options, const RunContext
         }
     }
     nest_shells(work);
+    allow_for_crossings(work);
     check_volume(work);
     if (options.survey) {
         shape_and_noise(work);
