@@ -21,7 +21,7 @@ FOREIGN = {
     "zlib.h": {"io"},
     "toml++": {"foam"},
     "sqlite3.h": {"tally"},
-    "boost": {"tally"},
+    "boost": {"repair", "tally"},
     "nlohmann": {"io", "report"},
 }
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.M)

@@ -30,7 +30,8 @@ MENDED = ("elephant-with-holes.off", "mech-holes-shark.off", "cube-ouvert.off", 
 # Less than half of a part: refused with a place to look.
 OPEN_SHEET = "mesh_with_border.off"
 # Steps that make up surface or leave doubt; the grams must then have a range.
-DOUBTFUL = {"close_holes", "close_cracks", "wrap", "keep_crossings", "keep_overlap", "allow_for_noise"}
+DOUBTFUL = {"close_holes", "close_cracks", "wrap", "keep_crossings", "fill_broken_hollow", "drop_within",
+            "allow_for_noise"}
 
 
 def polydata_from_off(path):

@@ -45,7 +45,10 @@ inline Row try_case(const Case& harmed, const std::string& name) {
         const char* fault = nullptr;
         if (!oracle::is_halfedge_mesh(mesh) || !oracle::cgal_is_closed(mesh)) {
             fault = "not closed";
-        } else if (!oracle::cgal_self_intersections(mesh).empty()) {
+        } else if (!oracle::cgal_self_intersections(mesh).empty() &&
+                   !oracle::crossing_pairs_by_boxes(oracle::welded(mesh)).empty()) {
+            // Where two fans touch in one point, parted into two vertices at one place, CGAL
+            // reports the triangles around; with corners at one place made one it does not.
             fault = "crosses itself";
         } else if (oracle::euler_number(mesh) != harmed.euler) {
             fault = "another Euler number";

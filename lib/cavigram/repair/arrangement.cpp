@@ -30,8 +30,7 @@ struct Gridded {
 
 Gridded on_grid(const TriMesh& mesh, const std::vector<std::int32_t>& group) {
     const Box3 box = bounds(mesh);
-    const double reach =
-        std::max(box.min.cwiseAbs().maxCoeff(), box.max.cwiseAbs().maxCoeff());
+    const double reach = std::max(box.min.cwiseAbs().maxCoeff(), box.max.cwiseAbs().maxCoeff());
     Gridded grid;
     int exponent = 0;
     std::frexp(reach, &exponent);
@@ -69,8 +68,7 @@ struct Side {
 
 class Arranger {
   public:
-    Arranger(const TriMesh& mesh, const std::vector<std::int32_t>& group,
-             const RunContext& context)
+    Arranger(const TriMesh& mesh, const std::vector<std::int32_t>& group, const RunContext& context)
         : context_(context), grid_(on_grid(mesh, group)), exact_(grid_.whole), points_(exact_) {}
 
     Arrangement arrange() {
@@ -79,7 +77,7 @@ class Arranger {
         const std::vector<CrossingPair> pairs = crossing_pairs(grid_.whole, adjacent, context_);
         result.crossings = pairs.size();
         Meetings meeting = meetings(exact_, pairs, points_, context_);
-        if (meeting.failed || !cut(meeting) || !join_patches(meeting, adjacent)) {
+        if (meeting.failed || !cut(meeting) || !join_patches(adjacent)) {
             return result;
         }
         result.mesh = kept();
@@ -149,13 +147,13 @@ class Arranger {
         const ArrangedFace& face = faces_[static_cast<std::size_t>(f)];
         const std::int32_t a = face.points[i];
         const std::int32_t b = face.points[(i + 1) % 3];
-        sides.push_back({{std::min(a, b), std::max(a, b)}, f,
-                         a < b ? face.multiplicity : -face.multiplicity});
+        sides.push_back(
+            {{std::min(a, b), std::max(a, b)}, f, a < b ? face.multiplicity : -face.multiplicity});
     }
 
     // Faces across an edge with no others belong to one patch. Around every edge the
     // multiplicities must sum to nothing; false if they don't.
-    bool join_patches(const Meetings& meeting, const Adjacency& adjacent) {
+    bool join_patches(const Adjacency& adjacent) {
         first_.resize(faces_.size());
         for (std::size_t f = 0; f < first_.size(); ++f) {
             first_[f] = static_cast<std::int32_t>(f);
@@ -181,7 +179,6 @@ class Arranger {
                 add_side(sides, static_cast<std::int32_t>(f), i);
             }
         }
-        static_cast<void>(meeting);
         std::sort(sides.begin(), sides.end(), [](const Side& a, const Side& b) {
             return std::pair(a.ends, a.face) < std::pair(b.ends, b.face);
         });

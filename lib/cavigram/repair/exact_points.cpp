@@ -14,10 +14,11 @@ namespace {
 
 namespace mp = boost::multiprecision;
 template <unsigned kBits>
-using Whole = mp::number<
-    mp::cpp_int_backend<kBits, kBits, mp::signed_magnitude, mp::unchecked, void>, mp::et_off>;
-using Small = Whole<256>;   // edge-plane points: 222 bits
-using Wide = Whole<512>;    // three-plane points: 390 bits
+using Whole =
+    mp::number<mp::cpp_int_backend<kBits, kBits, mp::signed_magnitude, mp::unchecked, void>,
+               mp::et_off>;
+using Small = Whole<256>;    // edge-plane points: 222 bits
+using Wide = Whole<512>;     // three-plane points: 390 bits
 using Widest = Whole<1280>;  // their 3 by 3 determinants: 1,120 bits
 
 constexpr double kHalfUlp = 0x1p-53;

@@ -15,9 +15,9 @@ namespace cavigram {
 /// other made points.
 struct PointOrigin {
     enum class Kind : std::int32_t {
-        corner,        ///< of[0]: a vertex.
-        edge_plane,    ///< The line through vertices of[0] < of[1], and the plane of triangle of[2].
-        edge_edge,     ///< Two lines in one plane: vertices of[0] < of[1] and of[2] < of[3].
+        corner,      ///< of[0]: a vertex.
+        edge_plane,  ///< The line through vertices of[0] < of[1], and the plane of triangle of[2].
+        edge_edge,   ///< Two lines in one plane: vertices of[0] < of[1] and of[2] < of[3].
         three_planes,  ///< Of triangles of[0] < of[1] < of[2].
     };
     Kind kind = Kind::corner;

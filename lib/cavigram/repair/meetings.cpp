@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cavigram/repair/meetings_detail.h"
-
 #include <algorithm>
 #include <map>
 #include <set>
 
 #include "cavigram/core/parallel.h"
+#include "cavigram/repair/meetings_detail.h"
 #include "cavigram/spatial/orient.h"
 #include "cavigram/spatial/predicates.h"
 
@@ -255,8 +254,7 @@ class Dealer {
             if (!active[t] || !has_area(static_cast<std::int32_t>(t))) {
                 continue;
             }
-            const auto leader =
-                static_cast<std::size_t>(lead(first, static_cast<std::int32_t>(t)));
+            const auto leader = static_cast<std::size_t>(lead(first, static_cast<std::int32_t>(t)));
             if (leader == t) {
                 result_.task_of[t] = static_cast<std::int32_t>(result_.tasks.size());
                 result_.tasks.emplace_back();
@@ -307,8 +305,8 @@ class Dealer {
             if (is_corner(ends.front()) && is_corner(ends.back())) {
                 continue;  // a corner or an edge that is there already
             }
-            result_.tasks[static_cast<std::size_t>(
-                              result_.task_of[static_cast<std::size_t>(pair[k])])]
+            result_
+                .tasks[static_cast<std::size_t>(result_.task_of[static_cast<std::size_t>(pair[k])])]
                 .segments.push_back({ends.front(), ends.back(), {-1, -1}, pair[1 - k]});
         }
     }

@@ -20,7 +20,7 @@ enum class MendLevel {
 
 /// What shells within shells are.
 enum class Hollows {
-    keep,  ///< Hollow space, as the surface says.
+    keep,  ///< Hollow space where they look the other way, as the surface says; else solid.
     fill,  ///< Filled with foam: the inner shells go.
 };
 
@@ -56,8 +56,8 @@ struct Mended {
 /// shells nest; no halfedge structure is built. For the rest, cheapest first, each step logged with
 /// count, places and what it did to the volume: repeated and folded triangles go, touching edges
 /// are parted, faces are turned to agree, cracks closed, scraps dropped, holes closed, tangles cut
-/// out and refilled, crossing shells united, shells turned outward or, inside another, inward. If
-/// no closed surface comes out although winding numbers say that there is a solid, it is wrapped.
+/// out and refilled, what crosses made one solid, shells turned outward and hollows inward. If no
+/// closed surface comes out although winding numbers say that there is a solid, it is wrapped.
 /// Lastly the volume's range is widened by the surface's own noise, where that is more than 1e-4 of
 /// the diagonal: area times noise, as if all of it lay off to one side. \throw UnusableInput with a
 /// place, if no closed surface comes out that encloses a volume. \throw Cancelled

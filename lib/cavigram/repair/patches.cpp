@@ -53,7 +53,8 @@ PatchWinding::Start PatchWinding::start_in(const ArrangedFace& face, std::size_t
         const Vec3 u = corner[(i + 1) % 3] - corner[i];
         const Vec3 v = p - corner[i];
         const double sides = u.cwiseAbs().head<2>().sum() + v.cwiseAbs().head<2>().sum();
-        const double reach = corner[i].cwiseAbs().maxCoeff() + corner[(i + 1) % 3].cwiseAbs().maxCoeff();
+        const double reach =
+            corner[i].cwiseAbs().maxCoeff() + corner[(i + 1) % 3].cwiseAbs().maxCoeff();
         const double error = 0x1p-52 * reach * (sides + 0x1p-50 * reach) + 0x1p-50 * sides * sides;
         start.room = std::min(start.room, way * (u.x() * v.y() - u.y() * v.x()) - error);
     }
@@ -87,14 +88,13 @@ int PatchWinding::front(const ArrangedFace& face, const Start& start,
     return looks_up ? above : above - face.multiplicity;
 }
 
-std::vector<int> PatchWinding::in_front(const std::vector<ArrangedFace>& faces,
-                                        std::size_t patches, const RunContext& context) const {
+std::vector<int> PatchWinding::in_front(const std::vector<ArrangedFace>& faces, std::size_t patches,
+                                        const RunContext& context) const {
     std::vector<Start> best(patches);
-    const auto starts = map_blocks<std::vector<Start>>(
-        faces.size(), kFaceBlock, context, [&](const Block& block) {
+    const auto starts =
+        map_blocks<std::vector<Start>>(faces.size(), kFaceBlock, context, [&](const Block& block) {
             std::vector<Start> some;
             for (std::size_t f = block.begin; f < block.end; ++f) {
-                const auto patch = static_cast<std::size_t>(faces[f].patch);
                 Start start = start_in(faces[f], f);
                 // Blocks may share a patch; each hands on its own best ones only.
                 if (some.empty() || faces[some.back().face].patch != faces[f].patch) {
@@ -102,7 +102,6 @@ std::vector<int> PatchWinding::in_front(const std::vector<ArrangedFace>& faces,
                 } else if (start.room > some.back().room) {
                     some.back() = start;
                 }
-                static_cast<void>(patch);
             }
             return some;
         });

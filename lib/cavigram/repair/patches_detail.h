@@ -12,8 +12,8 @@ namespace cavigram {
 /// A triangle of an arrangement: a whole one of the mesh or a piece.
 struct ArrangedFace {
     std::array<std::int32_t, 3> points{};
-    std::int32_t multiplicity = 1;   ///< How often the winding number falls on the way out.
-    std::int32_t triangle = -1;      ///< One of the mesh in whose plane it lies.
+    std::int32_t multiplicity = 1;  ///< How often the winding number falls on the way out.
+    std::int32_t triangle = -1;     ///< One of the mesh in whose plane it lies.
     std::int32_t patch = -1;
 };
 

@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cavigram/repair/plane_cells_detail.h"
-
 #include <algorithm>
 #include <cmath>
 #include <unordered_map>
@@ -10,6 +8,8 @@
 #include <CGAL/Triangulation_data_structure_2.h>
 #include <CGAL/Triangulation_face_base_with_info_2.h>
 #include <CGAL/Triangulation_vertex_base_2.h>
+
+#include "cavigram/repair/plane_cells_detail.h"
 
 namespace cavigram {
 
@@ -108,11 +108,9 @@ using VertexBase = CGAL::Triangulation_vertex_base_2<Traits>;
 using FaceBase =
     CGAL::Triangulation_face_base_with_info_2<FaceInfo, Traits,
                                               CGAL::Constrained_triangulation_face_base_2<Traits>>;
-using Triangulation =
-    CGAL::Constrained_Delaunay_triangulation_2<Traits,
-                                               CGAL::Triangulation_data_structure_2<VertexBase,
-                                                                                    FaceBase>,
-                                               CGAL::No_constraint_intersection_tag>;
+using Triangulation = CGAL::Constrained_Delaunay_triangulation_2<
+    Traits, CGAL::Triangulation_data_structure_2<VertexBase, FaceBase>,
+    CGAL::No_constraint_intersection_tag>;
 
 // A piece of a segment between two points next to each other, and by how much the multiplicity
 // rises when it is crossed from its right to its left.
@@ -390,9 +388,9 @@ class Cutter {
         for (const auto f : whole.finite_face_handles()) {
             const int multiplicity = f->info().multiplicity;
             if (multiplicity != 0) {
-                PlaneFace face{{f->vertex(0)->point().id, f->vertex(1)->point().id,
-                                f->vertex(2)->point().id},
-                               std::abs(multiplicity)};
+                PlaneFace face{
+                    {f->vertex(0)->point().id, f->vertex(1)->point().id, f->vertex(2)->point().id},
+                    std::abs(multiplicity)};
                 if (multiplicity < 0) {
                     std::swap(face.points[1], face.points[2]);
                 }
@@ -417,9 +415,8 @@ class Cutter {
                 next->info().multiplicity = f->info().multiplicity;
                 if (f->is_constrained(i)) {
                     // f lies on the left of its own edges.
-                    next->info().multiplicity -=
-                        rise(f->vertex(Triangulation::ccw(i))->point().id,
-                             f->vertex(Triangulation::cw(i))->point().id);
+                    next->info().multiplicity -= rise(f->vertex(Triangulation::ccw(i))->point().id,
+                                                      f->vertex(Triangulation::cw(i))->point().id);
                 }
                 front.push_back(next);
             }

@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cavigram/repair/rounding_detail.h"
-
 #include <algorithm>
 #include <cmath>
 #include <utility>
@@ -8,6 +6,7 @@
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/weld.h"
 #include "cavigram/repair/duplicates.h"
+#include "cavigram/repair/rounding_detail.h"
 #include "cavigram/repair/workpiece_detail.h"
 #include "cavigram/spatial/orient.h"
 

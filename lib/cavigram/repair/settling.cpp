@@ -93,8 +93,8 @@ void drop_crumbs(Workpiece& work, std::size_t untouched) {
 
 void tell_broken_hollows(Workpiece& work, const Uniting& united) {
     // Were the hollow as empty as its file says, all of it would go.
-    RepairStep& step = work.ledger.log("fill_broken_hollow", united.broken_hollows,
-                                       united.places_mm);
+    RepairStep& step =
+        work.ledger.log("fill_broken_hollow", united.broken_hollows, united.places_mm);
     step.volume_below_mm3 = united.broken_hollow_mm3;
     work.ledger.findings.push_back(
         {Severity::warning, "hollow_broken",
@@ -147,7 +147,9 @@ void settle_crossings(Workpiece& work) {
     work.ledger.fault("crossing", work.crossings.size(), work.places_of(crossing));
     if (work.options.level == MendLevel::full) {
         cut_tangles(work);
-        unite(work);
+        if (!work.crossings.empty()) {
+            unite(work);
+        }
     }
 }
 

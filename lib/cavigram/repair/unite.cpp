@@ -134,7 +134,8 @@ Uniting unite_crossing(const TriMesh& mesh, const Shells& shells,
     }
     const auto triangles = triangles_of_shells(shells);
     std::vector<bool> crosses(triangles.size(), false);
-    // Hollows that meet are hollow together: apart from the solids, so that they can be turned back.
+    // Hollows that meet are hollow together: apart from the solids, so that they can be turned
+    // back.
     Gathered gathered[2];
     std::int32_t number = 0;
     for (const Group& group : crossing_groups(mesh, shells, pairs)) {
@@ -171,8 +172,8 @@ Uniting unite_crossing(const TriMesh& mesh, const Shells& shells,
         result.overlap_mm3 += some.volume_mm3 - signed_volume_mm3(arranged.mesh);
         result.left += arranged.left;
         result.left_mm3 += arranged.left_mm3;
-        result.mesh = joined(std::move(result.mesh), inward ? flipped(std::move(arranged.mesh))
-                                                            : std::move(arranged.mesh));
+        result.mesh = joined(std::move(result.mesh),
+                             inward ? flipped(std::move(arranged.mesh)) : std::move(arranged.mesh));
     }
     return result;
 }
