@@ -373,7 +373,8 @@ inline Case harmed(const Body& body, std::size_t recipe, Random& random) {
         case 12:
         case 13:
             result.mesh = recipe == 12 ? crossed_tubes(random) : kitbash(random);
-            result.volume_mm3 = oracle::ray_volume(result.mesh, 1500);
+            // Turned, so that no face lies along the lines.
+            result.volume_mm3 = oracle::ray_volume(rotated(result.mesh, any_turn(random)), 1500);
             result.euler = std::nullopt;
             result.slack = 2e-4;
             break;

@@ -36,8 +36,9 @@ struct MendOptions {
     bool crossings = true;
     /// Look for slivers, spikes and noise, and widen the range by the noise.
     bool survey = true;
-    /// Holes wider than this are not closed, and the part is refused. None: any hole is closed, as
-    /// long as a surface remains that encloses something.
+    /// Holes wider than this are not closed, and the part is refused. None: any hole is closed that
+    /// makes up no more than 15 % of the area, or of the volume; larger ones must be asked for by
+    /// their width.
     std::optional<double> largest_hole_mm = std::nullopt;
     /// Pieces with less than this share of the whole area are scraps and dropped. 1e-4: a hair on a
     /// scan, not a finger.

@@ -122,8 +122,8 @@ std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<Crossin
         return std::nullopt;
     }
     kept = without_islands(mesh, kept, whole);
-    HoleFilling filling =
-        fill_holes(cut_to_manifold(submesh(mesh, kept)).mesh, {.faired = faired}, context);
+    HoleFilling filling = fill_holes(cut_to_manifold(submesh(mesh, kept)).mesh,
+                                     {.faired = faired, .large = false}, context);
     Untangling trial;
     trial.mesh = cut_to_manifold(filling.mesh).mesh;
     const Adjacency adjacent = adjacency(trial.mesh);
