@@ -4,6 +4,7 @@
 #include <random>
 #include <string>
 
+#include "cavigram/core/error.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/mesh/solids.h"
 #include "cavigram/repair/mend.h"
@@ -123,4 +124,31 @@ TEST_CASE("base_closed: a flat open side is closed and told, other holes are not
     const Mended mended = mend(pierced);
     CHECK(step(mended, "close_holes") != nullptr);
     CHECK(found(mended, "base_closed") == nullptr);
+}
+
+TEST_CASE("large_hole: told with its place, refused when very large unless asked for") {
+    const Solid ball = sphere_solid(30, 96);
+    const auto without_cap = [&](double degrees) {
+        const double level = 30.0 * std::cos(degrees * pi / 180.0);
+        return damage::holed(ball.mesh, [&](const Vec3& c) { return c.z() > level; });
+    };
+    // A cap of half angle a is (1 - cos a)/2 of the area: 1.4, 5 and 20 % here.
+    CHECK(found(mend(without_cap(13.5)), "large_hole") == nullptr);
+    const Mended told = mend(without_cap(26.0));
+    const Finding* finding = found(told, "large_hole");
+    REQUIRE(finding != nullptr);
+    CHECK(finding->severity == Severity::warning);
+    CHECK(finding->text.find("scan the part there again") != std::string::npos);
+    REQUIRE(finding->at_mm.size() == 1);
+    CHECK(finding->at_mm[0][2] ==
+          doctest::Approx(30.0 * std::cos(26.0 * pi / 180.0)).epsilon(0.05));
+    check_range(told, ball.volume_mm3);
+    CHECK_NEAR(volume(told.part.mesh()), ball.volume_mm3, 1e-3);
+
+    CHECK_THROWS_WITH_AS(static_cast<void>(mend(without_cap(53.0))),
+                         doctest::Contains("accept it with --largest-hole"), UnusableInput);
+    const Mended asked = mend(without_cap(53.0), {.largest_hole_mm = 60.0});
+    REQUIRE(found(asked, "large_hole") != nullptr);
+    check_range(asked, ball.volume_mm3);
+    CHECK_NEAR(volume(asked.part.mesh()), ball.volume_mm3, 0.01);
 }

@@ -272,6 +272,13 @@ TEST_CASE("a wrap holds the part, and its range the truth") {
     CHECK(refusal(torus.mesh, {.level = MendLevel::full, .wrap = true}) == "accepted");
 }
 
+TEST_CASE("a wrap that would fill a hollow is refused") {
+    const Solid outer = box_solid(40, 40, 40);
+    const TriMesh hollow = flipped(transformed(outer.mesh, 0.7, Vec3(6, 6, 6)));
+    CHECK(refusal(joined(outer.mesh, hollow), {.wrap = true}).find("further apart") !=
+          std::string::npos);
+}
+
 TEST_CASE("scraps go, or stay if they are closed and wanted") {
     const Solid ball = sphere_solid(30, 64);
     const Solid crumb = box_solid(0.2, 0.2, 0.2);
