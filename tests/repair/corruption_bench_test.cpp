@@ -90,7 +90,7 @@ TEST_CASE("the corruption bench: exact solids and closed scans, five seeds") {
         bodies.push_back({fs::path(name).stem().string(), mesh, oracle::cgal_volume(mesh), false});
     }
     const Row total = run(bodies, 5, through_file);
-    CHECK(total.mended >= 0.98 * total.cases);
+    CHECK(total.mended >= 0.99 * total.cases);
     CHECK(median(total.errors) < 0.01);
-    CHECK(total.held >= 0.95 * total.cases);
+    CHECK(total.held >= 0.98 * total.cases);
 }

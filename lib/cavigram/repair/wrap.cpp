@@ -213,15 +213,18 @@ std::optional<Wrap> wrap_around(const TriMesh& mesh, double solid_volume_mm3,
         if (tree.nearest(middle, reach).triangle < 0 ||
             std::any_of(corners.begin(), corners.end(),
                         [&](std::int32_t v) { return !beneath[static_cast<std::size_t>(v)]; })) {
-            result.invented_mm2 +=
+            const Vec3 area =
                 0.5 * double_area_vector(result.mesh.corner(t, 0), result.mesh.corner(t, 1),
-                                         result.mesh.corner(t, 2))
-                          .norm();
+                                         result.mesh.corner(t, 2));
+            const RayHit ground = tree.first_hit(middle, -area);
+            result.invented_mm2 += area.norm();
+            result.bridged_mm3 +=
+                area.norm() * (ground.triangle >= 0 ? ground.t * area.norm() : result.alpha_mm);
         }
     }
     result.volume_mm3 = signed_volume_mm3(result.mesh);
     result.volume_above_mm3 = std::max(0.0, result.raw_volume_mm3 - result.volume_mm3);
-    result.volume_below_mm3 = result.volume_above_mm3 + result.invented_mm2 * result.offset_mm;
+    result.volume_below_mm3 = result.volume_above_mm3 + result.bridged_mm3;
     if (!(result.volume_below_mm3 < kMostBelow * result.volume_mm3)) {
         return std::nullopt;
     }
