@@ -238,7 +238,9 @@ void add_options(CLI::App& command, Options& o, const OptionGroups& groups) {
         ->group("Size");
     command.add_option("--scale", o.scale, "Scale by this factor")->group("Size");
     command
-        .add_option("--largest-hole", o.largest_hole, "Refuse to close holes wider than this: 40mm")
+        .add_option("--largest-hole", o.largest_hole,
+                    "Close holes up to this width, however much of the part they make up, and none "
+                    "wider: 40mm")
         ->group("Mending");
     command.add_option("--mend", o.mend, "How far mending may go: off, gentle or full (default)")
         ->group("Mending");
