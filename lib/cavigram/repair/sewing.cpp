@@ -158,7 +158,8 @@ void judge_patch(Workpiece& work, const Patch& patch, const MadeUp& made) {
              "large_hole",
              format("Mending closed %s%s; scan the part there again if that matters.",
                     hole_text(patch, made).c_str(),
-                    patch.limb       ? "; something ran on out of it, how far can't be known"
+                    patch.kind == PatchKind::base ? ""
+                    : patch.limb     ? "; something ran on out of it, how far can't be known"
                     : patch.crumpled ? "; its rim is ragged, so more than a smooth piece may be "
                                        "missing"
                                      : ""),
