@@ -25,7 +25,7 @@ FOREIGN = {
     "meshoptimizer.h": {"io"},
     "toml++": {"foam"},
     "sqlite3.h": {"tally"},
-    "boost": {"tally"},
+    "boost": {"repair", "tally"},
     "nlohmann": {"io", "report"},
 }
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.M)

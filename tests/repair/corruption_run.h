@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <cstdio>
+#include <functional>
+#include <string>
 
 #include <doctest/doctest.h>
 
@@ -40,23 +42,25 @@ inline Row try_case(const Case& harmed, const std::string& name) {
     Row row;
     row.cases = 1;
     try {
-        const cavigram::Mended mended = cavigram::mend(harmed.mesh);
+        // Every hole is closed, as if each had been asked for.
+        const cavigram::Mended mended = cavigram::mend(harmed.mesh, {.largest_hole_mm = 1e6});
         const TriMesh& mesh = mended.part.mesh();
         const char* fault = nullptr;
         if (!oracle::is_halfedge_mesh(mesh) || !oracle::cgal_is_closed(mesh)) {
             fault = "not closed";
-        } else if (!oracle::cgal_self_intersections(mesh).empty()) {
+        } else if (!oracle::cgal_self_intersections(mesh).empty() &&
+                   !oracle::crossing_pairs_by_boxes(oracle::welded(mesh)).empty()) {
+            // Where two fans touch in one point, parted into two vertices at one place, CGAL
+            // reports the triangles around; with corners at one place made one it does not.
             fault = "crosses itself";
-        } else if (oracle::euler_number(mesh) != harmed.euler) {
+        } else if (harmed.euler && oracle::euler_number(mesh) != *harmed.euler) {
             fault = "another Euler number";
         }
         row.mended = fault == nullptr ? 1 : 0;
         const double volume = oracle::cgal_volume(mesh);
         const double below = mended.part.volume_below_mm3();
         const double above = mended.part.volume_above_mm3();
-        const double slack =
-            1e-6 *
-            harmed.volume_mm3;  // single precision of nothing here; rounding of the cracks' closing
+        const double slack = harmed.slack * harmed.volume_mm3;
         row.held = harmed.volume_mm3 >= volume - below - slack &&
                            harmed.volume_mm3 <= volume + above + slack
                        ? 1
@@ -81,19 +85,29 @@ inline void print(const std::string& name, const Row& row) {
                 100.0 * row.held / row.cases, 100.0 * median(row.widths));
 }
 
-/// Every recipe on every body, `seeds` times; prints the table and gives the total.
-inline Row run(const std::vector<Body>& bodies, int seeds) {
+/// Writes a mesh to a file of some format and reads it back; gives the name of the format.
+using Passage = std::function<std::string(TriMesh&, std::size_t)>;
+
+/// Every recipe on every body, `seeds` times, the last one only with a `passage`; prints the table
+/// and gives the total.
+inline Row run(const std::vector<Body>& bodies, int seeds, const Passage& passage = {}) {
     std::vector<Row> rows(recipes().size());
     for (std::size_t r = 0; r < rows.size(); ++r) {
         for (std::size_t b = 0; b < bodies.size(); ++b) {
-            if (recipes()[r] == "crossing copy" && !bodies[b].box) {
+            if ((brings_its_body(r) && !bodies[b].box) ||
+                (recipes()[r] == "in all formats" && !passage)) {
                 continue;
             }
             for (int seed = 0; seed < seeds; ++seed) {
                 Random random(1000 * r + 100 * b + static_cast<std::uint64_t>(seed));
-                rows[r].add(try_case(
-                    harmed(bodies[b], r, random),
-                    bodies[b].name + ", " + recipes()[r] + ", seed " + std::to_string(seed)));
+                Case one = harmed(bodies[b], r, random);
+                std::string name =
+                    bodies[b].name + ", " + recipes()[r] + ", seed " + std::to_string(seed);
+                if (recipes()[r] == "in all formats") {
+                    name += ", " + passage(one.mesh, static_cast<std::size_t>(seed));
+                    one.slack = 1e-5;  // single precision in most formats
+                }
+                rows[r].add(try_case(one, name));
             }
         }
     }

@@ -4,6 +4,7 @@
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/solids.h"
+#include "cavigram/repair/arrangement.h"
 
 #include "support/damage.h"
 #include "support/near.h"
@@ -73,4 +74,35 @@ TEST_CASE("one missing triangle comes back as itself") {
     TriMesh cube = box_solid(10, 10, 10).mesh;
     cube.triangles.erase(cube.triangles.begin() + 5);
     CHECK(std::abs(error_share(fill_holes(cube), 1000.0)) < 1e-12);
+}
+
+TEST_CASE("a fifth of a torus's outside is carried on, better than the faired patch alone") {
+    const Solid torus = torus_solid(50, 18, 96);
+    const TriMesh open =
+        damage::holed(torus.mesh, [](const Vec3& c) { return (c - Vec3(68, 0, 0)).norm() < 30; });
+    const HoleFilling carried = fill_holes(open);
+    REQUIRE(carried.patches.size() == 1);
+    CHECK(carried.patches[0].carried_on);
+    CHECK(carried.patches[0].trial_mm3 >= 0.0);
+    const double error = std::abs(error_share(carried, torus.volume_mm3));
+    const HoleFilling faired = fill_holes(open, {.large = false});
+    CHECK_FALSE(faired.patches[0].carried_on);
+    CHECK(error < 0.5 * std::abs(mass_properties(faired.mesh).volume_mm3 / torus.volume_mm3 - 1.0));
+}
+
+TEST_CASE("the stump of a limb is known as one: only that more is missing") {
+    // A rod of 10 mm out of a ball of 30 mm, cut off square where it is still a rod: wider than
+    // flat-foot size it is not, so nothing tells how far it ran on.
+    const TriMesh rod = cylinder_solid(10, 60, 96, 40).mesh;
+    const TriMesh ball = sphere_solid(30, 128).mesh;
+    const TriMesh both = joined(ball, rod);
+    const Arrangement solid = arrange(both, std::vector<std::int32_t>(both.triangles.size(), 0));
+    REQUIRE(solid.solved);
+    const TriMesh open = damage::holed(solid.mesh, [](const Vec3& c) { return c.z() > 50.0; });
+    const HoleFilling filling = fill_holes(open);
+    REQUIRE(filling.patches.size() == 1);
+    CHECK(filling.patches[0].limb);
+    const HoleFilling cap = fill_holes(
+        damage::holed(ball, [](const Vec3& c) { return c.z() > 30 * std::cos(0.5236); }));
+    CHECK_FALSE(cap.patches[0].limb);
 }

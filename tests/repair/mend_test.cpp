@@ -103,15 +103,28 @@ TEST_CASE("cracks along every edge are closed within their bound") {
     CHECK_NEAR(volume(mended), torus.volume_mm3, 1e-3);
 }
 
-TEST_CASE("a shell within is hollow; two solids apart add up; two that touch are both kept") {
+TEST_CASE(
+    "a shell within is solid or hollow as it looks; two solids apart add up, two that touch") {
     const Solid outer = box_solid(40, 40, 40);
     const Solid inner = box_solid(10, 10, 10);
     const TriMesh inside = transformed(inner.mesh, 1.0, Vec3(15, 15, 15));
-    const Mended assumed = mend(joined(outer.mesh, inside));
-    CHECK_NEAR(volume(assumed), 63000.0, 1e-13);
-    CHECK(assumed.part.volume_above_mm3() == doctest::Approx(1000.0));
-    REQUIRE(assumed.findings.size() == 1);
-    CHECK(assumed.findings[0].code == "hollow_assumed");
+    const Mended within = mend(joined(outer.mesh, inside));
+    CHECK_NEAR(volume(within), 64000.0, 1e-13);
+    CHECK(within.part.shells().count == 1);
+    CHECK(within.part.volume_below_mm3() == doctest::Approx(1000.0));
+    REQUIRE(within.findings.size() == 1);
+    CHECK(within.findings[0].code == "solid_within");
+    CHECK(
+        refusal(joined(outer.mesh, inside), {.level = MendLevel::off}).find("looks the same way") !=
+        std::string::npos);
+    // The same file inside out means the same.
+    const Mended turned = mend(flipped(joined(outer.mesh, inside)));
+    CHECK_NEAR(volume(turned), 64000.0, 1e-13);
+    CHECK_NEAR(volume(mend(joined(flipped(outer.mesh), inside))), 63000.0, 1e-13);
+    // Whoever says that all is filled need not be told.
+    const Mended filled = mend(joined(outer.mesh, inside), {.hollows = Hollows::fill});
+    CHECK_NEAR(volume(filled), 64000.0, 1e-13);
+    CHECK(filled.findings.empty());
     const Mended stated = mend(joined(outer.mesh, flipped(inside)));
     CHECK(stated.part.verdict() == Verdict::sound);
     CHECK_NEAR(volume(stated), 63000.0, 1e-13);
@@ -225,10 +238,28 @@ TEST_CASE("crossing solids become their union, whichever way their faces look") 
         CHECK(mended.part.crossings().empty());
         CHECK(faults_of(mended, "overlap") == 1);
     }
+    // Of which one is bored through by itself: winding numbers, not pairs of solids.
+    const TriMesh twice = joined(joined(box.mesh, shifted), shifted);
+    CHECK_NEAR(volume(mend(twice)), 2 * 64000.0 - 8000.0, 1e-12);
+    // Hollows that meet are one hollow.
+    const TriMesh big = box_solid(100, 100, 100).mesh;
+    const TriMesh bubbles = transformed(joined(box.mesh, shifted), 1.0, Vec3(10, 10, 10));
+    CHECK_NEAR(volume(mend(joined(big, flipped(bubbles)))), 1e6 - (2 * 64000.0 - 8000.0), 1e-12);
     // Three in a chain.
     const TriMesh three =
         joined(joined(box.mesh, shifted), transformed(box.mesh, 1.0, Vec3(40, 40, 40)));
     CHECK_NEAR(volume(mend(three)), 3 * 64000.0 - 2 * 8000.0, 1e-12);
+}
+
+TEST_CASE("gentle mending leaves crossings, and the range holds what they count twice") {
+    const Solid box = box_solid(40, 40, 40);
+    const TriMesh two = joined(box.mesh, transformed(box.mesh, 1.0, Vec3(20, 20, 20)));
+    const Mended mended = mend(two, {.level = MendLevel::gentle});
+    CHECK(did(mended, "keep_crossings"));
+    CHECK_NEAR(volume(mended), 128000.0, 1e-12);
+    CHECK(mended.part.volume_below_mm3() >= 8000.0);
+    CHECK(mended.part.volume_below_mm3() < 8400.0);
+    CHECK(mended.part.volume_above_mm3() == 0.0);
 }
 
 TEST_CASE("a wrap holds the part, and its range the truth") {
@@ -239,6 +270,13 @@ TEST_CASE("a wrap holds the part, and its range the truth") {
     CHECK(torus.volume_mm3 <= volume(mended) + mended.part.volume_above_mm3());
     CHECK_NEAR(volume(mended), torus.volume_mm3, 0.02);
     CHECK(refusal(torus.mesh, {.level = MendLevel::full, .wrap = true}) == "accepted");
+}
+
+TEST_CASE("a wrap that would fill a hollow is refused") {
+    const Solid outer = box_solid(40, 40, 40);
+    const TriMesh hollow = flipped(transformed(outer.mesh, 0.7, Vec3(6, 6, 6)));
+    CHECK(refusal(joined(outer.mesh, hollow), {.wrap = true}).find("further apart") !=
+          std::string::npos);
 }
 
 TEST_CASE("scraps go, or stay if they are closed and wanted") {

@@ -23,7 +23,7 @@ TEST_CASE("flipped patches are turned back; the piece keeps the way of most of i
     CHECK(mass_properties(make_consistent(mostly).mesh).volume_mm3 < 0.0);
 }
 
-TEST_CASE("shells: outer outward, inner inward, the next one solid again") {
+TEST_CASE("shells: outer outward; one within is a hollow or solid in solid as it looks") {
     const Solid big = sphere_solid(30, 32);
     const Solid middle = sphere_solid(20, 32);
     const Solid small = sphere_solid(10, 32);
@@ -36,9 +36,19 @@ TEST_CASE("shells: outer outward, inner inward, the next one solid again") {
         mesh = joined(mesh, turned & 8 ? flipped(box) : box);
         const Nesting nesting = orient_shells(mesh, shells(mesh, adjacency(mesh)));
         CHECK(nesting.depth == std::vector<int>{0, 1, 2, 0});
-        CHECK(nesting.assumed_hollow.size() == (turned & 2 ? 0 : 1));
+        // Relative to the outermost shell, which may be inside out with all that it holds.
+        const bool middle_same = ((turned >> 1) & 1U) == (turned & 1U);
+        const bool small_same = ((turned >> 2) & 1U) == (turned & 1U);
+        const bool small_hollow = middle_same && !small_same;
+        CHECK(nesting.role[0] == ShellRole::solid);
+        CHECK(nesting.role[1] == (middle_same ? ShellRole::within : ShellRole::hollow));
+        CHECK(nesting.role[2] == (!middle_same ? ShellRole::solid
+                                  : small_same ? ShellRole::within
+                                               : ShellRole::hollow));
+        CHECK(nesting.role[3] == ShellRole::solid);
         CHECK_NEAR(mass_properties(mesh).volume_mm3,
-                   big.volume_mm3 - middle.volume_mm3 + small.volume_mm3 + beside.volume_mm3,
+                   big.volume_mm3 + (middle_same ? 1.0 : -1.0) * middle.volume_mm3 +
+                       (small_hollow ? -1.0 : 1.0) * small.volume_mm3 + beside.volume_mm3,
                    1e-12);
     }
 }

@@ -6,6 +6,7 @@
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/solids.h"
+#include "cavigram/repair/arrangement.h"
 
 #include "support/damage.h"
 #include "support/near.h"
@@ -26,7 +27,7 @@ TEST_CASE("the winding volume of a closed solid is its volume, and of one with a
 
 TEST_CASE("a wrap is closed, holds the solid, and comes back onto it") {
     const Solid sphere = sphere_solid(30, 64);
-    const std::optional<Wrap> wrap = wrap_around(sphere.mesh, 0.0, sphere.volume_mm3);
+    const std::optional<Wrap> wrap = wrap_around(sphere.mesh, sphere.volume_mm3);
     REQUIRE(wrap);
     CHECK(adjacency(wrap->mesh).closed());
     CHECK(wrap->raw_volume_mm3 > sphere.volume_mm3);
@@ -34,4 +35,21 @@ TEST_CASE("a wrap is closed, holds the solid, and comes back onto it") {
     CHECK_NEAR(wrap->volume_mm3, sphere.volume_mm3, 0.02);
     CHECK(sphere.volume_mm3 >= wrap->volume_mm3 - wrap->volume_below_mm3);
     CHECK(sphere.volume_mm3 <= wrap->volume_mm3 + wrap->volume_above_mm3);
+}
+
+TEST_CASE("a thin wall is not bridged: the gap width follows the thinnest place") {
+    // A trough of 2 mm walls, open above; its inside must not be filled.
+    const TriMesh block = subdivided(box_solid(60, 40, 30).mesh, 4);
+    const TriMesh room = transformed(subdivided(box_solid(56, 36, 40).mesh, 4), 1.0, Vec3(2, 2, 2));
+    const TriMesh both = joined(block, flipped(room));
+    const Arrangement trough = arrange(both, std::vector<std::int32_t>(both.triangles.size(), 0));
+    REQUIRE(trough.solved);
+    const double truth = 60.0 * 40 * 30 - 56.0 * 36 * 28;
+    CHECK_NEAR(mass_properties(trough.mesh).volume_mm3, truth, 1e-12);
+    const std::optional<Wrap> wrap = wrap_around(trough.mesh, truth);
+    REQUIRE(wrap);
+    CHECK(wrap->alpha_mm <= 1.0);
+    CHECK(truth >= wrap->volume_mm3 - wrap->volume_below_mm3);
+    CHECK(truth <= wrap->volume_mm3 + wrap->volume_above_mm3);
+    CHECK(wrap->volume_below_mm3 < 0.3 * truth);
 }

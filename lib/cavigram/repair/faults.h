@@ -14,7 +14,7 @@ namespace cavigram {
 struct Fault {
     /// Stable short name, `lower_snake`: `degenerate`, `duplicate`, `folded`, `flipped`, `crack`,
     /// `hole`, `missing_base`, `nonmanifold_edge`, `nonmanifold_vertex`, `crossing`, `overlap`,
-    /// `hollow`, `double_skin`, `scrap`, `sliver`, `spike`, `noise`.
+    /// `hollow`, `double_skin`, `within`, `scrap`, `sliver`, `spike`, `noise`.
     std::string kind;
     std::size_t count =
         0;  ///< Triangles, edges, vertices, holes, shells or pairs, as the kind says.

@@ -28,6 +28,15 @@ struct Patch {
     double volume_change_mm3 = 0.0;  ///< Against closing it with a flat fan from the rim's mean.
     double volume_below_mm3 = 0.0;   ///< How far the true volume may plausibly lie below and above.
     double volume_above_mm3 = 0.0;
+    /// The surface around was carried on, and what that is worth tried on holes cut elsewhere.
+    bool carried_on = false;
+    double trial_mm3 = -1.0;      ///< Negative: no holes could be cut.
+    Vec3 outward = Vec3::Zero();  ///< Unit, out of the part through the hole.
+    /// The rim goes around something that runs on out of the hole, as the stump of a limb does: how
+    /// much is missing can't be known, only that it is more.
+    bool limb = false;
+    /// The rim is no outline of a single smooth piece: structure may be missing.
+    bool crumpled = false;
 };
 
 /// Which holes to close.
@@ -35,6 +44,7 @@ struct HoleOptions {
     double largest_rim_diameter_mm = 0.0;  ///< Holes wider than this stay open; 0: no limit.
     bool faired = true;  ///< False: plain triangles between the rim's vertices everywhere, which
                          ///< cross less where a rim is tangled.
+    bool large = true;   ///< Carry the surface on across holes of more than 1 % of the area.
 };
 
 struct HoleFilling {
@@ -52,9 +62,15 @@ struct HoleFilling {
 /// than 0.3 of the part, and meets the sides at more than 60 degrees is closed flat; two flat rims
 /// of one plane, one within the other, by the ring between.
 ///
-/// The range of the volume: between the flat patch, the patch chosen, and a spherical cap that runs
-/// on at the angle at which the rim's triangles end (height = D/2 tan(angle/2), never more than a
-/// half ball); for a base 2 % of its diameter up or down. docs/rooms/repair.md derives it.
+/// Holes of more than 1 % of the area: the surface within 0.6 radii around is carried on (radial
+/// basis functions), and six holes of the same area, cut for trial into the rest of the part and
+/// closed so, tell how good that is. The patch lies between the faired one and the continuation,
+/// by inverse squares of their errors.
+///
+/// The range of the volume: for these from the trials, otherwise between the flat patch, the patch
+/// chosen, and a spherical cap that runs on at the angle at which the rim's triangles end (height =
+/// D/2 tan(angle/2), never more than a half ball); for a base 2 % of its diameter down, 3.5 % up.
+/// docs/rooms/repair.md derives it.
 [[nodiscard]] HoleFilling fill_holes(const TriMesh& mesh, const HoleOptions& options = {},
                                      const RunContext& context = {});
 

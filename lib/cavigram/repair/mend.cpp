@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <utility>
 
 #include "cavigram/core/text.h"
@@ -65,8 +66,9 @@ void close(Workpiece& work) {
     }
 }
 
-// The last resort. `refusal` says what went wrong before, null when the wrap was asked for.
-void put_wrap(Workpiece& work, const NotClosed* refusal) {
+// The last resort. `refusal` says what went wrong before, null when the wrap was asked for and
+// `mended_mm3` is what the mended surface holds.
+void put_wrap(Workpiece& work, const NotClosed* refusal, std::optional<double> mended_mm3) {
     if (work.options.level != MendLevel::full) {
         if (refusal != nullptr) {
             throw UnusableInput(*refusal);
@@ -74,28 +76,23 @@ void put_wrap(Workpiece& work, const NotClosed* refusal) {
         throw InvalidInput(
             "A wrap changes the whole surface; give --wrap without --mend off or gentle.");
     }
-    double widest = 0.0;
-    const Adjacency adjacent = adjacency(work.mesh);
-    for (const auto& loop : border_loops(work.mesh, adjacent)) {
-        Box3 box;
-        for (const std::int32_t v : loop) {
-            box.extend(work.mesh.vertices[static_cast<std::size_t>(v)]);
-        }
-        widest = std::max(widest, box.diagonal());
-    }
     const double solid = winding_volume_mm3(work.mesh, work.context);
     if (refusal != nullptr && !(solid > 0.0)) {
         throw UnusableInput(refusal->what());
     }
-    // Where the holes could be filled they are no gaps any more; a third of the part is no gap
-    // but an open sheet.
-    const std::optional<Wrap> wrap = wrap_around(
-        work.mesh, std::min(widest, 0.1 * bounds(work.mesh).diagonal()), solid, work.context);
+    const std::optional<Wrap> wrap = wrap_around(work.mesh, solid, work.context);
     if (!wrap) {
         throw UnusableInput(refusal != nullptr
                                 ? refusal->what()
                                 : "The wrap went in through a gap of the surface and holds "
                                   "less than the part; close the gap in the mesh.");
+    }
+    if (mended_mm3 && (wrap->volume_mm3 - wrap->volume_below_mm3 > *mended_mm3 ||
+                       wrap->volume_mm3 + wrap->volume_above_mm3 < *mended_mm3)) {
+        throw UnusableInput(format(
+            "The wrap holds %.4g cm3 and the mended surface %.4g cm3, which is further apart "
+            "than its range: it bridges or fills what is hollow; leave --wrap out.",
+            wrap->volume_mm3 / 1000.0, *mended_mm3 / 1000.0));
     }
     work.mesh = wrap->mesh;
     work.refresh();
@@ -134,6 +131,10 @@ void shape_and_noise(Workpiece& work) {
     step.volume_above_mm3 = area_of(work.mesh) * noise;
 }
 
+bool was_wrapped(const Workpiece& work) {
+    return !work.ledger.steps.empty() && work.ledger.steps.back().action == "wrap";
+}
+
 bool nothing_but_notes(const std::vector<RepairStep>& steps) {
     return std::all_of(steps.begin(), steps.end(), [](const RepairStep& s) {
         return s.action == "weld" || s.action == "allow_for_noise";
@@ -153,17 +154,22 @@ Mended mend(const TriMesh& soup_mm, const MendOptions& options, const RunContext
     weld(work, soup_mm);
     work.adjacent = adjacency(work.mesh);
     bool wrapped = options.wrap;
-    if (options.wrap) {
-        put_wrap(work, nullptr);
-    } else {
-        try {
+    try {
+        if (!options.wrap || options.level == MendLevel::full) {
             close(work);
-        } catch (const NotClosed& refusal) {
-            put_wrap(work, &refusal);
-            wrapped = true;
         }
+    } catch (const NotClosed& refusal) {
+        put_wrap(work, &refusal, std::nullopt);
+        wrapped = true;
+    }
+    if (options.wrap && !was_wrapped(work)) {
+        if (options.level == MendLevel::full) {
+            nest_shells(work);
+        }
+        put_wrap(work, nullptr, signed_volume_mm3(work.mesh));
     }
     nest_shells(work);
+    allow_for_crossings(work);
     check_volume(work);
     if (options.survey) {
         shape_and_noise(work);

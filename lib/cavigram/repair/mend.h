@@ -20,7 +20,7 @@ enum class MendLevel {
 
 /// What shells within shells are.
 enum class Hollows {
-    keep,  ///< Hollow space, as the surface says.
+    keep,  ///< Hollow space where they look the other way, as the surface says; else solid.
     fill,  ///< Filled with foam: the inner shells go.
 };
 
@@ -36,8 +36,9 @@ struct MendOptions {
     bool crossings = true;
     /// Look for slivers, spikes and noise, and widen the range by the noise.
     bool survey = true;
-    /// Holes wider than this are not closed, and the part is refused. None: any hole is closed, as
-    /// long as a surface remains that encloses something.
+    /// Holes wider than this are not closed, and the part is refused. None: any hole is closed that
+    /// makes up no more than 15 % of the area, or of the volume; larger ones must be asked for by
+    /// their width.
     std::optional<double> largest_hole_mm = std::nullopt;
     /// Pieces with less than this share of the whole area are scraps and dropped. 1e-4: a hair on a
     /// scan, not a finger.
@@ -56,8 +57,8 @@ struct Mended {
 /// shells nest; no halfedge structure is built. For the rest, cheapest first, each step logged with
 /// count, places and what it did to the volume: repeated and folded triangles go, touching edges
 /// are parted, faces are turned to agree, cracks closed, scraps dropped, holes closed, tangles cut
-/// out and refilled, crossing shells united, shells turned outward or, inside another, inward. If
-/// no closed surface comes out although winding numbers say that there is a solid, it is wrapped.
+/// out and refilled, what crosses made one solid, shells turned outward and hollows inward. If no
+/// closed surface comes out although winding numbers say that there is a solid, it is wrapped.
 /// Lastly the volume's range is widened by the surface's own noise, where that is more than 1e-4 of
 /// the diagonal: area times noise, as if all of it lay off to one side. \throw UnusableInput with a
 /// place, if no closed surface comes out that encloses a volume. \throw Cancelled

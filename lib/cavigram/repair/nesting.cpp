@@ -36,20 +36,71 @@ std::vector<std::array<std::int32_t, 2>> crossing_shells(const Workpiece& work) 
     return list;
 }
 
-void fill_hollows(Workpiece& work, const Nesting& nesting, std::size_t count) {
+// Drops shells; gives back what that did to the volume.
+double keep_only(Workpiece& work, const std::vector<bool>& shell) {
     const double before = signed_volume_mm3(work.mesh);
     std::vector<std::int32_t> kept;
     for (std::size_t t = 0; t < work.mesh.triangles.size(); ++t) {
-        if (nesting.depth[static_cast<std::size_t>(work.shells.of_triangle[t])] == 0) {
+        if (shell[static_cast<std::size_t>(work.shells.of_triangle[t])]) {
             kept.push_back(static_cast<std::int32_t>(t));
         }
     }
     work.mesh = submesh(work.mesh, kept);
     work.refresh();
-    work.crossings = work.options.crossings ? crossing_pairs_by_place(work.mesh, work.context)
-                                            : std::vector<CrossingPair>{};
-    work.ledger.log("fill_hollows", count, {}).volume_change_mm3 =
-        signed_volume_mm3(work.mesh) - before;
+    if (!work.crossings.empty()) {
+        work.crossings = crossing_pairs_by_place(work.mesh, work.context);
+    }
+    return signed_volume_mm3(work.mesh) - before;
+}
+
+void fill_hollows(Workpiece& work, const Nesting& nesting, std::size_t count) {
+    std::vector<bool> outermost;
+    for (const int depth : nesting.depth) {
+        outermost.push_back(depth == 0);
+    }
+    const double change = keep_only(work, outermost);
+    work.ledger.log("fill_hollows", count, {}).volume_change_mm3 = change;
+}
+
+// Shells in a solid that look the same way as it does: solid in solid, as the surface says. That
+// their faces look the wrong way and they are hollows is in the range.
+void drop_within(Workpiece& work, const Nesting& nesting) {
+    std::vector<bool> kept;
+    double volume = 0.0;
+    std::vector<Vec3> places;
+    const auto triangles = triangles_of_shells(work.shells);
+    for (std::size_t s = 0; s < nesting.role.size(); ++s) {
+        kept.push_back(nesting.role[s] != ShellRole::within);
+        if (!kept.back()) {
+            volume += std::abs(nesting.volume_mm3[s]);
+            places.push_back(work.mesh.corner(static_cast<std::size_t>(triangles[s].front()), 0));
+        }
+    }
+    if (places.empty()) {
+        return;
+    }
+    if (work.options.level == MendLevel::off) {
+        throw UnusableInput(
+            format("A shell lies in the part near %s and looks the same way as its outside, and "
+                   "mending is off; allow --mend gentle or full.",
+                   place_text(places.front()).c_str()));
+    }
+    work.ledger.fault("within", places.size(), places);
+    const double change = keep_only(work, kept);
+    RepairStep& step = work.ledger.log("drop_within", places.size(), places);
+    step.volume_change_mm3 = change;
+    if (work.options.hollows == Hollows::fill) {
+        return;
+    }
+    step.volume_below_mm3 = volume;
+    work.ledger.findings.push_back(
+        {Severity::warning, "solid_within",
+         format("%zu shell%s inside the part and look%s the same way as its outside, %.3g cm3 "
+                "together, taken for solid in solid; if it is hollow there, turn those faces over "
+                "in the model.",
+                places.size(), places.size() == 1 ? " lies" : "s lie",
+                places.size() == 1 ? "s" : "", volume / 1000.0),
+         step.places_mm});
 }
 
 // Whether some inner shell runs along the outside at about one distance.
@@ -88,7 +139,7 @@ bool double_skin(const Workpiece& work, const Nesting& nesting,
 
 void nest_shells(Workpiece& work) {
     work.context.report("checking shells", 0.0);
-    const Nesting nesting = orient_shells(work.mesh, work.shells, crossing_shells(work));
+    Nesting nesting = orient_shells(work.mesh, work.shells, crossing_shells(work));
     if (!nesting.turned.empty()) {
         if (work.options.level == MendLevel::off) {
             throw UnusableInput(
@@ -98,21 +149,21 @@ void nest_shells(Workpiece& work) {
         work.ledger.log("turn_shells", nesting.turned.size(), {});
         work.refresh();
     }
-    double hollow = 0.0;
-    std::size_t count = 0;
-    for (std::size_t s = 0; s < nesting.depth.size(); ++s) {
-        if (nesting.depth[s] == 1) {
-            hollow += std::abs(nesting.volume_mm3[s]);
-            ++count;
-        }
+    if (std::count(nesting.role.begin(), nesting.role.end(), ShellRole::within) > 0) {
+        drop_within(work, nesting);
+        nesting = orient_shells(work.mesh, work.shells, crossing_shells(work));
     }
+    const auto count = static_cast<std::size_t>(
+        std::count(nesting.role.begin(), nesting.role.end(), ShellRole::hollow));
     if (count == 0) {
         return;
     }
+    double hollow = 0.0;
     const auto triangles = triangles_of_shells(work.shells);
     std::vector<Vec3> places;
-    for (std::size_t s = 0; s < nesting.depth.size(); ++s) {
-        if (nesting.depth[s] == 1) {
+    for (std::size_t s = 0; s < nesting.role.size(); ++s) {
+        if (nesting.role[s] == ShellRole::hollow) {
+            hollow += std::abs(nesting.volume_mm3[s]);
             places.push_back(work.mesh.corner(static_cast<std::size_t>(triangles[s].front()), 0));
         }
     }
@@ -121,37 +172,18 @@ void nest_shells(Workpiece& work) {
         fill_hollows(work, nesting, count);
         return;
     }
-    const bool skins = double_skin(work, nesting, triangles);
-    if (skins) {
-        work.ledger.fault("double_skin", 1, places);
-    }
-    if (nesting.assumed_hollow.empty() && !skins) {
+    if (!double_skin(work, nesting, triangles)) {
         return;
     }
-    double assumed = 0.0;
-    for (const std::int32_t s : nesting.assumed_hollow) {
-        assumed += std::abs(nesting.volume_mm3[static_cast<std::size_t>(s)]);
-    }
-    if (skins) {
-        work.ledger.log("keep_hollow", count, places).volume_above_mm3 = hollow;
-        work.ledger.findings.push_back(
-            {Severity::warning,
-             "double_skin",
-             format("An inner surface follows the outer one, as a scan of both "
-                    "sides of a wall does; its %.3g cm3 are taken for hollow "
-                    "space; if the part is solid there, give --hollow fill.",
-                    hollow / 1000.0),
-             {}});
-        return;
-    }
-    work.ledger.steps.back().volume_above_mm3 = assumed;
-    const std::size_t shells_within = nesting.assumed_hollow.size();
+    work.ledger.fault("double_skin", 1, places);
+    work.ledger.log("keep_hollow", count, places).volume_above_mm3 = hollow;
     work.ledger.findings.push_back(
         {Severity::warning,
-         "hollow_assumed",
-         format("%zu shell%s inside the part, %.3g cm3 together, taken for hollow space; if "
-                "the part is solid there, give --hollow fill.",
-                shells_within, shells_within == 1 ? " lies" : "s lie", assumed / 1000.0),
+         "double_skin",
+         format("An inner surface follows the outer one, as a scan of both "
+                "sides of a wall does; its %.3g cm3 are taken for hollow "
+                "space; if the part is solid there, give --hollow fill.",
+                hollow / 1000.0),
          {}});
 }
 

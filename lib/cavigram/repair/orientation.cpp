@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numeric>
 
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 #include <CGAL/Polygon_mesh_processing/orient_polygon_soup.h>
@@ -54,6 +55,37 @@ void measure_shells(const TriMesh& mesh, const Shells& shells, std::vector<Box3>
     for (double& volume : volume_mm3) {
         volume /= 6.0;
     }
+}
+
+// From the outermost shells inward: how often what holds a shell winds around it.
+void find_roles(Nesting& nesting, const std::vector<std::vector<std::size_t>>& holders) {
+    const std::size_t count = holders.size();
+    std::vector<std::size_t> order(count);
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        return nesting.depth[a] < nesting.depth[b];
+    });
+    std::vector<bool> inside_out(count, false);  // its outermost shell looked inward
+    for (const std::size_t s : order) {
+        bool inward = nesting.volume_mm3[s] < 0.0;
+        int around = 0;
+        for (const std::size_t h : holders[s]) {
+            inside_out[s] = inside_out[s] || (nesting.depth[h] == 0 && inside_out[h]);
+            around += nesting.role[h] == ShellRole::solid    ? 1
+                      : nesting.role[h] == ShellRole::hollow ? -1
+                                                             : 0;
+        }
+        inside_out[s] = holders[s].empty() ? inward : inside_out[s];
+        inward = inward != inside_out[s];
+        nesting.role[s] = around <= 0 ? ShellRole::solid
+                          : inward    ? ShellRole::hollow
+                                      : ShellRole::within;
+        const bool shall_be_inward = nesting.role[s] == ShellRole::hollow;
+        if (shall_be_inward != (nesting.volume_mm3[s] < 0.0)) {
+            nesting.turned.push_back(static_cast<std::int32_t>(s));
+        }
+    }
+    std::sort(nesting.turned.begin(), nesting.turned.end());
 }
 
 }  // namespace
@@ -126,11 +158,13 @@ Nesting orient_shells(TriMesh& mesh, const Shells& shells,
     std::vector<Box3> boxes;
     Nesting nesting;
     nesting.depth.assign(count, 0);
+    nesting.role.assign(count, ShellRole::solid);
     measure_shells(mesh, shells, boxes, nesting.volume_mm3);
     if (count == 1 && nesting.volume_mm3.front() >= 0.0) {
         return nesting;  // nothing to nest and nothing to turn: no lists of triangles needed
     }
     const auto triangles = triangles_of_shells(shells);
+    std::vector<std::vector<std::size_t>> holders(count);
     for (std::size_t outer = 0; outer < count; ++outer) {
         std::vector<std::size_t> inner;
         for (std::size_t s = 0; s < count; ++s) {
@@ -150,20 +184,15 @@ Nesting orient_shells(TriMesh& mesh, const Shells& shells,
         const TriangleBvh bvh(submesh(mesh, triangles[outer]));
         for (const std::size_t s : inner) {
             const Vec3& probe = mesh.corner(static_cast<std::size_t>(triangles[s].front()), 0);
-            nesting.depth[s] += bvh.winding(probe) != 0 ? 1 : 0;
+            if (bvh.winding(probe) != 0) {
+                holders[s].push_back(outer);
+                ++nesting.depth[s];
+            }
         }
     }
-    for (std::size_t s = 0; s < count; ++s) {
-        const bool shall_be_hollow = nesting.depth[s] % 2 == 1;
-        const bool is_hollow = nesting.volume_mm3[s] < 0.0;
-        if (shall_be_hollow == is_hollow) {
-            continue;
-        }
-        nesting.turned.push_back(static_cast<std::int32_t>(s));
-        if (shall_be_hollow) {
-            nesting.assumed_hollow.push_back(static_cast<std::int32_t>(s));
-        }
-        for (const std::int32_t t : triangles[s]) {
+    find_roles(nesting, holders);
+    for (const std::int32_t s : nesting.turned) {
+        for (const std::int32_t t : triangles[static_cast<std::size_t>(s)]) {
             std::swap(mesh.triangles[static_cast<std::size_t>(t)][1],
                       mesh.triangles[static_cast<std::size_t>(t)][2]);
         }

@@ -23,19 +23,27 @@ struct Consistency {
 };
 [[nodiscard]] Consistency make_consistent(const TriMesh& mesh);
 
+/// What a shell bounds.
+enum class ShellRole {
+    solid,   ///< From outside: outward.
+    hollow,  ///< Hollow space in a solid: inward.
+    within,  ///< Nothing: it lies in a solid and looks the same way as that does.
+};
+
 /// How the shells of a closed mesh lie in each other.
 struct Nesting {
     std::vector<int> depth;            ///< For each shell, how many others hold it.
     std::vector<double> volume_mm3;    ///< For each shell, signed, as it was before turning.
+    std::vector<ShellRole> role;       ///< For each shell.
     std::vector<std::int32_t> turned;  ///< Shells that were turned inside out.
-    std::vector<std::int32_t> assumed_hollow;  ///< Inner shells that looked outward in the file and
-                                               ///< are taken for hollows.
 };
 
-/// Turns whole shells so that outer ones look outward and those at odd depth inward (a shell in a
-/// shell is a hollow, a shell in that is solid again).
+/// Finds what each shell bounds, by winding numbers: a shell in a solid that looks the other way is
+/// a hollow, one that looks the same way is solid in solid and bounds nothing; what lies in a
+/// hollow is solid again. An outermost shell that looks inward is turned, and all that it holds
+/// with it.
 ///
-/// Depth counts the other shells whose inside holds the shell's first vertex; pairs of shells in
+/// A shell holds another if its inside holds the other's first vertex; pairs of shells in
 /// `crossing` (sorted, smaller first) do not count as holding each other. O(n + pairs of nested
 /// boxes * log n). \pre closed, neighbors consistent
 [[nodiscard]] Nesting orient_shells(TriMesh& mesh, const Shells& shells,

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "cavigram/core/text.h"
+#include "cavigram/repair/double_count.h"
 #include "cavigram/repair/part_maker_detail.h"
 #include "cavigram/repair/submesh_detail.h"
 #include "cavigram/repair/tangles.h"
@@ -60,72 +61,74 @@ void cut_tangles(Workpiece& work) {
     work.crossings = crossing_pairs_by_place(work.mesh, work.context);
 }
 
+// Crumbs that cutting left: shells of it below the share that scraps have.
+void drop_crumbs(Workpiece& work, std::size_t untouched) {
+    const double whole = area_of(work.mesh);
+    const auto triangles = triangles_of_shells(work.shells);
+    std::vector<std::int32_t> kept;
+    std::vector<Vec3> places;
+    for (const auto& shell : triangles) {
+        double area = 0.0;
+        for (const std::int32_t t : shell) {
+            area += area_of(work.mesh, static_cast<std::size_t>(t));
+        }
+        if (static_cast<std::size_t>(shell.front()) >= untouched &&
+            area < work.options.scrap_share * whole) {
+            places.push_back(work.mesh.corner(static_cast<std::size_t>(shell.front()), 0));
+        } else {
+            kept.insert(kept.end(), shell.begin(), shell.end());
+        }
+    }
+    if (places.empty() || kept.empty()) {
+        return;
+    }
+    std::sort(kept.begin(), kept.end());
+    const double before = signed_volume_mm3(work.mesh);
+    work.mesh = submesh(work.mesh, kept);
+    work.ledger.fault("scrap", places.size(), places);
+    work.ledger.log("drop_scraps", places.size(), places).volume_change_mm3 =
+        signed_volume_mm3(work.mesh) - before;
+    work.refresh();
+}
+
+void tell_broken_hollows(Workpiece& work, const Uniting& united) {
+    // Were the hollow as empty as its file says, all of it would go.
+    RepairStep& step =
+        work.ledger.log("fill_broken_hollow", united.broken_hollows, united.places_mm);
+    step.volume_below_mm3 = united.broken_hollow_mm3;
+    work.ledger.findings.push_back(
+        {Severity::warning, "hollow_broken",
+         format("A hollow of %.3g cm3 breaks through its wall and is counted as solid, which the "
+                "range allows for; move it into the part, or cut the opening into the model.",
+                united.broken_hollow_mm3 / 1000.0),
+         step.places_mm});
+}
+
 void unite(Workpiece& work) {
     const double before = signed_volume_mm3(work.mesh);
     Uniting united = unite_crossing(work.mesh, work.shells, work.crossings, work.context);
-    if (united.groups + united.failed == 0) {
+    if (united.failed) {
         return;
     }
-    work.ledger.fault("overlap", united.groups + united.failed, united.places_mm);
-    work.mesh = std::move(united.mesh);
     if (united.groups > 0) {
-        work.ledger.log("unite", united.shells, united.places_mm).volume_change_mm3 =
-            signed_volume_mm3(work.mesh) - before;
-        part_touching(work);
+        work.ledger.fault("overlap", united.groups, united.places_mm);
     }
-    if (united.failed > 0) {
-        RepairStep& step = work.ledger.log("keep_overlap", united.failed, united.places_mm);
-        // Shells that cross count as solid. Were a broken hollow as empty as its file says, its
-        // volume would go, and as much of the wall.
-        step.volume_below_mm3 =
-            united.overlap_kept_mm3 + united.overlap_error_mm3 + 2.0 * united.broken_hollow_mm3;
-        if (united.failed > united.broken_hollows) {
-            work.ledger.findings.push_back(
-                {Severity::warning, "overlap_kept",
-                 format("Solids overlap and could not be united; about %.3g cm3 is "
-                        "counted twice, which the range allows for.",
-                        united.overlap_kept_mm3 / 1000.0),
-                 step.places_mm});
-        }
-        if (united.broken_hollows > 0) {
-            work.ledger.findings.push_back(
-                {Severity::warning, "hollow_broken",
-                 format(
-                     "A hollow of %.3g cm3 breaks through its wall and is counted as solid, which "
-                     "the range allows for; move it into the part, or cut the opening into the "
-                     "model.",
-                     united.broken_hollow_mm3 / 1000.0),
-                 step.places_mm});
-        }
+    work.mesh = std::move(united.mesh);
+    RepairStep& step = work.ledger.log(united.groups > 0 ? "unite" : "cut_crossings",
+                                       united.shells + united.crossing_alone, united.places_mm);
+    step.volume_change_mm3 = signed_volume_mm3(work.mesh) - before;
+    step.volume_below_mm3 = step.volume_above_mm3 = united.left_mm3;
+    if (united.broken_hollows > 0) {
+        tell_broken_hollows(work, united);
     }
+    part_touching(work);
     work.refresh();
-    work.crossings = crossing_pairs_by_place(work.mesh, work.context);
-}
-
-void keep_crossings(Workpiece& work) {
-    double area = 0.0;
-    double widest = 0.0;
-    for (const CrossingPair& pair : work.crossings) {
-        for (const std::int32_t t : pair) {
-            const double one = area_of(work.mesh, static_cast<std::size_t>(t));
-            area += one;
-            widest = std::max(widest, one);
-        }
+    if (!work.options.keep_scraps) {
+        drop_crumbs(work, united.untouched);
     }
-    // Where the surface crosses itself in one shell, what is counted twice is no deeper than
-    // the crossing triangles are wide.
-    RepairStep& step = work.ledger.log("keep_crossings", work.crossings.size(),
-                                       work.places_of({work.crossings.front()[0]}));
-    step.volume_below_mm3 = step.volume_above_mm3 =
-        std::min(area, area_of(work.mesh)) * std::sqrt(widest);
-    work.ledger.findings.push_back(
-        {Severity::warning, "crosses_itself",
-         format("%zu pairs of triangles still cross, the first near %s; air and volume there "
-                "are less sure.",
-                work.crossings.size(),
-                place_text(work.mesh.corner(static_cast<std::size_t>(work.crossings.front()[0]), 0))
-                    .c_str()),
-         work.ledger.steps.back().places_mm});
+    work.crossings = united.left > 0 ? crossing_pairs_by_place(work.mesh, work.context)
+                                     : std::vector<CrossingPair>{};
+    work.rounded_crossings = !work.crossings.empty();
 }
 
 }  // namespace
@@ -144,12 +147,31 @@ void settle_crossings(Workpiece& work) {
     work.ledger.fault("crossing", work.crossings.size(), work.places_of(crossing));
     if (work.options.level == MendLevel::full) {
         cut_tangles(work);
-        unite(work);
+        if (!work.crossings.empty()) {
+            unite(work);
+        }
     }
+}
+
+void allow_for_crossings(Workpiece& work) {
     if (work.crossings.empty()) {
         return;
     }
-    keep_crossings(work);
+    RepairStep& step = work.ledger.log("keep_crossings", work.crossings.size(),
+                                       work.places_of({work.crossings.front()[0]}));
+    if (!work.rounded_crossings) {  // what rounding left is in the range already
+        const DoubleCount counted = double_count(work.mesh, work.context);
+        step.volume_below_mm3 = std::max(0.0, counted.excess_mm3 + counted.error_mm3);
+        step.volume_above_mm3 = std::max(0.0, counted.error_mm3 - counted.excess_mm3);
+    }
+    work.ledger.findings.push_back(
+        {Severity::warning, "crosses_itself",
+         format("%zu pairs of triangles still cross, the first near %s; air and volume there "
+                "are less sure.",
+                work.crossings.size(),
+                place_text(work.mesh.corner(static_cast<std::size_t>(work.crossings.front()[0]), 0))
+                    .c_str()),
+         work.ledger.steps.back().places_mm});
 }
 
 }  // namespace cavigram

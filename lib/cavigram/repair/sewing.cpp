@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "cavigram/core/text.h"
@@ -22,6 +23,10 @@ constexpr double kCrackShare = 3e-4;
 // Patches that make up more than this of the area mean that the file holds a piece of a surface,
 // not a part with holes.
 constexpr double kMostPatched = 0.45;
+// What closing one hole may make up of the area, or put the volume off by, without a word, and
+// without being asked for it.
+constexpr double kWorthAWarning = 0.03;
+constexpr double kAskedFor = 0.15;
 // Gentle mending closes no hole wider than this share of the diagonal: 2 mm on a hand-sized part.
 constexpr double kGentleHole = 0.02;
 
@@ -119,6 +124,49 @@ void note_patch(Workpiece& work, const Patch& patch) {
     }
 }
 
+// What closing a hole made up, and what that may do to the volume, as shares.
+struct MadeUp {
+    double area = 0.0;
+    double below = 0.0;
+    double above = 0.0;
+    [[nodiscard]] double most(PatchKind kind) const {
+        // A foot that is flat is no doubt by its size alone.
+        return std::max({kind == PatchKind::base ? 0.0 : area, below, above});
+    }
+};
+
+std::string hole_text(const Patch& patch, const MadeUp& made) {
+    return format(
+        "the hole %.3g mm wide near %s, which makes up %.0f %% of the area and may put the "
+        "volume off by -%.1f to +%.1f %%",
+        patch.diameter_mm, place_text(patch.center_mm).c_str(), 100.0 * made.area,
+        100.0 * made.below, 100.0 * made.above);
+}
+
+// Large holes are told of, and very large ones closed only for someone who asked for it.
+void judge_patch(Workpiece& work, const Patch& patch, const MadeUp& made) {
+    const double most = made.most(patch.kind);
+    if (most > kAskedFor && !work.options.largest_hole_mm) {
+        throw UnusableInput(
+            format("Mending would close %s; scan the part there too, or accept it with "
+                   "--largest-hole %.0fmm.",
+                   hole_text(patch, made).c_str(), std::ceil(patch.diameter_mm)));
+    }
+    if (most > kWorthAWarning) {
+        work.ledger.findings.push_back(
+            {Severity::warning,
+             "large_hole",
+             format("Mending closed %s%s; scan the part there again if that matters.",
+                    hole_text(patch, made).c_str(),
+                    patch.kind == PatchKind::base ? ""
+                    : patch.limb     ? "; something ran on out of it, how far can't be known"
+                    : patch.crumpled ? "; its rim is ragged, so more than a smooth piece may be "
+                                       "missing"
+                                     : ""),
+             {to_array(patch.center_mm)}});
+    }
+}
+
 void fault_holes(Workpiece& work, const std::vector<Patch>& patches) {
     for (const bool base : {false, true}) {
         Fault holes{base ? "missing_base" : "hole", 0, {}, {}};
@@ -184,7 +232,14 @@ void close_holes(Workpiece& work) {
     work.ledger.steps.push_back(step);
     work.mesh = std::move(filling.mesh);
     const double whole = area_of(work.mesh);
-    if (patched > kMostPatched * whole) {
+    const double volume = std::abs(signed_volume_mm3(work.mesh));
+    if (patched <= kMostPatched * whole) {
+        for (const Patch& patch : filling.patches) {
+            judge_patch(work, patch,
+                        {patch.area_mm2 / whole, patch.volume_below_mm3 / volume,
+                         patch.volume_above_mm3 / volume});
+        }
+    } else {
         throw UnusableInput(
             format("The surface is open: closing it would add %.0f %% of its area, the largest "
                    "gap %.3g mm wide near %s; "

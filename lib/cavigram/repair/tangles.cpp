@@ -76,9 +76,36 @@ std::vector<std::int32_t> without_islands(const TriMesh& mesh,
     return result;
 }
 
+// Pairs of which both triangles lie in one patch of the surface, made of the crossing triangles and
+// two rings around: a fold or a kink. What crosses from elsewhere is another part of the body.
+std::vector<CrossingPair> local_pairs(const TriMesh& mesh, const std::vector<CrossingPair>& pairs) {
+    const std::vector<bool> taken = around(mesh, pairs, 2);
+    std::vector<std::int32_t> region;
+    std::vector<std::int32_t> number(taken.size(), -1);
+    for (std::size_t t = 0; t < taken.size(); ++t) {
+        if (taken[t]) {
+            number[t] = static_cast<std::int32_t>(region.size());
+            region.push_back(static_cast<std::int32_t>(t));
+        }
+    }
+    const TriMesh patches = submesh(mesh, region);
+    const Shells pieces = shells(patches, adjacency(patches));
+    std::vector<CrossingPair> local;
+    for (const CrossingPair& pair : pairs) {
+        const auto piece = [&](std::size_t k) {
+            return pieces
+                .of_triangle[static_cast<std::size_t>(number[static_cast<std::size_t>(pair[k])])];
+        };
+        if (piece(0) == piece(1)) {
+            local.push_back(pair);
+        }
+    }
+    return local;
+}
+
 std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<CrossingPair>& pairs,
                                   int rings, bool faired, const RunContext& context) {
-    const std::vector<bool> taken = around(mesh, pairs, rings);
+    const std::vector<bool> taken = around(mesh, local_pairs(mesh, pairs), rings);
     double whole = 0.0;
     double removed = 0.0;
     std::vector<std::int32_t> kept;
@@ -95,8 +122,8 @@ std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<Crossin
         return std::nullopt;
     }
     kept = without_islands(mesh, kept, whole);
-    HoleFilling filling =
-        fill_holes(cut_to_manifold(submesh(mesh, kept)).mesh, {.faired = faired}, context);
+    HoleFilling filling = fill_holes(cut_to_manifold(submesh(mesh, kept)).mesh,
+                                     {.faired = faired, .large = false}, context);
     Untangling trial;
     trial.mesh = cut_to_manifold(filling.mesh).mesh;
     const Adjacency adjacent = adjacency(trial.mesh);
@@ -126,7 +153,8 @@ Untangling undo_tangles(const TriMesh& mesh, const std::vector<CrossingPair>& pa
     Untangling result;
     result.mesh = mesh;
     result.left = pairs;
-    for (int round = 0; round < 2 * kMostRounds && !result.left.empty(); ++round) {
+    for (int round = 0; round < 2 * kMostRounds && !local_pairs(result.mesh, result.left).empty();
+         ++round) {
         const int rings = round / 2;
         context.report("undoing tangles", 0.5 * round / kMostRounds);
         std::optional<Untangling> trial =

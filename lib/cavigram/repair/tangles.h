@@ -21,8 +21,9 @@ struct Untangling {
     std::vector<Vec3> places_mm;
 };
 
-/// Takes out the triangles that cross others, with rings of their neighbors, and closes the holes
-/// anew, on a copy.
+/// Takes out triangles that cross others of the same patch of surface (crossing triangles and two
+/// rings around), with rings of their neighbors, and closes the holes anew, on a copy. What crosses
+/// from elsewhere on the surface is no tangle and stays.
 ///
 /// Up to six rounds, with one ring more each time, each with faired and then with plain patches; a
 /// round is kept only if the surface is closed and fewer pairs cross than before, and never if it

@@ -33,6 +33,7 @@ struct Workpiece {
     Adjacency adjacent;  ///< Of the mesh, once a stage has called refresh().
     Shells shells;
     std::vector<CrossingPair> crossings;  ///< What still crosses; empty until they are looked for.
+    bool rounded_crossings = false;  ///< These are what rounding left, and in the range already.
     bool touching = false;  ///< Vertices were parted, so that several may lie in one place.
     Ledger ledger;
 
@@ -58,9 +59,12 @@ void sew(Workpiece& work);
 /// Parts the surface where it touches itself, and writes that down.
 void part_touching(Workpiece& work);
 
-/// Looks for crossings and, with full mending, cuts tangles out and unites shells; widens the range
-/// for what is left. \pre closed, `adjacent` and `shells` fresh
+/// Looks for crossings and, with full mending, cuts tangles out and unites what crosses.
+/// \pre closed, `adjacent` and `shells` fresh
 void settle_crossings(Workpiece& work);
+
+/// Widens the range for crossings that are left, and says so. \pre shells are turned
+void allow_for_crossings(Workpiece& work);
 
 /// Turns shells outward, those within others inward, and says what hollows were taken for.
 /// \pre closed, `adjacent` and `shells` fresh \throw UnusableInput if mending is off and a shell

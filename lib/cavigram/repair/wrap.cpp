@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <numeric>
 #include <random>
@@ -32,6 +33,8 @@ constexpr double kFineShare =
     0.01;  // of the diagonal: large flat triangles are no sign of a coarse scan
 constexpr double kReach = 1.5;  // offsets
 constexpr double kLeastOfSolid = 0.9;
+constexpr double kMostBelow = 0.5;  // of the volume
+constexpr std::size_t kThinRays = 5000;
 constexpr std::size_t kPoints = 1000;
 constexpr std::size_t kFewTriangles = 50000;
 constexpr int kHalvings = 6;
@@ -55,6 +58,34 @@ double area_mm2(const TriMesh& mesh) {
                double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
     }
     return sum;
+}
+
+// Rays from the surface inward: how far the shortest hundredth of them gets. Infinite if they meet
+// nothing.
+double thinnest_mm(const TriMesh& mesh, const TriangleBvh& tree) {
+    std::vector<double> lengths;
+    const std::size_t stride = mesh.triangles.size() / kThinRays + 1;
+    for (std::size_t t = 0; t < mesh.triangles.size(); t += stride) {
+        const Vec3 normal =
+            double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+        if (!(normal.norm() > 0.0)) {
+            continue;
+        }
+        RayLimits limits;
+        limits.skip_triangle = static_cast<std::int32_t>(t);
+        const RayHit hit =
+            tree.first_hit((mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0,
+                           -normal.normalized(), limits);
+        if (hit.triangle >= 0) {
+            lengths.push_back(hit.t);
+        }
+    }
+    if (lengths.empty()) {
+        return std::numeric_limits<double>::infinity();
+    }
+    const auto low = lengths.begin() + static_cast<std::ptrdiff_t>(lengths.size() / 100);
+    std::nth_element(lengths.begin(), low, lengths.end());
+    return *low;
 }
 
 TriMesh raw_wrap(const TriMesh& mesh, double alpha, double offset) {
@@ -151,16 +182,17 @@ std::vector<bool> settle(TriMesh& wrap, const TriangleBvh& tree, double reach,
 
 }  // namespace
 
-std::optional<Wrap> wrap_around(const TriMesh& mesh, double widest_gap_mm, double solid_volume_mm3,
+std::optional<Wrap> wrap_around(const TriMesh& mesh, double solid_volume_mm3,
                                 const RunContext& context) {
     context.report("wrapping", 0.0);
     Wrap result;
     // Triangles of edge e cover 0.43 e^2 each; the wrap's edges are about 0.7 alpha, as measured,
     // so it has some 5 A / alpha^2 of them.
     const double coarsest = std::sqrt(5.0 * area_mm2(mesh) / kMostTriangles);
+    const TriangleBvh tree(mesh);
     result.alpha_mm = std::max(
-        {1.2 * widest_gap_mm,
-         std::min(2.0 * median_edge_mm(mesh), kFineShare * bounds(mesh).diagonal()), coarsest});
+        coarsest, std::min({2.0 * median_edge_mm(mesh), kFineShare * bounds(mesh).diagonal(),
+                            0.5 * thinnest_mm(mesh, tree)}));
     result.offset_mm = result.alpha_mm / kOffsetShare;
     result.mesh = cut_to_manifold(raw_wrap(mesh, result.alpha_mm, result.offset_mm)).mesh;
     context.check_stop();
@@ -171,7 +203,6 @@ std::optional<Wrap> wrap_around(const TriMesh& mesh, double widest_gap_mm, doubl
     if (result.raw_volume_mm3 < kLeastOfSolid * solid_volume_mm3) {
         return std::nullopt;
     }
-    const TriangleBvh tree(mesh);
     const double reach = kReach * result.offset_mm;
     const std::vector<bool> beneath = settle(result.mesh, tree, reach, context);
     for (std::size_t t = 0; t < result.mesh.triangles.size(); ++t) {
@@ -182,15 +213,21 @@ std::optional<Wrap> wrap_around(const TriMesh& mesh, double widest_gap_mm, doubl
         if (tree.nearest(middle, reach).triangle < 0 ||
             std::any_of(corners.begin(), corners.end(),
                         [&](std::int32_t v) { return !beneath[static_cast<std::size_t>(v)]; })) {
-            result.invented_mm2 +=
+            const Vec3 area =
                 0.5 * double_area_vector(result.mesh.corner(t, 0), result.mesh.corner(t, 1),
-                                         result.mesh.corner(t, 2))
-                          .norm();
+                                         result.mesh.corner(t, 2));
+            const RayHit ground = tree.first_hit(middle, -area);
+            result.invented_mm2 += area.norm();
+            result.bridged_mm3 +=
+                area.norm() * (ground.triangle >= 0 ? ground.t * area.norm() : result.alpha_mm);
         }
     }
     result.volume_mm3 = signed_volume_mm3(result.mesh);
-    result.volume_below_mm3 = std::min(result.invented_mm2 * result.alpha_mm, result.volume_mm3);
     result.volume_above_mm3 = std::max(0.0, result.raw_volume_mm3 - result.volume_mm3);
+    result.volume_below_mm3 = result.volume_above_mm3 + result.bridged_mm3;
+    if (!(result.volume_below_mm3 < kMostBelow * result.volume_mm3)) {
+        return std::nullopt;
+    }
     return result;
 }
 

@@ -17,6 +17,8 @@ struct Wrap {
                                   ///< input lies within it, so an upper bound.
     double volume_mm3 = 0.0;
     double invented_mm2 = 0.0;  ///< Area that has no input surface beneath it.
+    /// Beneath that area down to the input: what the wrap may have filled.
+    double bridged_mm3 = 0.0;
     double volume_below_mm3 = 0.0;
     double volume_above_mm3 = 0.0;
 };
@@ -24,16 +26,18 @@ struct Wrap {
 /// Wraps the triangles (Portaneri et al., "Alpha wrapping with an offset", 2022, by CGAL), then
 /// brings each vertex onto the input.
 ///
-/// alpha is the largest of 1.2 times `widest_gap_mm`, twice the median edge (but no more than 1 %
-/// of the diagonal), and what keeps the wrap within 150,000 triangles; the offset alpha/30. The
-/// wrap lies outside by about its offset; each vertex therefore moves to the nearest input point if
-/// that is within 1.5 offsets and the triangle there faces the same way, by half as far again and
-/// again where triangles would then cross. Area whose vertices stayed is invented; the range of the
-/// volume is that area times alpha, below, and up to the raw wrap, above. None if the wrap has less
-/// than 0.9 of the volume that `solid_volume_mm3` (by winding numbers) says: it then went in
-/// through a gap. \pre triangles not empty
-[[nodiscard]] std::optional<Wrap> wrap_around(const TriMesh& mesh, double widest_gap_mm,
-                                              double solid_volume_mm3,
+/// alpha, the widest gap that it bridges, is twice the median edge, but no more than 1 % of the
+/// diagonal nor half of the part's thinnest place (the hundredth part of rays from the surface
+/// inward that are shortest), and no less than what keeps the wrap within 150,000 triangles; the
+/// offset is alpha/30. The wrap lies outside by about its offset; each vertex therefore moves to
+/// the nearest input point if that is within 1.5 offsets along its normal, by half as far again and
+/// again where triangles would then cross. Area whose vertices stayed is invented. The range of the
+/// volume: above up to the raw wrap, which holds all of the input; below as far, and by what
+/// lies between invented area and the input beneath it. None if the range would reach down to half
+/// of the volume, or if the wrap has less than 0.9 of the volume that `solid_volume_mm3` (by
+/// winding numbers) says: it then went in through a gap. \pre triangles not empty; holes closed as
+/// far as they can be
+[[nodiscard]] std::optional<Wrap> wrap_around(const TriMesh& mesh, double solid_volume_mm3,
                                               const RunContext& context = {});
 
 /// Volume of where the winding number is at least one half: what open or tangled triangles hold, by

@@ -32,8 +32,9 @@ double shade_of(std::string_view kind) {
     if (any_of({"crossing", "overlap"})) {
         return 0.5;
     }
-    return any_of({"duplicate", "folded", "degenerate", "scrap", "hollow", "double_skin"}) ? 0.75
-                                                                                           : 1.0;
+    return any_of({"duplicate", "folded", "degenerate", "scrap", "hollow", "double_skin", "within"})
+               ? 0.75
+               : 1.0;
 }
 
 }  // namespace
