@@ -138,7 +138,7 @@ def main():
         measures = plan["measures"]
         if not measures["volume_low_mm3"] <= measures["volume_mm3"] <= measures["volume_high_mm3"] or measures["volume_mm3"] <= 0:
             faults.append(f"{name}: volume {measures}")
-        unsure = set() if name.endswith(SHEET_IN_SOLID) else DOUBTFUL & {step["action"] for step in plan["repair"]["steps"]}
+        unsure = set() if str(name).endswith(SHEET_IN_SOLID) else DOUBTFUL & {step["action"] for step in plan["repair"]["steps"]}
         grams = plan["foam"]["part_mass_low_g"], plan["foam"]["part_mass_high_g"]
         if unsure and not (measures["volume_low_mm3"] < measures["volume_high_mm3"] and 0 <= grams[0] < grams[1]):
             faults.append(f"{name}: {sorted(unsure)} without a range: {measures}, {grams} g")
