@@ -74,8 +74,8 @@ TEST_CASE("air_stays: only where air stays that matters") {
     const AirStage none = stage_of(towers, options_with(PourHoleAfter::vented, 0));
     REQUIRE(found(none, "air_stays") != nullptr);
     CHECK(found(none, "air_stays")->severity == Severity::warning);
-    CHECK(rendered(found(none, "air_stays")->text).find("with 0 vents, 3.00 cm3 of air stays (30 %") !=
-          std::string::npos);
+    CHECK(rendered(found(none, "air_stays")->text)
+              .find("with 0 vents, 3.00 cm3 of air stays (30 %") != std::string::npos);
     CHECK_NEAR(none.block.trapped_vented_mm3, 3000.0, 1e-12);
     const AirStage one = stage_of(towers, options_with(PourHoleAfter::vented, 1));
     CHECK(found(one, "air_stays") == nullptr);
