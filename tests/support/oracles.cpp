@@ -130,6 +130,12 @@ std::vector<std::array<std::int32_t, 2>> crossing_pairs_by_boxes(const TriMesh& 
     using Box = CGAL::Box_intersection_d::Box_with_info_d<double, 3, std::int32_t>;
     std::vector<Box> boxes;
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        // A triangle whose corners lie in line has no inside to cross, and CGAL's test asks for
+        // others.
+        if (CGAL::collinear(point(mesh.corner(t, 0)), point(mesh.corner(t, 1)),
+                            point(mesh.corner(t, 2)))) {
+            continue;
+        }
         CGAL::Bbox_3 box;
         for (int i = 0; i < 3; ++i) {
             box += point(mesh.corner(t, i)).bbox();

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
+#include <iterator>
 
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 
@@ -374,7 +375,26 @@ class PairTest {
         if (surely_apart({at(s[0]), at(s[1]), at(s[2])}, {at(t[0]), at(t[1]), at(t[2])})) {
             return false;
         }
-        return CGAL::do_intersect(exact_triangle(s), exact_triangle(t));
+        const Kernel::Triangle_3 first = exact_triangle(s);
+        const Kernel::Triangle_3 second = exact_triangle(t);
+        // CGAL asks for triangles with an area; one without is its longest side.
+        if (first.is_degenerate()) {
+            return meet(second, longest_side(first));
+        }
+        return second.is_degenerate() ? meet(first, longest_side(second))
+                                      : CGAL::do_intersect(first, second);
+    }
+
+    // Of corners in line: from the first to the last along it.
+    [[nodiscard]] static Kernel::Segment_3 longest_side(const Kernel::Triangle_3& t) {
+        Kernel::Point_3 corners[] = {t[0], t[1], t[2]};
+        std::sort(std::begin(corners), std::end(corners));  // lexicographically, exact
+        return {corners[0], corners[2]};
+    }
+
+    [[nodiscard]] static bool meet(const Kernel::Triangle_3& t, const Kernel::Segment_3& side) {
+        return t.is_degenerate() ? CGAL::do_intersect(longest_side(t), side)
+                                 : CGAL::do_intersect(t, side);
     }
 
     // Two triangles with one corner in common cross just where the far edge of one meets the other.
@@ -395,8 +415,7 @@ class PairTest {
         }
         const Kernel::Segment_3 far_s(exact(at(s[(i + 1) % 3])), exact(at(s[(i + 2) % 3])));
         const Kernel::Segment_3 far_t(exact(at(t[(j + 1) % 3])), exact(at(t[(j + 2) % 3])));
-        return CGAL::do_intersect(exact_triangle(t), far_s) ||
-               CGAL::do_intersect(exact_triangle(s), far_t);
+        return meet(exact_triangle(t), far_s) || meet(exact_triangle(s), far_t);
     }
 
     // Two triangles over one edge cross only if they lie in one plane on the same side of it.
