@@ -57,7 +57,7 @@ TEST_CASE("skin volumes agree with CGAL's exact distances at random points") {
             const Vec3 share((i % kSide + unit(random)) / kSide,
                              (i / kSide % kSide + unit(random)) / kSide,
                              (i / kSide / kSide + unit(random)) / kSide);
-            const Vec3 p = box.min + share.cwiseProduct(box.size());
+            const Vec3 p = box.min() + share.cwiseProduct(box.sizes());
             const Kernel::Point_3 q(p.x(), p.y(), p.z());
             if (side(q) != CGAL::ON_BOUNDED_SIDE) {
                 continue;
@@ -67,7 +67,7 @@ TEST_CASE("skin volumes agree with CGAL's exact distances at random points") {
                 within[k] += depth < depths[k] ? 1 : 0;
             }
         }
-        const double each = box.size().prod() / (kSide * kSide * kSide);
+        const double each = box.sizes().prod() / (kSide * kSide * kSide);
         for (std::size_t k = 0; k < depths.size(); ++k) {
             CAPTURE(depths[k]);
             // Three times the scatter, and the 0.3 % that the curve itself may be off; the least

@@ -250,12 +250,12 @@ TEST_CASE("a body without a closed form agrees with exact distances at random po
         const Vec3 share((i % kSide + unit(random)) / kSide,
                          (i / kSide % kSide + unit(random)) / kSide,
                          (i / kSide / kSide + unit(random)) / kSide);
-        const double depth = depth_at(surface, box.min + share.cwiseProduct(box.size()));
+        const double depth = depth_at(surface, box.min() + share.cwiseProduct(box.sizes()));
         for (std::size_t k = 0; k < depths.size(); ++k) {
             within[k] += depth > 0.0 && depth < depths[k] ? 1 : 0;
         }
     }
-    const double each = box.size().prod() / (kSide * kSide * kSide);
+    const double each = box.sizes().prod() / (kSide * kSide * kSide);
     for (std::size_t k = 0; k < depths.size(); ++k) {
         CAPTURE(depths[k]);
         CHECK_NEAR(curve.skin_volume_mm3(depths[k]), within[k] * each, 0.006);

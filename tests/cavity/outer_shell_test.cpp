@@ -72,9 +72,9 @@ struct Shell {
 std::vector<Shell> shells_around(const TriMesh& part, const std::vector<double>& thicknesses_mm) {
     const double margin = 2.1 * thicknesses_mm.back();
     const Box3 box = bounds(part);
-    const Vec3 size = box.size() + Vec3::Constant(2.0 * margin);
+    const Vec3 size = box.sizes() + Vec3::Constant(2.0 * margin);
     const TriMesh block = joined(transformed(box_solid(size.x(), size.y(), size.z()).mesh, 1.0,
-                                             box.min - Vec3::Constant(margin)),
+                                             box.min() - Vec3::Constant(margin)),
                                  flipped(part));
     // Turned, so that no grid of the method's own lies along the walls.
     const TriMesh turned = rotated(

@@ -7,9 +7,9 @@
 #include <unistd.h>
 
 #include <doctest/doctest.h>
+#include <fmt/core.h>
 
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 using namespace cavigram;
 
@@ -24,7 +24,7 @@ std::string contents(const std::filesystem::path& path) {
 
 TEST_CASE("a file is replaced whole, leaves nothing beside it, and failing leaves the old one") {
     const auto folder =
-        std::filesystem::temp_directory_path() / format("cavigram_atomic_%d", getpid());
+        std::filesystem::temp_directory_path() / fmt::format("cavigram_atomic_{}", getpid());
     make_folder(folder / "deep" / "er");
     const auto path = folder / "deep" / "er" / "x.txt";
     write_file(path, "old");

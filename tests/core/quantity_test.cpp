@@ -3,8 +3,9 @@
 
 #include <string>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 #include "support/near.h"
 
@@ -81,7 +82,8 @@ TEST_CASE("what can't be read is refused in one sentence that names it and says 
 TEST_CASE("x to the held unit and back is x") {
     for (const double x : {0.1, 8.0, 13.7, 1e6}) {
         const double factor = read("1 lb/ft3", Kind::density);
-        CHECK_NEAR(read(format("%.17g lb/ft3", x).c_str(), Kind::density) / factor, x, 1e-14);
+        CHECK_NEAR(read(fmt::format("{:.17g} lb/ft3", x).c_str(), Kind::density) / factor, x,
+                   1e-14);
     }
 }
 

@@ -2,6 +2,7 @@
 #include "cavigram/core/text.h"
 
 #include <doctest/doctest.h>
+#include <fmt/core.h>
 
 using namespace cavigram;
 
@@ -23,6 +24,6 @@ TEST_CASE("the nearest known word") {
 }
 
 TEST_CASE("format grows with its text") {
-    CHECK(format("%s %.1f", std::string(5000, 'x').c_str(), 2.5).size() == 5004);
-    CHECK(format("%s", "").empty());
+    CHECK(fmt::format("{} {:.1f}", std::string(5000, 'x'), 2.5).size() == 5004);
+    CHECK(fmt::format("{}", "").empty());
 }

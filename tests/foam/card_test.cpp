@@ -4,9 +4,10 @@
 #include <cstdlib>
 #include <unistd.h>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/foam/mix_choice.h"
 
 #include "support/near.h"
@@ -147,7 +148,7 @@ TEST_CASE("kits: both sides or neither") {
 
 TEST_CASE("a person's own cards come by name, before the built-in ones") {
     const auto folder =
-        std::filesystem::temp_directory_path() / format("cavigram_cards_%d", getpid());
+        std::filesystem::temp_directory_path() / fmt::format("cavigram_cards_{}", getpid());
     make_folder(folder / "cavigram" / "foams");
     write_file(folder / "cavigram" / "foams" / "ours.toml", card_text());
     write_file(folder / "cavigram" / "foams" / "generic-firm.toml",

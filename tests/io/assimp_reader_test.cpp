@@ -3,7 +3,9 @@
 #include <cstring>
 #include <limits>
 
-#include "cavigram/geom/box.h"
+#include <fmt/core.h>
+
+#include "cavigram/geom/vector.h"
 #include "cavigram/io/assimp_reader_detail.h"
 #include "cavigram/io/mesh_reader.h"
 #include "cavigram/io/mesh_writer.h"
@@ -39,29 +41,29 @@ std::string dae_of(const TriMesh& mesh, const std::string& asset) {
     std::string positions;
     std::string indices;
     for (const Vec3& v : mesh.vertices) {
-        positions += cavigram::format("%.9g %.9g %.9g ", v[0], v[1], v[2]);
+        positions += fmt::format("{:.9g} {:.9g} {:.9g} ", v[0], v[1], v[2]);
     }
     for (const Triangle& t : mesh.triangles) {
-        indices += cavigram::format("%d %d %d ", t[0], t[1], t[2]);
+        indices += fmt::format("{} {} {} ", t[0], t[1], t[2]);
     }
-    return cavigram::format(
+    return fmt::format(
         "<?xml version=\"1.0\"?><COLLADA xmlns=\"http://www.collada.org/2005/11/COLLADASchema\" "
         "version=\"1.4.1\">"
-        "<asset>%s</asset><library_geometries><geometry id=\"g\"><mesh><source id=\"p\">"
-        "<float_array id=\"pa\" count=\"%zu\">%s</float_array><technique_common>"
-        "<accessor source=\"#pa\" count=\"%zu\" stride=\"3\"><param name=\"X\" type=\"float\"/>"
+        "<asset>{}</asset><library_geometries><geometry id=\"g\"><mesh><source id=\"p\">"
+        "<float_array id=\"pa\" count=\"{}\">{}</float_array><technique_common>"
+        "<accessor source=\"#pa\" count=\"{}\" stride=\"3\"><param name=\"X\" type=\"float\"/>"
         "<param name=\"Y\" type=\"float\"/><param name=\"Z\" "
         "type=\"float\"/></accessor></technique_common></source>"
         "<vertices id=\"v\"><input semantic=\"POSITION\" source=\"#p\"/></vertices><triangles "
-        "count=\"%zu\">"
+        "count=\"{}\">"
         "<input semantic=\"VERTEX\" source=\"#v\" "
-        "offset=\"0\"/><p>%s</p></triangles></mesh></geometry>"
+        "offset=\"0\"/><p>{}</p></triangles></mesh></geometry>"
         "</library_geometries><library_visual_scenes><visual_scene "
         "id=\"s\"><node><instance_geometry url=\"#g\"/>"
         "</node></visual_scene></library_visual_scenes><scene><instance_visual_scene "
         "url=\"#s\"/></scene></COLLADA>",
-        asset.c_str(), 3 * mesh.vertices.size(), positions.c_str(), mesh.vertices.size(),
-        mesh.triangles.size(), indices.c_str());
+        asset, 3 * mesh.vertices.size(), positions, mesh.vertices.size(), mesh.triangles.size(),
+        indices);
 }
 
 // A glTF text with one triangle, its buffer where `uri` says.
@@ -137,9 +139,9 @@ TEST_CASE("3MF: unit, transforms, and mirrored placements keep outside outside")
     CHECK(three.mesh.triangles.size() == 36);
     CHECK_NEAR(plain_volume(three.mesh), 10.0 * 24.0, 1e-6);
     const Box3 around = bounds(three.mesh);
-    CHECK_NEAR(around.max.x(), 102.0, 1e-6);
-    CHECK_NEAR(around.min.x(), -2.0, 1e-6);
-    CHECK_NEAR(around.max.y(), 56.0, 1e-6);
+    CHECK_NEAR(around.max().x(), 102.0, 1e-6);
+    CHECK_NEAR(around.min().x(), -2.0, 1e-6);
+    CHECK_NEAR(around.max().y(), 56.0, 1e-6);
 }
 
 TEST_CASE("glTF: meters, and turned so that z is up") {
@@ -149,8 +151,8 @@ TEST_CASE("glTF: meters, and turned so that z is up") {
     CHECK(soup.unit_mm == 1000.0);
     CHECK(has_finding(soup, "turned_z_up"));
     const Box3 around = bounds(soup.mesh);
-    CHECK_NEAR(around.max.z(), 0.004, 1e-6);
-    CHECK_NEAR(around.max.x(), 0.002, 1e-6);
+    CHECK_NEAR(around.max().z(), 0.004, 1e-6);
+    CHECK_NEAR(around.max().x(), 0.002, 1e-6);
 }
 
 TEST_CASE("glTF buffers are taken from beside the file, and from nowhere else") {
@@ -177,27 +179,27 @@ TEST_CASE("COLLADA: its unit and up axis") {
     REQUIRE(inches.unit_mm.has_value());
     CHECK_NEAR(plain_volume(inches.mesh) * std::pow(*inches.unit_mm, 3), 24.0 * std::pow(25.4, 3),
                1e-6);
-    CHECK_NEAR(bounds(inches.mesh).max.z() * *inches.unit_mm, 4.0 * 25.4, 1e-6);
+    CHECK_NEAR(bounds(inches.mesh).max().z() * *inches.unit_mm, 4.0 * 25.4, 1e-6);
     // Y up: what stands 3 high there stands 3 high here, and y = 4 - z of the file's axes.
     const Soup meters =
         read_text("a.dae", dae_of(box(), "<unit meter=\"1\"/><up_axis>Y_UP</up_axis>"));
     check_is_box(meters);
-    CHECK_NEAR(bounds(meters.mesh).max.z(), 3.0, 1e-6);
-    CHECK_NEAR(bounds(meters.mesh).min.y(), -4.0, 1e-6);
+    CHECK_NEAR(bounds(meters.mesh).max().z(), 3.0, 1e-6);
+    CHECK_NEAR(bounds(meters.mesh).min().y(), -4.0, 1e-6);
 }
 
 TEST_CASE("AMF states its unit") {
     std::string text =
         "<?xml version=\"1.0\"?><amf unit=\"inch\"><object id=\"0\"><mesh><vertices>";
     for (const Vec3& v : box().vertices) {
-        text += cavigram::format(
-            "<vertex><coordinates><x>%g</x><y>%g</y><z>%g</z></coordinates></vertex>", v[0], v[1],
-            v[2]);
+        text += fmt::format(
+            "<vertex><coordinates><x>{:g}</x><y>{:g}</y><z>{:g}</z></coordinates></vertex>", v[0],
+            v[1], v[2]);
     }
     text += "</vertices><volume>";
     for (const Triangle& t : box().triangles) {
-        text += cavigram::format("<triangle><v1>%d</v1><v2>%d</v2><v3>%d</v3></triangle>", t[0],
-                                 t[1], t[2]);
+        text +=
+            fmt::format("<triangle><v1>{}</v1><v2>{}</v2><v3>{}</v3></triangle>", t[0], t[1], t[2]);
     }
     const Soup soup = read_text("a.amf", text + "</volume></mesh></object></amf>");
     check_is_box(soup);

@@ -14,11 +14,11 @@
 #include <vector>
 
 #include <doctest/doctest.h>
+#include <fmt/core.h>
 #include <zlib.h>
 
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/io/soup.h"
 
 namespace io_test {
@@ -31,7 +31,7 @@ class Folder {
     Folder() {
         static int number = 0;
         path_ = std::filesystem::temp_directory_path() /
-                cavigram::format("cavigram_io_%d_%d", getpid(), number++);
+                fmt::format("cavigram_io_{}_{}", getpid(), number++);
         std::filesystem::create_directories(path_);
     }
     Folder(const Folder&) = delete;
@@ -151,7 +151,7 @@ inline std::string stl_text_of(const TriMesh& mesh, const std::string& solid = "
         text += "  facet normal 0 0 0" + eol + "    outer loop" + eol;
         for (int i = 0; i < 3; ++i) {
             const Vec3& v = mesh.corner(t, i);
-            text += cavigram::format("      vertex %.17g %.17g %.17g", v[0], v[1], v[2]) + eol;
+            text += fmt::format("      vertex {:.17g} {:.17g} {:.17g}", v[0], v[1], v[2]) + eol;
         }
         text += "    endloop" + eol + "  endfacet" + eol;
     }
@@ -161,37 +161,36 @@ inline std::string stl_text_of(const TriMesh& mesh, const std::string& solid = "
 inline std::string obj_of(const TriMesh& mesh) {
     std::string text = "# a test\n";
     for (const Vec3& v : mesh.vertices) {
-        text += cavigram::format("v %.9g %.9g %.9g\n", v[0], v[1], v[2]);
+        text += fmt::format("v {:.9g} {:.9g} {:.9g}\n", v[0], v[1], v[2]);
     }
     for (const Triangle& t : mesh.triangles) {
-        text += cavigram::format("f %d %d %d\n", t[0] + 1, t[1] + 1, t[2] + 1);
+        text += fmt::format("f {} {} {}\n", t[0] + 1, t[1] + 1, t[2] + 1);
     }
     return text;
 }
 
 inline std::string off_of(const TriMesh& mesh) {
-    std::string text =
-        cavigram::format("OFF\n%zu %zu 0\n", mesh.vertices.size(), mesh.triangles.size());
+    std::string text = fmt::format("OFF\n{} {} 0\n", mesh.vertices.size(), mesh.triangles.size());
     for (const Vec3& v : mesh.vertices) {
-        text += cavigram::format("%.9g %.9g %.9g\n", v[0], v[1], v[2]);
+        text += fmt::format("{:.9g} {:.9g} {:.9g}\n", v[0], v[1], v[2]);
     }
     for (const Triangle& t : mesh.triangles) {
-        text += cavigram::format("3 %d %d %d\n", t[0], t[1], t[2]);
+        text += fmt::format("3 {} {} {}\n", t[0], t[1], t[2]);
     }
     return text;
 }
 
 inline std::string ply_text_of(const TriMesh& mesh) {
-    std::string text = cavigram::format(
-        "ply\nformat ascii 1.0\nelement vertex %zu\nproperty float x\nproperty float y\nproperty "
+    std::string text = fmt::format(
+        "ply\nformat ascii 1.0\nelement vertex {}\nproperty float x\nproperty float y\nproperty "
         "float z\n"
-        "element face %zu\nproperty list uchar int vertex_indices\nend_header\n",
+        "element face {}\nproperty list uchar int vertex_indices\nend_header\n",
         mesh.vertices.size(), mesh.triangles.size());
     for (const Vec3& v : mesh.vertices) {
-        text += cavigram::format("%.9g %.9g %.9g\n", v[0], v[1], v[2]);
+        text += fmt::format("{:.9g} {:.9g} {:.9g}\n", v[0], v[1], v[2]);
     }
     for (const Triangle& t : mesh.triangles) {
-        text += cavigram::format("3 %d %d %d\n", t[0], t[1], t[2]);
+        text += fmt::format("3 {} {} {}\n", t[0], t[1], t[2]);
     }
     return text;
 }
@@ -275,11 +274,11 @@ inline std::string threemf_mesh(const TriMesh& mesh) {
     std::string text = "<mesh><vertices>\n";
     for (const Vec3& v : mesh.vertices) {
         text +=
-            cavigram::format("<vertex x=\"%.17g\" y=\"%.17g\" z=\"%.17g\"/>\n", v[0], v[1], v[2]);
+            fmt::format("<vertex x=\"{:.17g}\" y=\"{:.17g}\" z=\"{:.17g}\"/>\n", v[0], v[1], v[2]);
     }
     text += "</vertices><triangles>\n";
     for (const Triangle& t : mesh.triangles) {
-        text += cavigram::format("<triangle v1=\"%d\" v2=\"%d\" v3=\"%d\"/>\n", t[0], t[1], t[2]);
+        text += fmt::format("<triangle v1=\"{}\" v2=\"{}\" v3=\"{}\"/>\n", t[0], t[1], t[2]);
     }
     return text + "</triangles></mesh>";
 }

@@ -5,6 +5,8 @@
 
 #include <set>
 
+#include <fmt/core.h>
+
 #include "cavigram/mesh/solids.h"
 
 #include "io_tools.h"
@@ -58,11 +60,11 @@ TEST_CASE("OBJ: doubles; far from the origin the volume keeps twelve digits") {
     const double volume = plain_volume(far);
     std::string text;
     for (const Vec3& v : far.vertices) {
-        text += cavigram::format("v %.3f %.3f %.3f\n", v[0] + 4.0e6 + 0.125, v[1] + 6.0e6 + 0.125,
-                                 v[2] - 5.0e6 + 0.125);
+        text += fmt::format("v {:.3f} {:.3f} {:.3f}\n", v[0] + 4.0e6 + 0.125, v[1] + 6.0e6 + 0.125,
+                            v[2] - 5.0e6 + 0.125);
     }
     for (const Triangle& t : far.triangles) {
-        text += cavigram::format("f %d %d %d\n", t[0] + 1, t[1] + 1, t[2] + 1);
+        text += fmt::format("f {} {} {}\n", t[0] + 1, t[1] + 1, t[2] + 1);
     }
     const Soup soup = parse_obj(text);
     CHECK_NEAR(plain_volume(soup.mesh), volume, 1e-12);

@@ -3,6 +3,8 @@
 
 #include <numbers>
 
+#include <fmt/core.h>
+
 #include "io_tools.h"
 #include "support/near.h"
 
@@ -78,15 +80,15 @@ TEST_CASE("OFF polygons of more than nine corners are kept") {
     for (int i = 0; i < kSides; ++i) {
         const double angle = 2.0 * std::numbers::pi * i / kSides;
         for (const int z : {0, 1}) {
-            vertices += cavigram::format("%.17g %.17g %d\n", std::cos(angle), std::sin(angle), z);
+            vertices += fmt::format("{:.17g} {:.17g} {}\n", std::cos(angle), std::sin(angle), z);
         }
         const int next = (i + 1) % kSides;
-        bottom += cavigram::format(" %d", 2 * (kSides - 1 - i));
-        top += cavigram::format(" %d", 2 * i + 1);
-        sides += cavigram::format("4 %d %d %d %d\n", 2 * i, 2 * next, 2 * next + 1, 2 * i + 1);
+        bottom += fmt::format(" {}", 2 * (kSides - 1 - i));
+        top += fmt::format(" {}", 2 * i + 1);
+        sides += fmt::format("4 {} {} {} {}\n", 2 * i, 2 * next, 2 * next + 1, 2 * i + 1);
     }
-    const Soup soup = parse_off(cavigram::format("OFF\n%d %d 0\n", 2 * kSides, kSides + 2) +
-                                vertices + "40" + bottom + "\n40" + top + "\n" + sides);
+    const Soup soup = parse_off(fmt::format("OFF\n{} {} 0\n", 2 * kSides, kSides + 2) + vertices +
+                                "40" + bottom + "\n40" + top + "\n" + sides);
     // Regular prism: n/2 sin(2 pi/n) of base.
     CHECK_NEAR(plain_volume(soup.mesh), 20.0 * std::sin(2.0 * std::numbers::pi / kSides), 1e-14);
 }

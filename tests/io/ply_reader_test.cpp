@@ -6,6 +6,8 @@
 
 #include <set>
 
+#include <fmt/core.h>
+
 #include "cavigram/io/mesh_reader.h"
 #include "cavigram/mesh/solids.h"
 
@@ -57,12 +59,12 @@ std::string box_as(PlyData::Kind kind, const char* coordinate, const char* count
             data.end_row();
         }
     };
-    const std::string vertex_head = cavigram::format(
-        "element vertex 8\nproperty uchar red\nproperty %s x\nproperty %s y\n"
-        "property %s z\nproperty list ushort double more\n",
+    const std::string vertex_head = fmt::format(
+        "element vertex 8\nproperty uchar red\nproperty {} x\nproperty {} y\n"
+        "property {} z\nproperty list ushort double more\n",
         coordinate, coordinate, coordinate);
-    const std::string face_head = cavigram::format(
-        "element face 12\nproperty float quality\nproperty list %s %s "
+    const std::string face_head = fmt::format(
+        "element face 12\nproperty float quality\nproperty list {} {} "
         "vertex_indices\nproperty list uchar float texcoord\n",
         count, index);
     // An element that stands before all others, with a list.
@@ -146,10 +148,10 @@ TEST_CASE("PLY: strips, parted by -1, turn over by turns") {
         data.end_row();
         const Soup soup = parse_ply(
             "ply\n" + data.format_line() +
-            cavigram::format("element vertex %zu\nproperty double x\nproperty double y\nproperty "
-                             "double z\nelement tristrips 1\nproperty list int int "
-                             "vertex_indices\nend_header\n",
-                             grid.vertices.size()) +
+            fmt::format("element vertex {}\nproperty double x\nproperty double y\nproperty "
+                        "double z\nelement tristrips 1\nproperty list int int "
+                        "vertex_indices\nend_header\n",
+                        grid.vertices.size()) +
             data.bytes());
         CHECK(soup.mesh.triangles.size() == torus.mesh.triangles.size());
         CHECK_NEAR(plain_volume(soup.mesh), torus.volume_mm3, 1e-12);
@@ -197,9 +199,9 @@ TEST_CASE("PLY: 64-bit coordinates and many digits far from the origin keep the 
             }
             const std::string bytes =
                 "ply\n" + data.format_line() +
-                cavigram::format(
-                    "element vertex %zu\nproperty %s x\nproperty %s y\nproperty %s "
-                    "z\nelement face %zu\nproperty list uchar int "
+                fmt::format(
+                    "element vertex {}\nproperty {} x\nproperty {} y\nproperty {} "
+                    "z\nelement face {}\nproperty list uchar int "
                     "vertex_index\nend_header\n",
                     far.vertices.size(), type, type, type, far.triangles.size()) +
                 data.bytes();

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cstring>
 
+#include <fmt/core.h>
+
 #include "io_tools.h"
 
 namespace io_test {
@@ -17,7 +19,7 @@ class PlyData {
     template <class T>
     void value(T number) {
         if (kind_ == Kind::text) {
-            text_ += cavigram::format("%.17g ", static_cast<double>(number));
+            text_ += fmt::format("{:.17g} ", static_cast<double>(number));
             return;
         }
         char bytes[sizeof(T)];

@@ -5,7 +5,9 @@
 
 #include <set>
 
-#include "cavigram/geom/box.h"
+#include <fmt/core.h>
+
+#include "cavigram/geom/vector.h"
 #include "cavigram/io/assimp_reader_detail.h"
 #include "cavigram/io/mesh_format.h"
 #include "cavigram/io/mesh_reader.h"
@@ -23,20 +25,20 @@ const TriMesh& box() {
     return mesh;
 }
 
-const char* const kModel =
-    "<model unit=\"%s\" xmlns=\"http://schemas.microsoft.com/3dmanufacturing/core/2015/02\" "
+constexpr const char* kModel =
+    "<model unit=\"{}\" xmlns=\"http://schemas.microsoft.com/3dmanufacturing/core/2015/02\" "
     "xmlns:p=\"http://schemas.microsoft.com/3dmanufacturing/production/2015/06\" "
-    "xmlns:v=\"http://vendor.example/x\" %s>";
+    "xmlns:v=\"http://vendor.example/x\" {}>";
 
 std::string model_of(const std::string& resources, const std::string& build,
                      const char* unit = "millimeter", const char* more = "") {
-    return cavigram::format(kModel, unit, more) + "<resources>" + resources +
-           "</resources><build>" + build + "</build></model>";
+    return fmt::format(kModel, unit, more) + "<resources>" + resources + "</resources><build>" +
+           build + "</build></model>";
 }
 
 std::string object_of(int id, const TriMesh& mesh, const std::string& type = "model") {
-    return cavigram::format("<object id=\"%d\" type=\"%s\">", id, type.c_str()) +
-           threemf_mesh(mesh) + "</object>";
+    return fmt::format("<object id=\"{}\" type=\"{}\">", id, type) + threemf_mesh(mesh) +
+           "</object>";
 }
 
 Soup read(const std::string& resources, const std::string& build, const char* unit = "millimeter",
@@ -93,10 +95,10 @@ TEST_CASE("3MF: items and components with transforms, nested and mirrored") {
     // The item's matrix sends (x, y) to (-y, x): the doubled box, x from 116 to 120, stands at y
     // from 116 to 120.
     const Box3 around = bounds(soup.mesh);
-    CHECK_NEAR(around.max.y(), 120.0, 1e-14);
-    CHECK_NEAR(around.min.x(), -6.0, 1e-14);
-    CHECK_NEAR(around.max.z(), 54.0, 1e-14);
-    CHECK_NEAR(around.min.z(), 7.0, 1e-14);
+    CHECK_NEAR(around.max().y(), 120.0, 1e-14);
+    CHECK_NEAR(around.min().x(), -6.0, 1e-14);
+    CHECK_NEAR(around.max().z(), 54.0, 1e-14);
+    CHECK_NEAR(around.min().z(), 7.0, 1e-14);
 }
 
 TEST_CASE("3MF: plain files agree with Assimp's reader, which keeps float32") {
@@ -120,14 +122,14 @@ TEST_CASE("3MF: objects in other parts of the package") {
         threemf_package({{"3D/3dmodel.model", assembled}, {"3D/Objects/a.model", child}}));
     CHECK(soup.mesh.triangles.size() == 24);
     CHECK_NEAR(plain_volume(soup.mesh), 48.0, 1e-14);
-    CHECK_NEAR(bounds(soup.mesh).max.x(), 7.0, 1e-14);
+    CHECK_NEAR(bounds(soup.mesh).max().x(), 7.0, 1e-14);
     CHECK(soup.findings.empty());
     // The child's own unit holds for its own numbers.
     const std::string inches = model_of(object_of(4, box()), "", "inch");
     const Soup mixed = parse_threemf(
         threemf_package({{"3D/3dmodel.model", assembled}, {"3D/Objects/a.model", inches}}));
     CHECK_NEAR(plain_volume(mixed.mesh), 48.0 * 25.4 * 25.4 * 25.4, 1e-13);
-    CHECK_NEAR(bounds(mixed.mesh).max.x(), 5.0 + 2.0 * 25.4, 1e-14);
+    CHECK_NEAR(bounds(mixed.mesh).max().x(), 5.0 + 2.0 * 25.4, 1e-14);
     CHECK(has_finding(mixed, "units_differ"));
     // A part that is not there, one that leads on to a third, and one on the disk.
     const auto with_child = [&](const std::string& text) {
@@ -251,9 +253,9 @@ TEST_CASE("3MF: wrong text is refused with its line, each with its own sentence"
 TEST_CASE("3MF: circles, endless copies, bombs and document types are bounded before they happen") {
     const char* const item = "<item objectid=\"1\"/>";
     const auto made_of = [](int id, int part) {
-        return cavigram::format(
-            "<object id=\"%d\"><components><component objectid=\"%d\"/>"
-            "<component objectid=\"%d\"/></components></object>",
+        return fmt::format(
+            "<object id=\"{}\"><components><component objectid=\"{}\"/>"
+            "<component objectid=\"{}\"/></components></object>",
             id, part, part);
     };
     CHECK(says(refused(made_of(1, 2) + made_of(2, 1), item), "in a circle"));
@@ -267,8 +269,8 @@ TEST_CASE("3MF: circles, endless copies, bombs and document types are bounded be
     refused(doubled + "<object id=\"64\"/>", item);  // 2^63 copies of nothing
     std::string deep;
     for (int id = 1; id < 100'000; ++id) {
-        deep += cavigram::format(
-            "<object id=\"%d\"><components><component objectid=\"%d\"/></components></object>", id,
+        deep += fmt::format(
+            "<object id=\"{}\"><components><component objectid=\"{}\"/></components></object>", id,
             id + 1);
     }
     CHECK(says(refused(deep + object_of(100'000, box()), item), "nested too deep"));

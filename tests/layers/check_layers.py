@@ -15,6 +15,7 @@ ROOMS = ["core", "geom", "mesh", "spatial", "io", "repair", "measure", "cavity",
 # Third parties by the first folder of their headers, and the rooms whose .cpp files may see them. Eigen alone may be seen in headers.
 FOREIGN = {
     "tbb": {"core"},
+    "fmt": set(ROOMS),
     "Eigen": None,
     "CGAL": {"spatial", "repair"},
     "assimp": {"io"},

@@ -21,6 +21,6 @@ TEST_CASE("scaling by s scales volume by |s|^3; mirroring keeps outside outside"
 TEST_CASE("bounds count used vertices only") {
     TriMesh mesh = box_solid(1, 2, 3).mesh;
     mesh.vertices.emplace_back(100, 100, 100);
-    CHECK(bounds(mesh).max == Vec3(1, 2, 3));
-    CHECK(bounds(TriMesh{}).empty());
+    CHECK(bounds(mesh).max() == Vec3(1, 2, 3));
+    CHECK(bounds(TriMesh{}).isEmpty());
 }

@@ -3,9 +3,10 @@
 
 #include <unistd.h>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/io/mesh_writer.h"
 #include "cavigram/mesh/solids.h"
 
@@ -17,8 +18,8 @@ namespace {
 
 // A mesh in a file of its own, read as a casting's shape.
 CastingShape shape_of(const TriMesh& mesh, double scale = 1.0) {
-    const auto path =
-        std::filesystem::temp_directory_path() / format("cavigram_casting_shape_%d.stl", getpid());
+    const auto path = std::filesystem::temp_directory_path() /
+                      fmt::format("cavigram_casting_shape_{}.stl", getpid());
     write_file(path, stl_bytes(mesh));
     PartRequest request;
     request.file = path;

@@ -3,9 +3,10 @@
 
 #include <unistd.h>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/io/mesh_writer.h"
 #include "cavigram/mesh/solids.h"
 
@@ -20,7 +21,7 @@ class BoxFile {
   public:
     explicit BoxFile(const char* ending)
         : path_(std::filesystem::temp_directory_path() /
-                format("cavigram_prepare_%d%s", getpid(), ending)) {
+                fmt::format("cavigram_prepare_{}{}", getpid(), ending)) {
         const TriMesh box = box_solid(40, 30, 20).mesh;
         write_file(path_, std::string(ending) == ".glb" ? glb_bytes(box) : stl_bytes(box));
     }
@@ -38,7 +39,7 @@ class BoxFile {
 };
 
 Vec3 size_mm(const PreparedPart& prepared) {
-    return bounds(prepared.part.mesh()).size();
+    return bounds(prepared.part.mesh()).sizes();
 }
 
 bool found(const PreparedPart& prepared, const std::string& code) {
@@ -132,8 +133,8 @@ TEST_CASE("a size that no part has is asked about before anything else can fail"
     request.scale = 1e-9;
     CHECK(asked().find("by --units or --longest") != std::string::npos);
     // The mesh behind it may be as broken as it likes: one triangle.
-    const auto path =
-        std::filesystem::temp_directory_path() / format("cavigram_prepare_%d_sheet.stl", getpid());
+    const auto path = std::filesystem::temp_directory_path() /
+                      fmt::format("cavigram_prepare_{}_sheet.stl", getpid());
     TriMesh sheet = box_solid(0.5, 0.5, 0.5).mesh;
     sheet.triangles.resize(1);
     write_file(path, stl_bytes(sheet));

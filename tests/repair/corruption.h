@@ -163,7 +163,7 @@ inline TriMesh with_noise(TriMesh mesh, double deviation_mm, Random& random) {
 inline TriMesh with_flips(const TriMesh& mesh, Random& random) {
     const Vec3 way = Vec3(random.normal(), random.normal(), random.normal()).normalized();
     const cavigram::Box3 box = bounds(mesh);
-    const double level = way.dot(box.center()) + random.between(0.15, 0.3) * box.size().minCoeff();
+    const double level = way.dot(box.center()) + random.between(0.15, 0.3) * box.sizes().minCoeff();
     return damage::part_flipped(mesh, [&](const Vec3& c) { return way.dot(c) > level; });
 }
 
@@ -178,11 +178,11 @@ inline TriMesh with_repeats(TriMesh mesh, Random& random) {
 /// A handful of loose triangles and one crumb, a closed box of 0.5 % of the size.
 inline TriMesh with_scraps(TriMesh mesh, Random& random) {
     const cavigram::Box3 box = bounds(mesh);
-    const double size = box.size().maxCoeff();
+    const double size = box.sizes().maxCoeff();
     const auto outside = [&] {
-        return Vec3(box.max.x() + random.between(0.02, 0.2) * size,
-                    random.between(box.min.y(), box.max.y()),
-                    random.between(box.min.z(), box.max.z()));
+        return Vec3(box.max().x() + random.between(0.02, 0.2) * size,
+                    random.between(box.min().y(), box.max().y()),
+                    random.between(box.min().z(), box.max().z()));
     };
     for (int i = 0; i < 6; ++i) {
         const Vec3 at = outside();
@@ -215,7 +215,7 @@ inline TriMesh with_tangles(TriMesh mesh, Random& random) {
 /// a table.
 inline TriMesh without_bottom(const TriMesh& mesh, Random& random) {
     const cavigram::Box3 box = bounds(mesh);
-    const double level = box.min.z() + random.between(0.02, 0.05) * box.size().z();
+    const double level = box.min().z() + random.between(0.02, 0.05) * box.sizes().z();
     TriMesh open;
     open.vertices = mesh.vertices;
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
@@ -323,7 +323,7 @@ inline const std::vector<std::string>& recipes() {
 inline Case harmed(const Body& body, std::size_t recipe, Random& random) {
     const TriMesh& mesh = body.mesh;
     const cavigram::Box3 box = bounds(mesh);
-    const double size = box.size().maxCoeff();
+    const double size = box.sizes().maxCoeff();
     Case result{mesh, body.volume_mm3, oracle::euler_number(mesh)};
     switch (recipe) {
         case 0:

@@ -2,7 +2,8 @@
 #include <filesystem>
 #include <fstream>
 
-#include "cavigram/core/text.h"
+#include <fmt/core.h>
+
 #include "cavigram/io/mesh_reader.h"
 #include "cavigram/io/mesh_writer.h"
 #include "cavigram/mesh/adjacency.h"
@@ -16,7 +17,7 @@ namespace fs = std::filesystem;
 namespace {
 
 std::string numbers(const Vec3& p) {
-    return cavigram::format("%.17g %.17g %.17g", p.x(), p.y(), p.z());
+    return fmt::format("{:.17g} {:.17g} {:.17g}", p.x(), p.y(), p.z());
 }
 
 // Text formats by their own rules; the binary ones by lib's writers.
@@ -80,7 +81,7 @@ TEST_CASE("the corruption bench: exact solids and closed scans, five seeds") {
             continue;
         }
         TriMesh mesh = cavigram::weld_exact(cavigram::read_mesh(data / name).mesh).mesh;
-        mesh = transformed(std::move(mesh), 100.0 / bounds(mesh).size().maxCoeff(), Vec3::Zero());
+        mesh = transformed(std::move(mesh), 100.0 / bounds(mesh).sizes().maxCoeff(), Vec3::Zero());
         const bool sound = oracle::is_halfedge_mesh(mesh) && oracle::cgal_is_closed(mesh) &&
                            oracle::cgal_self_intersections(mesh).empty();
         if (!sound || oracle::cgal_volume(mesh) <= 0.0) {

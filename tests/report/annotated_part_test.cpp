@@ -2,8 +2,7 @@
 #include "cavigram/report/annotated_part.h"
 
 #include <doctest/doctest.h>
-
-#include "cavigram/core/text.h"
+#include <fmt/core.h>
 
 #include "sheet_plan.h"
 
@@ -19,7 +18,7 @@ TEST_CASE("a node for the part and for each hole, and the same in one colored PL
     // A funnel of 24 sides has a tip, a ring and the middle of its lid; a rod of 16 two rings and
     // two middles.
     const std::size_t vertices = plan.part->mesh().vertices.size() + (1 + 24 + 1) + (2 * 16 + 2);
-    CHECK(part.ply.find(format("element vertex %zu\n", vertices)) != std::string::npos);
+    CHECK(part.ply.find(fmt::format("element vertex {}\n", vertices)) != std::string::npos);
     CHECK(part.ply.find("property uchar red") != std::string::npos);
 }
 
@@ -28,8 +27,8 @@ TEST_CASE("without air or thickness it is the plain part") {
     request.part.file = "sample_meshes/ships_bell.ply";
     request.part.units = parse_length_unit("mm");
     const Plan plan = make_plan(request, {});
-    CHECK(annotated_part(plan).ply.find(format(
-              "element vertex %zu\n", plan.part->mesh().vertices.size())) != std::string::npos);
+    CHECK(annotated_part(plan).ply.find(fmt::format(
+              "element vertex {}\n", plan.part->mesh().vertices.size())) != std::string::npos);
 }
 
 TEST_CASE("a plugged pour hole is shown and named so; one that is not there is not shown") {

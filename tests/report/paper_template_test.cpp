@@ -39,7 +39,7 @@ Vec2 outline_size(const std::string& svg) {
 
 TEST_CASE("templates are true to size in millimeters") {
     const Plan& plan = sheet_plan();
-    const Vec3 size = plan.measures.mass.bounds_mm.size();
+    const Vec3 size = plan.measures.mass.bounds_mm.sizes();
     const std::string top = template_svg(plan, TemplateSide::top);
     const std::string front = template_svg(plan, TemplateSide::front);
     for (const std::string& svg : {top, front}) {

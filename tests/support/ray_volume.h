@@ -16,13 +16,13 @@ namespace oracle {
 /// Each triangle is laid over the lines that it covers. Smooth bodies: error about 1/n^1.5.
 inline double ray_volume(const cavigram::TriMesh& mesh, std::size_t n) {
     const cavigram::Box3 box = bounds(mesh);
-    const double dx = box.size().x() / static_cast<double>(n);
-    const double dy = box.size().y() / static_cast<double>(n);
+    const double dx = box.sizes().x() / static_cast<double>(n);
+    const double dy = box.sizes().y() / static_cast<double>(n);
     const auto line_x = [&](std::size_t i) {
-        return box.min.x() + (static_cast<double>(i) + 0.50123) * dx;
+        return box.min().x() + (static_cast<double>(i) + 0.50123) * dx;
     };
     const auto line_y = [&](std::size_t k) {
-        return box.min.y() + (static_cast<double>(k) + 0.49931) * dy;
+        return box.min().y() + (static_cast<double>(k) + 0.49931) * dy;
     };
     std::vector<std::vector<std::pair<double, int>>> steps(n * n);
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
@@ -38,9 +38,9 @@ inline double ray_volume(const cavigram::TriMesh& mesh, std::size_t n) {
         };
         const double high_x = std::max({a.x(), b.x(), c.x()});
         const double high_y = std::max({a.y(), b.y(), c.y()});
-        for (std::size_t i = first(std::min({a.x(), b.x(), c.x()}), box.min.x(), dx);
+        for (std::size_t i = first(std::min({a.x(), b.x(), c.x()}), box.min().x(), dx);
              i < n && line_x(i) <= high_x; ++i) {
-            for (std::size_t k = first(std::min({a.y(), b.y(), c.y()}), box.min.y(), dy);
+            for (std::size_t k = first(std::min({a.y(), b.y(), c.y()}), box.min().y(), dy);
                  k < n && line_y(k) <= high_y; ++k) {
                 const double x = line_x(i);
                 const double y = line_y(k);

@@ -9,11 +9,11 @@
 #include <unistd.h>
 
 #include <doctest/doctest.h>
+#include <fmt/core.h>
 #include <sqlite3.h>
 
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 using namespace cavigram;
 
@@ -24,7 +24,7 @@ class Folder {
   public:
     Folder()
         : path_(std::filesystem::temp_directory_path() /
-                format("cavigram_tally_%d_%d", getpid(), counter_++)) {
+                fmt::format("cavigram_tally_{}_{}", getpid(), counter_++)) {
         make_folder(path_);
     }
     Folder(const Folder&) = delete;
@@ -106,8 +106,8 @@ void check_first_log(const std::vector<Casting>& castings) {
     CHECK(first.mold == "left, silicone");
     CHECK(first.foam == "generic-firm");
     CHECK(first.mix == "50:100");
-    CHECK(format("%.10g", first.volume_mm3) == "233832.1611");
-    CHECK(format("%.10g", first.area_mm2) == "34468.68088");
+    CHECK(fmt::format("{:.10g}", first.volume_mm3) == "233832.1611");
+    CHECK(fmt::format("{:.10g}", first.area_mm2) == "34468.68088");
     CHECK(first.cup_mass_g == 45.0);
     CHECK(first.part_mass_g == 39.5);
     CHECK(first.flash_mass_g == 1.25);

@@ -345,7 +345,8 @@ TEST_CASE("several solids have a root each, and extra edges join what crosses") 
                 a.extend(both.corner(std::size_t(s), i));
                 b.extend(both.corner(std::size_t(t), i));
             }
-            if ((a.min.array() <= b.max.array()).all() && (b.min.array() <= a.max.array()).all()) {
+            if ((a.min().array() <= b.max().array()).all() &&
+                (b.min().array() <= a.max().array()).all()) {
                 crossing.push_back({s, t});
             }
         }

@@ -282,7 +282,7 @@ TEST_CASE("a convex part keeps all its air where the pour hole lets none out") {
             REQUIRE(closed.unvented.pockets.size() == 1);
             CHECK_NEAR(closed.unvented.pockets[0].volume_mm3, part.tree.volume_mm3, 1e-12);
             // From the lowest place to the highest.
-            CHECK_NEAR(closed.unvented.pockets[0].depth_mm, part.solid.bounds_mm().size().z(),
+            CHECK_NEAR(closed.unvented.pockets[0].depth_mm, part.solid.bounds_mm().sizes().z(),
                        1e-12);
             const AirPockets vented = part.pockets(with_hole(after, {top}));
             CHECK(vented.vented.total_mm3 == 0.0);

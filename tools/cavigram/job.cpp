@@ -5,6 +5,7 @@
 #include <fstream>
 #include <iterator>
 
+#include <fmt/core.h>
 #include <toml++/toml.h>
 
 #include "cavigram/core/error.h"
@@ -19,15 +20,15 @@ namespace {
 toml::table parsed_file(const std::string& path) {
     std::ifstream file(path, std::ios::binary);
     if (!file || std::filesystem::is_directory(path)) {
-        throw UnusableInput(format("Can't read the job file %s; check the path.", path.c_str()));
+        throw UnusableInput(fmt::format("Can't read the job file {}; check the path.", path));
     }
     const std::string text{std::istreambuf_iterator<char>(file), {}};
     try {
         return toml::parse(text);
     } catch (const toml::parse_error& error) {
-        throw InvalidInput(format("%s is no valid TOML at line %u: %s; correct that line.",
-                                  path.c_str(), static_cast<unsigned>(error.source().begin.line),
-                                  std::string(error.description()).c_str()));
+        throw InvalidInput(fmt::format("{} is no valid TOML at line {}: {}; correct that line.",
+                                       path, static_cast<unsigned>(error.source().begin.line),
+                                       std::string(error.description())));
     }
 }
 
@@ -39,10 +40,9 @@ std::string scalar_text(const toml::node& node, const std::string& key, const st
         return std::to_string(whole->get());
     }
     if (const auto* real = node.as_floating_point()) {
-        return format("%.17g", real->get());
+        return fmt::format("{:.17g}", real->get());
     }
-    throw InvalidInput(
-        format("%s in %s must be text in quotes or a number.", key.c_str(), path.c_str()));
+    throw InvalidInput(fmt::format("{} in {} must be text in quotes or a number.", key, path));
 }
 
 // The row of a key. What only the command line can say is no key.
@@ -58,9 +58,9 @@ const OptionRow& row_of(const std::string& key, const std::string& path) {
         }
     }
     const std::string nearest = nearest_word(key, known);
-    throw InvalidInput(format("%s in %s is no option%s%s%s; correct or remove it.", key.c_str(),
-                              path.c_str(), nearest.empty() ? "" : "; did you mean ",
-                              nearest.c_str(), nearest.empty() ? "" : "?"));
+    throw InvalidInput(fmt::format("{} in {} is no option{}{}{}; correct or remove it.", key, path,
+                                   nearest.empty() ? "" : "; did you mean ", nearest,
+                                   nearest.empty() ? "" : "?"));
 }
 
 // Files that a job names lie beside it, unless it says otherwise.
@@ -77,7 +77,7 @@ std::vector<std::string> texts_of(const OptionRow& row, const toml::node& node,
     if (row.value.flag) {
         const auto* flag = node.as_boolean();
         if (flag == nullptr) {
-            throw InvalidInput(format("%s in %s must be true or false.", row.name, path.c_str()));
+            throw InvalidInput(fmt::format("{} in {} must be true or false.", row.name, path));
         }
         return flag->get() ? std::vector<std::string>{"true"} : std::vector<std::string>{};
     }

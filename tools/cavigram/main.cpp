@@ -12,9 +12,10 @@
 #include <utility>
 #include <vector>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/report/json.h"
 
 #include "commands.h"
@@ -127,7 +128,7 @@ int run(const std::vector<std::string>& arguments) {
 void print(const std::string& text) {
     if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() ||
         std::fflush(stdout) != 0) {
-        throw WriteError(format("Can't write to standard output: %s.", std::strerror(errno)));
+        throw WriteError(fmt::format("Can't write to standard output: {}.", std::strerror(errno)));
     }
 }
 

@@ -4,9 +4,8 @@
 #include <algorithm>
 #include <cctype>
 
+#include <fmt/core.h>
 #include <nlohmann/json.hpp>
-
-#include "cavigram/core/text.h"
 
 #include "option_table.h"
 
@@ -42,14 +41,14 @@ std::string options_markdown() {
     for (const OptionRow& row : option_rows()) {
         if (to_text(row.group) != std::string(group)) {
             group = to_text(row.group);
-            text += format(
-                "\n## %s\n\n| option | what it is | takes | commands |\n"
+            text += fmt::format(
+                "\n## {}\n\n| option | what it is | takes | commands |\n"
                 "|---|---|---|---|\n",
                 group);
         }
-        text += format("| `%s` | %s%s | %s | %s |\n", call_of(row).c_str(), row.help,
-                       row.value.list ? "; may be repeated" : "", row.value.kind.c_str(),
-                       commands_of(row).c_str());
+        text += fmt::format("| `{}` | {}{} | {} | {} |\n", call_of(row), row.help,
+                            row.value.list ? "; may be repeated" : "", row.value.kind,
+                            commands_of(row));
     }
     return text;
 }

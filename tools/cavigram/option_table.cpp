@@ -5,8 +5,9 @@
 #include <charconv>
 #include <iterator>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 namespace cavigram::program {
 
@@ -95,8 +96,7 @@ std::size_t parse_word(const std::string& text, const std::string& name,
                        const std::vector<std::string>& words) {
     const auto at = std::find(words.begin(), words.end(), text);
     if (at == words.end()) {
-        throw InvalidInput(format("%s is \"%s\"; give %s.", name.c_str(), text.c_str(),
-                                  listed(words, "or").c_str()));
+        throw InvalidInput(fmt::format("{} is \"{}\"; give {}.", name, text, listed(words, "or")));
     }
     return static_cast<std::size_t>(at - words.begin());
 }
@@ -111,8 +111,7 @@ int parse_whole(const std::string& text, const std::string& name, int least, int
     }
     const bool number = error != std::errc::invalid_argument && rest == end;
     const char* const quote = number ? "" : "\"";
-    throw InvalidInput(
-        format("%s is %s%s%s; give %s.", name.c_str(), quote, text.c_str(), quote, range));
+    throw InvalidInput(fmt::format("{} is {}{}{}; give {}.", name, quote, text, quote, range));
 }
 
 }  // namespace cavigram::program

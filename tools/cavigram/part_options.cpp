@@ -2,8 +2,9 @@
 // Which file, its size, and how it may be mended.
 #include <charconv>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 #include "option_table.h"
 
@@ -18,8 +19,7 @@ double parse_factor(const std::string& text, const std::string& name) {
     const char* const end = text.data() + text.size();
     const auto [rest, error] = std::from_chars(text.data(), end, factor);
     if (error != std::errc() || rest != end) {
-        throw InvalidInput(
-            format("%s is \"%s\"; give a number such as 2.", name.c_str(), text.c_str()));
+        throw InvalidInput(fmt::format("{} is \"{}\"; give a number such as 2.", name, text));
     }
     return factor;
 }

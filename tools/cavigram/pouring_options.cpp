@@ -3,8 +3,9 @@
 #include <charconv>
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/pour/bench.h"
 #include "cavigram/pour/way_weights.h"
 #include "cavigram/venting/pockets.h"
@@ -34,14 +35,14 @@ Vec3 parse_triple(const std::string& text, const std::string& name, const char* 
         at = rest;
         const bool comma = i == 2 || (at < end && *at == ',');
         if (error != std::errc() || !comma || !std::isfinite(triple[i])) {
-            throw InvalidInput(format("%s is \"%s\"; give three numbers such as %s.", name.c_str(),
-                                      text.c_str(), example));
+            throw InvalidInput(
+                fmt::format("{} is \"{}\"; give three numbers such as {}.", name, text, example));
         }
         at += i < 2 ? 1 : 0;
     }
     if (at != end) {
-        throw InvalidInput(format("%s is \"%s\"; give three numbers such as %s.", name.c_str(),
-                                  text.c_str(), example));
+        throw InvalidInput(
+            fmt::format("{} is \"{}\"; give three numbers such as {}.", name, text, example));
     }
     return triple;
 }
@@ -54,7 +55,7 @@ Vec3 parse_direction(const std::string& text, const std::string& name) {
     Vec3 direction = parse_triple(text, name, "0,0,1, or +z");
     if (direction.squaredNorm() == 0.0) {
         throw InvalidInput(
-            format("%s has no length; give a direction such as 0,0,1, or +z.", name.c_str()));
+            fmt::format("{} has no length; give a direction such as 0,0,1, or +z.", name));
     }
     return direction;
 }
@@ -75,8 +76,8 @@ ShowSide parse_show(const std::string& text, const std::string& name) {
     } else {
         const char* const example = "-10,-10,0,10,10,5 in mm";
         show.box_mm.emplace();
-        show.box_mm->min = parse_triple(text.substr(0, comma), name, example);
-        show.box_mm->max = parse_triple(text.substr(comma + 1), name, example);
+        show.box_mm->min() = parse_triple(text.substr(0, comma), name, example);
+        show.box_mm->max() = parse_triple(text.substr(comma + 1), name, example);
     }
     validate(show);
     return show;

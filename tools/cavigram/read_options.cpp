@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "read_options.h"
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/tally/casting_log.h"
 
 #include "job.h"
@@ -19,7 +20,7 @@ std::string flag_name(const OptionRow& row) {
 // What the log says of the card and mix in use.
 ShopFit shop_of(const FoamOptions& foam, const std::string& db) {
     const FoamCard card = card_of(foam);
-    const std::string mix = format("%g:%g", card.mix.a, card.mix.b);
+    const std::string mix = fmt::format("{:g}:{:g}", card.mix.a, card.mix.b);
     const CastingLog log(db.empty() ? usual_log_path() : std::filesystem::path(db),
                          CastingLog::Access::read);
     return fit_castings(castings_of(log.all(), card.name, mix));

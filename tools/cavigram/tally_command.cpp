@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <ctime>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/casting_shape.h"
 #include "cavigram/report/tally_text.h"
@@ -41,7 +42,7 @@ int add_casting(const Options& options, const RunContext& context) {
     }
     const FoamCard card = card_of(options.plan.foam);
     casting.foam = card.name;
-    casting.mix = format("%g:%g", card.mix.a, card.mix.b);
+    casting.mix = fmt::format("{:g}:{:g}", card.mix.a, card.mix.b);
     const CastingShape shape = casting_shape(options.plan.part, context);
     casting.part = shape.part;
     casting.volume_mm3 = shape.volume_mm3;
@@ -91,8 +92,9 @@ std::string fits_text(const std::vector<Casting>& castings) {
 
 int fit(const Options& options) {
     const FoamOptions& foam = options.plan.foam;
-    print(fits_text(castings_of(logged(options), options.has("foam") ? foam.card : "",
-                                foam.mix ? format("%g:%g", foam.mix->a, foam.mix->b) : "")));
+    print(
+        fits_text(castings_of(logged(options), options.has("foam") ? foam.card : "",
+                              foam.mix ? fmt::format("{:g}:{:g}", foam.mix->a, foam.mix->b) : "")));
     return 0;
 }
 

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <iterator>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/text.h"
 
 #include "option_table.h"
@@ -67,10 +69,10 @@ std::string stray_option(const Words& arguments, const std::string& command) {
         }
         const std::string what = row == nullptr
                                      ? " is no option" + did_you_mean(name, names)
-                                     : format(" is no option of %s, but of %s", command.c_str(),
-                                              listed(command_names(row->commands), "and").c_str());
-        return format("%s%s; \"cavigram %s --help\" lists %s.", name.c_str(), what.c_str(),
-                      command.c_str(), row == nullptr ? "them" : "those it has");
+                                     : fmt::format(" is no option of {}, but of {}", command,
+                                                   listed(command_names(row->commands), "and"));
+        return fmt::format("{}{}; \"cavigram {} --help\" lists {}.", name, what, command,
+                           row == nullptr ? "them" : "those it has");
     }
     return "";
 }

@@ -5,7 +5,7 @@
 #   tools/dev/install.sh test      that, and what the tests need
 set -euo pipefail
 
-build=(g++ cmake ninja-build ccache pkg-config libcgal-dev libassimp-dev libeigen3-dev libtbb-dev libtomlplusplus-dev
+build=(g++ cmake ninja-build ccache pkg-config libcgal-dev libassimp-dev libeigen3-dev libtbb-dev libfmt-dev libtomlplusplus-dev
        nlohmann-json3-dev libcli11-dev zlib1g-dev libzip-dev libexpat1-dev libdraco-dev libmeshoptimizer-dev
        libsqlite3-dev libboost-dev nodejs npm)
 tests=(doctest-dev python3-minimal python3-numpy python3-scipy python3-vtk9 python3-gudhi libgudhi-dev ca-certificates

@@ -19,7 +19,7 @@ class Marcher {
     Marcher(const Field& field, const Box3& box, double cell)
         : field_(field), box_(box), cell_(cell) {
         for (int axis = 0; axis < 3; ++axis) {
-            n_[axis] = static_cast<int>(std::ceil(box.size()[axis] / cell)) + 1;
+            n_[axis] = static_cast<int>(std::ceil(box.sizes()[axis] / cell)) + 1;
         }
         values_.resize(static_cast<std::size_t>(n_[0]) * n_[1] * n_[2]);
         for (int z = 0; z < n_[2]; ++z) {
@@ -48,7 +48,7 @@ class Marcher {
                static_cast<std::size_t>(n_[0]) *
                    (static_cast<std::size_t>(y) + static_cast<std::size_t>(n_[1]) * z);
     }
-    Vec3 at(int x, int y, int z) const { return box_.min + cell_ * Vec3(x, y, z); }
+    Vec3 at(int x, int y, int z) const { return box_.min() + cell_ * Vec3(x, y, z); }
 
     void cube(int x, int y, int z) {
         std::array<std::size_t, 8> corner;

@@ -3,7 +3,7 @@
 
 #include <functional>
 
-#include "cavigram/geom/box.h"
+#include "cavigram/geom/vector.h"
 #include "cavigram/mesh/tri_mesh.h"
 
 namespace cavigram::samples {

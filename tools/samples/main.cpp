@@ -4,9 +4,10 @@
 #include <filesystem>
 #include <string>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/io/mesh_writer.h"
 #include "cavigram/mesh/weld.h"
 
@@ -19,10 +20,10 @@ using namespace cavigram;
 std::string obj_bytes(const TriMesh& mesh) {
     std::string text = "# the figurehead fragment, as scanned; millimeters\n";
     for (const Vec3& v : mesh.vertices) {
-        text += format("v %.3f %.3f %.3f\n", v.x(), v.y(), v.z());
+        text += fmt::format("v {:.3f} {:.3f} {:.3f}\n", v.x(), v.y(), v.z());
     }
     for (const Triangle& t : mesh.triangles) {
-        text += format("f %d %d %d\n", t[0] + 1, t[1] + 1, t[2] + 1);
+        text += fmt::format("f {} {} {}\n", t[0] + 1, t[1] + 1, t[2] + 1);
     }
     return text;
 }

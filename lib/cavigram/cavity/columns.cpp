@@ -44,7 +44,7 @@ class Cutter {
                 box.extend(local_[static_cast<std::size_t>(v)]);
             }
         }
-        const Vec2 size = box.size().head<2>();
+        const Vec2 size = box.sizes().head<2>();
         cut_.spacing_mm = size.maxCoeff() / across;
         if (!(cut_.spacing_mm > 0.0)) {
             cut_.first.assign(1, 0);

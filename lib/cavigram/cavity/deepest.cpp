@@ -51,15 +51,15 @@ DeepestPoint deepest_point(const TriangleBvh& surface, const RunContext& context
     if (surface.size() == 0) {
         return best;
     }
-    double edge = box.size().maxCoeff() / kAlong;
+    double edge = box.sizes().maxCoeff() / kAlong;
     std::vector<Cube> cubes;
     const auto along = [&](int axis) {
-        return std::max(1, static_cast<int>(std::ceil(box.size()[axis] / edge - 1e-9)));
+        return std::max(1, static_cast<int>(std::ceil(box.sizes()[axis] / edge - 1e-9)));
     };
     for (int z = 0; z < along(2); ++z) {
         for (int y = 0; y < along(1); ++y) {
             for (int x = 0; x < along(0); ++x) {
-                cubes.push_back({box.min + edge * Vec3(x + 0.5, y + 0.5, z + 0.5), 0.0});
+                cubes.push_back({box.min() + edge * Vec3(x + 0.5, y + 0.5, z + 0.5), 0.0});
             }
         }
     }

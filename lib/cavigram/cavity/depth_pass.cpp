@@ -218,16 +218,16 @@ PassResult depth_pass(const TriangleBvh& surface, const PassOptions& options,
     Box3 box;
     for (int i = 0; i < 8; ++i) {
         const Box3& part = surface.bounds_mm();
-        box.extend(axes.local(Vec3(i & 1 ? part.max.x() : part.min.x(),
-                                   i & 2 ? part.max.y() : part.min.y(),
-                                   i & 4 ? part.max.z() : part.min.z())));
+        box.extend(axes.local(Vec3(i & 1 ? part.max().x() : part.min().x(),
+                                   i & 2 ? part.max().y() : part.min().y(),
+                                   i & 4 ? part.max().z() : part.min().z())));
     }
     double edge = 2.0 * result.cell_mm;
-    const auto along = [&](int axis) { return std::floor(box.size()[axis] / edge) + 2.0; };
+    const auto along = [&](int axis) { return std::floor(box.sizes()[axis] / edge) + 2.0; };
     while (along(0) * along(1) * along(2) > kRoots) {
         edge *= 2.0;
     }
-    const Vec3 corner = box.min - edge * Vec3(0.37, 0.21, 0.43);
+    const Vec3 corner = box.min() - edge * Vec3(0.37, 0.21, 0.43);
     const std::array<std::size_t, 3> count{static_cast<std::size_t>(along(0)),
                                            static_cast<std::size_t>(along(1)),
                                            static_cast<std::size_t>(along(2))};

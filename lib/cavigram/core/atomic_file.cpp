@@ -10,8 +10,9 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 namespace cavigram {
 
@@ -80,8 +81,8 @@ class Draft {
     }
 
     [[noreturn]] void fail() const {
-        throw WriteError(format("Can't write %s: %s; choose a folder that you may write to.",
-                                target_.c_str(), std::strerror(errno)));
+        throw WriteError(fmt::format("Can't write {}: {}; choose a folder that you may write to.",
+                                     target_.string(), std::strerror(errno)));
     }
 
     std::filesystem::path target_;
@@ -109,8 +110,8 @@ void make_folder(const std::filesystem::path& path) {
     std::error_code error;
     std::filesystem::create_directories(path, error);
     if (error || !std::filesystem::is_directory(path, error)) {
-        throw WriteError(format(
-            "Can't make the folder %s: %s; choose a folder that you may write to.", path.c_str(),
+        throw WriteError(fmt::format(
+            "Can't make the folder {}: {}; choose a folder that you may write to.", path.string(),
             error ? error.message().c_str() : "a file of that name is in the way"));
     }
 }

@@ -8,6 +8,8 @@
 #include <optional>
 #include <vector>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 
@@ -138,9 +140,8 @@ std::optional<Unit> find_unit(std::string_view spelling) {
 
 [[noreturn]] void refuse(std::string_view name, std::string_view text, const std::string& why,
                          Kind kind) {
-    throw InvalidInput(format(
-        "%.*s is \"%.*s\", %s; give %s, such as %s.", static_cast<int>(name.size()), name.data(),
-        static_cast<int>(text.size()), text.data(), why.c_str(), to_text(kind), example_of(kind)));
+    throw InvalidInput(fmt::format("{} is \"{}\", {}; give {}, such as {}.", name, text, why,
+                                   to_text(kind), example_of(kind)));
 }
 
 std::string_view trimmed(std::string_view text) {
@@ -239,15 +240,12 @@ double parse_quantity(std::string_view text, Kind kind, std::string_view name) {
     const std::string spelling = plain_spelling(tail);
     const std::optional<Unit> unit = find_unit(spelling);
     if (!unit) {
-        refuse(name, text,
-               format("and \"%.*s\" is no unit known here", static_cast<int>(tail.size()),
-                      tail.data()),
-               kind);
+        refuse(name, text, fmt::format("and \"{}\" is no unit known here", tail), kind);
     }
     if (unit->kind != kind) {
         const char* hint =
             kind == Kind::volume && spelling == "oz" ? " (a fluid ounce is \"fl oz\")" : "";
-        refuse(name, text, format("which is %s%s", to_text(unit->kind), hint), kind);
+        refuse(name, text, fmt::format("which is {}{}", to_text(unit->kind), hint), kind);
     }
     return unit->factor * (number + unit->offset);
 }
@@ -256,10 +254,9 @@ double parse_quantity(std::string_view text, Kind kind, std::string_view name, d
                       double most) {
     const double value = parse_quantity(text, kind, name);
     if (!(value >= least && value <= most)) {
-        throw InvalidInput(format(
-            "%.*s is \"%.*s\", outside what makes sense; give %s from %s to %s.",
-            static_cast<int>(name.size()), name.data(), static_cast<int>(text.size()), text.data(),
-            to_text(kind), quantity_text(least, kind).c_str(), quantity_text(most, kind).c_str()));
+        throw InvalidInput(fmt::format(
+            "{} is \"{}\", outside what makes sense; give {} from {} to {}.", name, text,
+            to_text(kind), quantity_text(least, kind), quantity_text(most, kind)));
     }
     return value;
 }
@@ -282,10 +279,8 @@ MixRatio parse_mix_ratio(std::string_view text, std::string_view name) {
     };
     if (colon == std::string_view::npos || !number(text.substr(0, colon), mix.a) ||
         !number(text.substr(colon + 1), mix.b)) {
-        throw InvalidInput(
-            format("%.*s is \"%.*s\"; give parts of A and of B by weight, such as 50:100.",
-                   static_cast<int>(name.size()), name.data(), static_cast<int>(text.size()),
-                   text.data()));
+        throw InvalidInput(fmt::format(
+            "{} is \"{}\"; give parts of A and of B by weight, such as 50:100.", name, text));
     }
     return mix;
 }

@@ -3,39 +3,24 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdarg>
-#include <cstdio>
 #include <limits>
 
-namespace cavigram {
+#include <fmt/core.h>
 
-std::string format(const char* pattern, ...) {
-    va_list arguments;
-    va_start(arguments, pattern);
-    va_list again;
-    va_copy(again, arguments);
-    const int length = std::vsnprintf(nullptr, 0, pattern, arguments);
-    va_end(arguments);
-    std::string text(length > 0 ? static_cast<std::size_t>(length) : 0, '\0');
-    if (length > 0) {
-        std::vsnprintf(text.data(), text.size() + 1, pattern, again);
-    }
-    va_end(again);
-    return text;
-}
+namespace cavigram {
 
 std::string significant(double value, int digits) {
     if (value == 0.0) {
         return "0";
     }
     if (!std::isfinite(value) || std::abs(value) < 1e-4 || std::abs(value) >= 1e15) {
-        return format("%.*g", digits, value);
+        return fmt::format("{:.{}g}", value, digits);
     }
     // Round first: 9.996 with 3 digits is 10.0, one place fewer behind the point than 9.99.
     const double unit = std::pow(10.0, std::floor(std::log10(std::abs(value))) - digits + 1);
     const double rounded = std::round(value / unit) * unit;
     const int magnitude = static_cast<int>(std::floor(std::log10(std::abs(rounded)) + 1e-9));
-    return format("%.*f", std::max(0, digits - 1 - magnitude), rounded);
+    return fmt::format("{:.{}f}", rounded, std::max(0, digits - 1 - magnitude));
 }
 
 namespace {

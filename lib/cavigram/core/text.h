@@ -7,9 +7,6 @@
 
 namespace cavigram {
 
-/// printf into a string. Numbers always with a decimal point: the program never sets a locale.
-[[nodiscard]] std::string format(const char* pattern, ...) __attribute__((format(printf, 1, 2)));
-
 /// `value` with so many significant digits and no exponent between 1e-4 and 1e15: 12345.678 with 3
 /// digits is "12300". For people; JSON carries full precision.
 [[nodiscard]] std::string significant(double value, int digits);

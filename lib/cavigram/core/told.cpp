@@ -7,6 +7,8 @@
 #include <cmath>
 #include <optional>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 
@@ -144,7 +146,8 @@ std::string told(double value, Kind kind, int digits, Telling telling) {
     CAVIGRAM_ASSERT(std::isfinite(value) && is_told(kind));
     std::array<char, 32> exact{};
     const auto end = std::to_chars(exact.data(), exact.data() + exact.size(), value).ptr;
-    return format("%c%d:%d:%d:", kOpen, static_cast<int>(kind), digits, static_cast<int>(telling)) +
+    return fmt::format("{}{}:{}:{}:", kOpen, static_cast<int>(kind), digits,
+                       static_cast<int>(telling)) +
            std::string(exact.data(), end) + kClose;
 }
 

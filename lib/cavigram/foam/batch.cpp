@@ -6,6 +6,8 @@
 #include <cmath>
 #include <limits>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/core/told.h"
@@ -16,8 +18,7 @@ namespace {
 
 void check(bool good, const char* what, double value, const char* remedy) {
     if (!good) {
-        throw InvalidInput(
-            format("%s is %s; give %s.", what, significant(value, 4).c_str(), remedy));
+        throw InvalidInput(fmt::format("{} is {}; give {}.", what, significant(value, 4), remedy));
     }
 }
 
@@ -118,8 +119,8 @@ void round_to_scale(Batch& batch, const BatchRequest& request) {
     }
     if (best == std::numeric_limits<double>::infinity()) {
         throw InvalidInput(
-            format("A scale that shows %s g can't weigh this pour of %s g; use a finer one.",
-                   significant(d, 3).c_str(), significant(batch.pour_mass_g, 3).c_str()));
+            fmt::format("A scale that shows {} g can't weigh this pour of {} g; use a finer one.",
+                        significant(d, 3), significant(batch.pour_mass_g, 3)));
     }
 }
 
@@ -157,10 +158,10 @@ void settle_cups(Batch& batch, const BatchRequest& request) {
                      std::ceil(batch.cups_each * batch.pour_mass_g / request.largest_g - 1e-9)));
         batch.cups_each = std::max(batch.cups_each + 1, cups);
         if (batch.cups_each > kMostCups) {
-            throw InvalidInput(format(
-                "The largest batch is %s g; give a larger one: the pour would take more than a "
+            throw InvalidInput(fmt::format(
+                "The largest batch is {} g; give a larger one: the pour would take more than a "
                 "thousand cups.",
-                significant(request.largest_g, 3).c_str()));
+                significant(request.largest_g, 3)));
         }
         batch.pour_mass_g = gross_g(request, need_g / batch.cups_each);
     }
@@ -172,12 +173,13 @@ void settle_pigment(Batch& batch, const BatchRequest& request) {
     batch.pigment_g = std::round(request.pigment_share * batch.part_b_g / step) * step;
     if (request.pigment_share > 0.0 && batch.pigment_g == 0.0) {
         batch.pigment_g = request.pigment_share * batch.part_b_g;
-        batch.findings.push_back({Severity::warning,
-                                  "pigment_below_scale",
-                                  format("The pigment (%s) is less than the scale shows; weigh "
-                                         "it on a finer scale or count drops.",
-                                         told_own(batch.pigment_g, Kind::mass, 2).c_str()),
-                                  {}});
+        batch.findings.push_back(
+            {Severity::warning,
+             "pigment_below_scale",
+             fmt::format("The pigment ({}) is less than the scale shows; weigh "
+                         "it on a finer scale or count drops.",
+                         told_own(batch.pigment_g, Kind::mass, 2)),
+             {}});
     }
 }
 
@@ -221,31 +223,33 @@ void note(Batch& batch, const BatchRequest& request) {
         batch.findings.push_back(
             {Severity::warning,
              "several_cups",
-             format("Each pour is split into %d cups, so that each can be stirred and poured in "
-                    "time; a joint will show between them.",
-                    batch.cups_each),
+             fmt::format(
+                 "Each pour is split into {} cups, so that each can be stirred and poured in "
+                 "time; a joint will show between them.",
+                 batch.cups_each),
              {}});
     }
     if (std::abs(batch.ratio_off_percent) > kWorstRatioPercent) {
         batch.findings.push_back(
             {Severity::stop,
              "scale_too_coarse",
-             format("On a scale that shows %g g the nearest to %.4g:%.4g is %g and %g g, %s %% "
-                    "off; use one that shows %g g, or pour at least %s at once.",
-                    request.scale_readability_g, request.mix.a, request.mix.b, batch.part_a_g,
-                    batch.part_b_g, significant(std::abs(batch.ratio_off_percent), 2).c_str(),
-                    batch.scale_needed_g, told_own(batch.least_batch_g, Kind::mass, 3).c_str()),
+             fmt::format("On a scale that shows {:g} g the nearest to {:.4g}:{:.4g} is {:g} and "
+                         "{:g} g, {} % "
+                         "off; use one that shows {:g} g, or pour at least {} at once.",
+                         request.scale_readability_g, request.mix.a, request.mix.b, batch.part_a_g,
+                         batch.part_b_g, significant(std::abs(batch.ratio_off_percent), 2),
+                         batch.scale_needed_g, told_own(batch.least_batch_g, Kind::mass, 3)),
              {}});
     } else if (batch.pour_mass_g < batch.least_batch_g) {
         batch.findings.push_back(
             {Severity::warning,
              "batch_too_small_for_scale",
-             format("A scale that shows %g g weighs this pour's ratio only to %s %%: use a scale "
-                    "that shows %g g, or pour at least %s at once, as several copies from one "
-                    "cup.",
-                    request.scale_readability_g,
-                    significant(batch.ratio_uncertainty_percent, 2).c_str(), batch.scale_needed_g,
-                    told_own(batch.least_batch_g, Kind::mass, 3).c_str()),
+             fmt::format(
+                 "A scale that shows {:g} g weighs this pour's ratio only to {} %: use a scale "
+                 "that shows {:g} g, or pour at least {} at once, as several copies from one "
+                 "cup.",
+                 request.scale_readability_g, significant(batch.ratio_uncertainty_percent, 2),
+                 batch.scale_needed_g, told_own(batch.least_batch_g, Kind::mass, 3)),
              {}});
     }
     const double share = 100.0 * kUsualResidue_g / batch.part_a_g;
@@ -253,10 +257,11 @@ void note(Batch& batch, const BatchRequest& request) {
         batch.findings.push_back(
             {Severity::note,
              "residue_matters",
-             format("What stays in A's own cup is missing in the mix: %g g would be %s %% of A "
-                    "here; weigh A into B's cup, or weigh A's empty cup afterwards and give "
-                    "--cup-residue.",
-                    kUsualResidue_g, significant(share, 2).c_str()),
+             fmt::format(
+                 "What stays in A's own cup is missing in the mix: {:g} g would be {} % of A "
+                 "here; weigh A into B's cup, or weigh A's empty cup afterwards and give "
+                 "--cup-residue.",
+                 kUsualResidue_g, significant(share, 2)),
              {}});
     }
 }
@@ -273,9 +278,7 @@ Weighing parse_weighing(std::string_view text, std::string_view name) {
             return weighing;
         }
     }
-    throw InvalidInput(format("%.*s is \"%.*s\"; give tared or direct.",
-                              static_cast<int>(name.size()), name.data(),
-                              static_cast<int>(text.size()), text.data()));
+    throw InvalidInput(fmt::format("{} is \"{}\"; give tared or direct.", name, text));
 }
 
 Batch batch(const BatchRequest& request) {

@@ -8,6 +8,7 @@
 #include <iterator>
 #include <set>
 
+#include <fmt/core.h>
 #include <toml++/toml.h>
 
 #include "cavigram/core/error.h"
@@ -110,9 +111,8 @@ class CardReader {
             return absent;
         }
         if (!node.is_string()) {
-            throw InvalidInput(
-                format("%s must be text in quotes, with its unit if it is a quantity.",
-                       named(key).c_str()));
+            throw InvalidInput(fmt::format(
+                "{} must be text in quotes, with its unit if it is a quantity.", named(key)));
         }
         return node.as_string()->get();
     }
@@ -120,10 +120,10 @@ class CardReader {
     std::string required(const std::string& key) {
         const std::string value = text(key, "");
         if (value.empty()) {
-            throw InvalidInput(
-                format("%s is missing; add it from your supplier's sheet (\"cavigram foams show "
-                       "generic-firm\" prints a whole card).",
-                       named(key).c_str()));
+            throw InvalidInput(fmt::format(
+                "{} is missing; add it from your supplier's sheet (\"cavigram foams show "
+                "generic-firm\" prints a whole card).",
+                named(key)));
         }
         return value;
     }
@@ -132,7 +132,7 @@ class CardReader {
         const toml::node_view<const toml::node> node = look_up(key);
         if (node && !node.is_boolean()) {
             throw InvalidInput(
-                format("%s must be true or false, without quotes.", named(key).c_str()));
+                fmt::format("{} must be true or false, without quotes.", named(key)));
         }
         return node && node.as_boolean()->get();
     }
@@ -156,9 +156,9 @@ class CardReader {
         range.high =
             quantity(bound + "high", kind, least, most, std::min(most, range.value * spread));
         if (range.low > range.value || range.high < range.value) {
-            throw InvalidInput(
-                format("%s does not lie between its own low and high; correct one of the three.",
-                       named(key).c_str()));
+            throw InvalidInput(fmt::format(
+                "{} does not lie between its own low and high; correct one of the three.",
+                named(key)));
         }
         return range;
     }
@@ -171,8 +171,8 @@ class CardReader {
         }
         const std::optional<double> value = node.value<double>();
         if (node.is_string() || !value || !(*value >= least && *value <= most)) {
-            throw InvalidInput(format("%s must be a number from %g to %g, without quotes.",
-                                      named(key).c_str(), least, most));
+            throw InvalidInput(fmt::format("{} must be a number from {:g} to {:g}, without quotes.",
+                                           named(key), least, most));
         }
         return value;
     }
@@ -203,9 +203,9 @@ class CardReader {
             return;
         }
         const std::string nearest = nearest_word(key, {known_.begin(), known_.end()});
-        throw InvalidInput(format("%s is no key of a foam card%s%s%s; correct or remove it.",
-                                  named(key).c_str(), nearest.empty() ? "" : "; did you mean ",
-                                  nearest.c_str(), nearest.empty() ? "" : "?"));
+        throw InvalidInput(fmt::format("{} is no key of a foam card{}{}{}; correct or remove it.",
+                                       named(key), nearest.empty() ? "" : "; did you mean ",
+                                       nearest, nearest.empty() ? "" : "?"));
     }
 
     const toml::table& table_;
@@ -239,9 +239,7 @@ DensityBasis parse_basis(std::string_view text, std::string_view name) {
             return basis;
         }
     }
-    throw InvalidInput(format("%.*s is \"%.*s\"; give molded, core or free_rise.",
-                              static_cast<int>(name.size()), name.data(),
-                              static_cast<int>(text.size()), text.data()));
+    throw InvalidInput(fmt::format("{} is \"{}\"; give molded, core or free_rise.", name, text));
 }
 
 SkinProfile parse_profile(std::string_view text, std::string_view name) {
@@ -250,9 +248,7 @@ SkinProfile parse_profile(std::string_view text, std::string_view name) {
             return profile;
         }
     }
-    throw InvalidInput(format("%.*s is \"%.*s\"; give step or exponential.",
-                              static_cast<int>(name.size()), name.data(),
-                              static_cast<int>(text.size()), text.data()));
+    throw InvalidInput(fmt::format("{} is \"{}\"; give step or exponential.", name, text));
 }
 
 namespace {
@@ -261,8 +257,8 @@ namespace {
 void check_pair(bool first, bool second, const CardReader& reader, const char* key,
                 const char* other) {
     if (first != second) {
-        throw InvalidInput(format("%s goes with %s; give both or neither.",
-                                  reader.named(first ? key : other).c_str(), first ? other : key));
+        throw InvalidInput(fmt::format("{} goes with {}; give both or neither.",
+                                       reader.named(first ? key : other), first ? other : key));
     }
 }
 
@@ -275,11 +271,11 @@ void read_times(CardReader& reader, FoamCard& card) {
     card.curve = parse_rise_curve(reader.text("time.curve", to_text(RiseCurve::gompertz)),
                                   reader.named("time.curve"));
     if (card.rise_time_s <= card.work_time_s) {
-        throw InvalidInput(format(
-            "%s is %s s and time.work %s s, both from the start of stirring; the foam can't have "
+        throw InvalidInput(fmt::format(
+            "{} is {} s and time.work {} s, both from the start of stirring; the foam can't have "
             "risen before it begins to.",
-            reader.named("time.rise").c_str(), significant(card.rise_time_s, 3).c_str(),
-            significant(card.work_time_s, 3).c_str()));
+            reader.named("time.rise"), significant(card.rise_time_s, 3),
+            significant(card.work_time_s, 3)));
     }
     const std::string work_2 = reader.text("time.work_2", "");
     const std::string at_2 = reader.text("time.at_2", "");
@@ -292,8 +288,8 @@ void read_times(CardReader& reader, FoamCard& card) {
     }
     card.rule.activation_kj_mol = reader.number("time.activation_kj_mol", 1.0, 500.0);
     if (card.demold_min_s > card.demold_max_s) {
-        throw InvalidInput(format("%s is later than time.demold_max; exchange them.",
-                                  reader.named("time.demold_min").c_str()));
+        throw InvalidInput(fmt::format("{} is later than time.demold_max; exchange them.",
+                                       reader.named("time.demold_min")));
     }
 }
 
@@ -302,8 +298,8 @@ void read_air(CardReader& reader, FoamCard& card) {
     const std::string altitude = reader.text("density.altitude", "");
     const std::string pressure = reader.text("density.air_pressure", "");
     if (!altitude.empty() && !pressure.empty()) {
-        throw InvalidInput(format("%s and density.air_pressure say the same thing; give one.",
-                                  reader.named("density.altitude").c_str()));
+        throw InvalidInput(fmt::format("{} and density.air_pressure say the same thing; give one.",
+                                       reader.named("density.altitude")));
     }
     if (!altitude.empty()) {
         card.density_air_kpa = air_pressure_kpa(
@@ -323,8 +319,8 @@ void read_packing(CardReader& reader, FoamCard& card) {
     card.packing.high = high.value_or(value ? *value : kUsualPacking.high);
     if (card.packing.low > card.packing.value || card.packing.high < card.packing.value) {
         throw InvalidInput(
-            format("%s does not lie between its own low and high; correct one of the three.",
-                   reader.named("packing.value").c_str()));
+            fmt::format("{} does not lie between its own low and high; correct one of the three.",
+                        reader.named("packing.value")));
     }
 }
 
@@ -332,8 +328,8 @@ void read_packing(CardReader& reader, FoamCard& card) {
 void refuse_lone_bounds(CardReader& reader) {
     for (const char* const bound : {"skin.thickness_low", "skin.thickness_high"}) {
         if (!reader.text(bound, "").empty()) {
-            throw InvalidInput(format("%s goes with skin.thickness; give that too, as measured.",
-                                      reader.named(bound).c_str()));
+            throw InvalidInput(fmt::format(
+                "{} goes with skin.thickness; give that too, as measured.", reader.named(bound)));
         }
     }
 }
@@ -369,9 +365,9 @@ FoamCard parse_card(std::string_view toml_text, const std::string& origin) {
     try {
         table = toml::parse(toml_text);
     } catch (const toml::parse_error& error) {
-        throw InvalidInput(format("%s is no valid TOML at line %u: %s; correct that line.",
-                                  origin.c_str(), static_cast<unsigned>(error.source().begin.line),
-                                  std::string(error.description()).c_str()));
+        throw InvalidInput(fmt::format("{} is no valid TOML at line {}: {}; correct that line.",
+                                       origin, static_cast<unsigned>(error.source().begin.line),
+                                       std::string(error.description())));
     }
     CardReader reader(table, origin);
     FoamCard card;
@@ -417,7 +413,8 @@ namespace {
 FoamCard read_card(const std::filesystem::path& path) {
     std::ifstream file(path, std::ios::binary);
     if (!file || std::filesystem::is_directory(path)) {
-        throw UnusableInput(format("Can't read the foam card %s; check the path.", path.c_str()));
+        throw UnusableInput(
+            fmt::format("Can't read the foam card {}; check the path.", path.string()));
     }
     const std::string text{std::istreambuf_iterator<char>(file), {}};
     return parse_card(text, path.string());
@@ -462,12 +459,12 @@ FoamCard load_card(const std::string& name_or_path) {
     }
     if (is_name) {
         const std::string nearest = nearest_word(name_or_path, names);
-        throw InvalidInput(
-            format("There is no foam card \"%s\"%s%s%s; \"cavigram foams list\" shows those there "
-                   "are, and a file "
-                   "of yours is given by its path.",
-                   name_or_path.c_str(), nearest.empty() ? "" : "; did you mean ", nearest.c_str(),
-                   nearest.empty() ? "" : "?"));
+        throw InvalidInput(fmt::format(
+            "There is no foam card \"{}\"{}{}{}; \"cavigram foams list\" shows those there "
+            "are, and a file "
+            "of yours is given by its path.",
+            name_or_path, nearest.empty() ? "" : "; did you mean ", nearest,
+            nearest.empty() ? "" : "?"));
     }
     return read_card(path);
 }

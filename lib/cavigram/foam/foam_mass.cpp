@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/core/told.h"
@@ -29,9 +31,9 @@ double thickness_of(const CavityAmounts& cavity, SkinProfile profile, double ski
 void check_positive(const Ranged& density, const char* what) {
     if (!(density.low > 0.0) || density.value < density.low || density.high < density.value) {
         throw InvalidInput(
-            format("%s is %s kg/m3 (%s to %s); give one above 0, between its own ends.", what,
-                   significant(density.value, 3).c_str(), significant(density.low, 3).c_str(),
-                   significant(density.high, 3).c_str()));
+            fmt::format("{} is {} kg/m3 ({} to {}); give one above 0, between its own ends.", what,
+                        significant(density.value, 3), significant(density.low, 3),
+                        significant(density.high, 3)));
     }
 }
 
@@ -74,10 +76,10 @@ void settle_short(FoamMass& mass, double volume_mm3) {
     mass.findings.push_back(
         {Severity::stop,
          "short_shot",
-         format("At %s over the whole part this foam, which rises freely to %s, does not "
-                "fill the mold; give at least that density, or a lighter foam.",
-                told_own(mass.molded_density_kg_m3, Kind::density, 3).c_str(),
-                told_own(mass.free_rise_kg_m3, Kind::density, 3).c_str()),
+         fmt::format("At {} over the whole part this foam, which rises freely to {}, does not "
+                     "fill the mold; give at least that density, or a lighter foam.",
+                     told_own(mass.molded_density_kg_m3, Kind::density, 3),
+                     told_own(mass.free_rise_kg_m3, Kind::density, 3)),
          {}});
 }
 
@@ -88,10 +90,10 @@ void settle_derived(FoamMass& mass, const CavityAmounts& cavity, const FoamReque
     mass.core_density_kg_m3 = free_rise;
     mass.skin_volume_mm3 = surplus_mm3(mean, free_rise, skin_density, cavity.volume_mm3);
     if (mass.packing_factor > 1.0 + kRounding && mass.skin_volume_mm3 >= cavity.volume_mm3) {
-        throw InvalidInput(format(
-            "A part of %s kg/m3 would have to be all skin and more: skin has %s kg/m3 here; ask "
+        throw InvalidInput(fmt::format(
+            "A part of {} kg/m3 would have to be all skin and more: skin has {} kg/m3 here; ask "
             "for less than that, for a denser mix, or give the skin's density as you measured it.",
-            significant(mean, 3).c_str(), significant(skin_density, 3).c_str()));
+            significant(mean, 3), significant(skin_density, 3)));
     }
     mass.skin_thickness_mm = thickness_of(cavity, request.profile, mass.skin_volume_mm3);
     mass.skin_thickness_low_mm = mass.skin_thickness_high_mm = mass.skin_thickness_mm;
@@ -111,27 +113,24 @@ void settle_derived(FoamMass& mass, const CavityAmounts& cavity, const FoamReque
     const double needed = mass.free_rise_kg_m3 + (mass.skin_density_kg_m3 - mass.free_rise_kg_m3) *
                                                      mass.skin_volume_mm3 / cavity.volume_mm3;
     const bool core_is_possible = core_kg_m3 > 0.0;
-    throw InvalidInput(format(
-        "A skin of %s mm at %s kg/m3 leaves a core %s than this foam rises freely (%s kg/m3), "
-        "which can't be: at the density asked for a skin of %s mm fits, and this skin fits a part "
-        "of %s kg/m3.",
-        significant(request.skin_thickness_mm->value, 3).c_str(),
-        significant(mass.skin_density_kg_m3, 3).c_str(),
-        core_is_possible ? "lighter" : "far lighter", significant(mass.free_rise_kg_m3, 3).c_str(),
-        significant(thickness_of(cavity, request.profile, fits_mm3), 3).c_str(),
-        significant(needed, 3).c_str()));
+    throw InvalidInput(fmt::format(
+        "A skin of {} mm at {} kg/m3 leaves a core {} than this foam rises freely ({} kg/m3), "
+        "which can't be: at the density asked for a skin of {} mm fits, and this skin fits a part "
+        "of {} kg/m3.",
+        significant(request.skin_thickness_mm->value, 3), significant(mass.skin_density_kg_m3, 3),
+        core_is_possible ? "lighter" : "far lighter", significant(mass.free_rise_kg_m3, 3),
+        significant(thickness_of(cavity, request.profile, fits_mm3), 3), significant(needed, 3)));
 }
 
 // A measured skin in a part whose mass is stated: the core is what is left.
 void settle_core(FoamMass& mass, const CavityAmounts& cavity, const FoamRequest& request) {
     const double mean = mass.molded_density_kg_m3;
     if (mass.skin_volume_mm3 >= cavity.volume_mm3) {
-        throw InvalidInput(format(
-            "A skin of %s mm leaves no core (the deepest point lies %s mm deep): the part is all "
-            "skin and has %s kg/m3, not the %s asked for; give a thinner skin, or ask for that.",
-            significant(mass.skin_thickness_mm, 3).c_str(),
-            significant(cavity.deepest_mm, 3).c_str(),
-            significant(mass.skin_density_kg_m3, 3).c_str(), significant(mean, 3).c_str()));
+        throw InvalidInput(fmt::format(
+            "A skin of {} mm leaves no core (the deepest point lies {} mm deep): the part is all "
+            "skin and has {} kg/m3, not the {} asked for; give a thinner skin, or ask for that.",
+            significant(mass.skin_thickness_mm, 3), significant(cavity.deepest_mm, 3),
+            significant(mass.skin_density_kg_m3, 3), significant(mean, 3)));
     }
     const double core =
         (mean * cavity.volume_mm3 - mass.skin_density_kg_m3 * mass.skin_volume_mm3) /
@@ -144,12 +143,12 @@ void settle_core(FoamMass& mass, const CavityAmounts& cavity, const FoamRequest&
         mass.findings.push_back(
             {Severity::warning,
              "core_light",
-             format("With this skin the core has %s: the foam must rise freely to that, and "
-                    "not only to the %s that is stated (%s is within its range); else it falls "
-                    "short.",
-                    told_own(core, Kind::density, 3).c_str(),
-                    told_own(mass.free_rise_kg_m3, Kind::density, 3).c_str(),
-                    told_own(request.free_rise_kg_m3.low, Kind::density, 3).c_str()),
+             fmt::format(
+                 "With this skin the core has {}: the foam must rise freely to that, and "
+                 "not only to the {} that is stated ({} is within its range); else it falls "
+                 "short.",
+                 told_own(core, Kind::density, 3), told_own(mass.free_rise_kg_m3, Kind::density, 3),
+                 told_own(request.free_rise_kg_m3.low, Kind::density, 3)),
              {}});
     }
 }
@@ -171,11 +170,10 @@ void settle_measured(FoamMass& mass, const CavityAmounts& cavity, const FoamRequ
         (mass.skin_density_kg_m3 - mass.free_rise_kg_m3) * mass.skin_volume_mm3 / cavity.volume_mm3;
     mass.packing_factor = mass.molded_density_kg_m3 / mass.free_rise_kg_m3;
     if (mass.skin_density_kg_m3 < mass.free_rise_kg_m3) {
-        throw InvalidInput(format(
-            "A skin of %s kg/m3 would be lighter than the foam rises freely (%s kg/m3), which "
+        throw InvalidInput(fmt::format(
+            "A skin of {} kg/m3 would be lighter than the foam rises freely ({} kg/m3), which "
             "can't be; check both densities.",
-            significant(mass.skin_density_kg_m3, 3).c_str(),
-            significant(mass.free_rise_kg_m3, 3).c_str()));
+            significant(mass.skin_density_kg_m3, 3), significant(mass.free_rise_kg_m3, 3)));
     }
 }
 
@@ -186,10 +184,10 @@ void note_all_skin(FoamMass& mass, const CavityAmounts& cavity) {
     mass.findings.push_back(
         {Severity::warning,
          "all_skin",
-         format("The skin (%s) reaches the middle of the part everywhere (deepest point %s): "
-                "there is no soft core.",
-                told_own(mass.skin_thickness_mm, Kind::length, 3).c_str(),
-                told_own(cavity.deepest_mm, Kind::length, 3).c_str()),
+         fmt::format("The skin ({}) reaches the middle of the part everywhere (deepest point {}): "
+                     "there is no soft core.",
+                     told_own(mass.skin_thickness_mm, Kind::length, 3),
+                     told_own(cavity.deepest_mm, Kind::length, 3)),
          {}});
 }
 

@@ -6,6 +6,8 @@
 #include <limits>
 #include <numbers>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 
@@ -51,12 +53,11 @@ double curved(RiseCurve curve, double straight) {
 double time_at_temperature_s(double time_s, double known_at_c, double wanted_at_c,
                              const TemperatureRule& rule) {
     if (std::abs(wanted_at_c - known_at_c) > kTrustedStep_k) {
-        throw InvalidInput(
-            format("The foam's times are known at %s C and can't be carried over to %s C, more "
-                   "than %g degrees away; "
-                   "measure them there.",
-                   significant(known_at_c, 3).c_str(), significant(wanted_at_c, 3).c_str(),
-                   kTrustedStep_k));
+        throw InvalidInput(fmt::format(
+            "The foam's times are known at {} C and can't be carried over to {} C, more "
+            "than {:g} degrees away; "
+            "measure them there.",
+            significant(known_at_c, 3), significant(wanted_at_c, 3), kTrustedStep_k));
     }
     if (rule.activation_kj_mol) {
         return time_s * std::exp(-1000.0 * *rule.activation_kj_mol / kGas_j_mol_k *
@@ -71,11 +72,11 @@ TemperatureRule rule_through(double first_s, double first_at_c, double second_s,
     const double halving =
         (first_at_c - second_at_c) * std::numbers::ln2 / std::log(second_s / first_s);
     if (!(halving > 0.0) || !std::isfinite(halving)) {
-        throw InvalidInput(
-            format("%s s at %s C and %s s at %s C contradict each other: warmer must be faster; "
-                   "correct one.",
-                   significant(first_s, 3).c_str(), significant(first_at_c, 3).c_str(),
-                   significant(second_s, 3).c_str(), significant(second_at_c, 3).c_str()));
+        throw InvalidInput(fmt::format(
+            "{} s at {} C and {} s at {} C contradict each other: warmer must be faster; "
+            "correct one.",
+            significant(first_s, 3), significant(first_at_c, 3), significant(second_s, 3),
+            significant(second_at_c, 3)));
     }
     return {.halving_k = halving, .activation_kj_mol = std::nullopt};
 }
@@ -129,23 +130,22 @@ RiseCurve parse_rise_curve(std::string_view text, std::string_view name) {
             return curve;
         }
     }
-    throw InvalidInput(format("%.*s is \"%.*s\"; give gompertz, first_order or logistic.",
-                              static_cast<int>(name.size()), name.data(),
-                              static_cast<int>(text.size()), text.data()));
+    throw InvalidInput(
+        fmt::format("{} is \"{}\"; give gompertz, first_order or logistic.", name, text));
 }
 
 RiseClock::RiseClock(const RiseTimes& times) : times_(times) {
     if (!(times.work_s > 0.0) || !(times.risen_s > times.work_s) || !std::isfinite(times.risen_s)) {
-        throw InvalidInput(
-            format("The foam's rise time of %s s does not come after its work time of %s s; both "
-                   "count from the start of stirring: correct the foam card.",
-                   significant(times.risen_s, 3).c_str(), significant(times.work_s, 3).c_str()));
+        throw InvalidInput(fmt::format(
+            "The foam's rise time of {} s does not come after its work time of {} s; both "
+            "count from the start of stirring: correct the foam card.",
+            significant(times.risen_s, 3), significant(times.work_s, 3)));
     }
     if (!(times.expansion * kRisenShare > 1.0) || !std::isfinite(times.expansion)) {
-        throw InvalidInput(
-            format("The foam's expansion is %s times its liquid, which is no rise that could be "
-                   "timed; give the free-rise density and those of the liquids in one unit.",
-                   significant(times.expansion, 3).c_str()));
+        throw InvalidInput(fmt::format(
+            "The foam's expansion is {} times its liquid, which is no rise that could be "
+            "timed; give the free-rise density and those of the liquids in one unit.",
+            significant(times.expansion, 3)));
     }
     start_ = straightened(times.curve, 1.0 / times.expansion);
     rate_ = (straightened(times.curve, kRisenShare) - start_) / (times.risen_s - times.work_s);

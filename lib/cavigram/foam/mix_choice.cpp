@@ -6,8 +6,9 @@
 #include <optional>
 #include <string>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 namespace cavigram {
 
@@ -62,13 +63,13 @@ std::optional<Ranged> blend(const std::optional<Ranged>& x, const std::optional<
 
 FoamCard blended_card(const FoamCard& card, const FoamCard& x, const FoamCard& y, double share) {
     FoamCard blended = x;
-    blended.source = format("interpolated between %s and %s", x.name.c_str(), y.name.c_str());
+    blended.source = fmt::format("interpolated between {} and {}", x.name, y.name);
     blended.typical = x.typical || y.typical;
     if (x.density_air_kpa != y.density_air_kpa) {
-        throw InvalidInput(
-            format("The cards %s and %s state densities measured in different air, so that nothing "
-                   "can be interpolated between them; bring them to one altitude.",
-                   x.name.c_str(), y.name.c_str()));
+        throw InvalidInput(fmt::format(
+            "The cards {} and {} state densities measured in different air, so that nothing "
+            "can be interpolated between them; bring them to one altitude.",
+            x.name, y.name));
     }
     const auto by_volume = [&](double p, double q) {
         return 1.0 / std::lerp(1.0 / p, 1.0 / q, share);
@@ -117,17 +118,18 @@ FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family,
     if (below == nullptr || above == nullptr) {
         std::string names;
         for (const FoamCard& one : known) {
-            names += format("%s%.4g:%.4g", names.empty() ? "" : " and ", one.mix.a, one.mix.b);
+            names +=
+                fmt::format("{}{:.4g}:{:.4g}", names.empty() ? "" : " and ", one.mix.a, one.mix.b);
         }
-        throw InvalidInput(format(
-            "The mix %.4g:%.4g lies outside what is known of \"%s\" (%s); give a mix between "
+        throw InvalidInput(fmt::format(
+            "The mix {:.4g}:{:.4g} lies outside what is known of \"{}\" ({}); give a mix between "
             "known ones, or a card measured at that mix.",
-            mix.a, mix.b, card.family.c_str(), names.c_str()));
+            mix.a, mix.b, card.family, names));
     }
     const double from = parts_of_a(below->mix);
     const double share = (wanted - from) / (parts_of_a(above->mix) - from);
     FoamCard blended = blended_card(card, *below, *above, share);
-    blended.name = format("%s at %.4g:%.4g", card.family.c_str(), mix.a, mix.b);
+    blended.name = fmt::format("{} at {:.4g}:{:.4g}", card.family, mix.a, mix.b);
     blended.mix = mix;
     if (card.index) {
         blended.index = *card.index * wanted / parts_of_a(card.mix);  // the same liquids (N3)

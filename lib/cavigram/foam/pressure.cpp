@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 
@@ -19,10 +21,11 @@ constexpr double kWater_g_mol = 18.01528;
 
 double air_pressure_kpa(double altitude_m) {
     if (!(altitude_m >= kLowestAltitude_m && altitude_m <= kHighestAltitude_m)) {
-        throw InvalidInput(format(
-            "An altitude of %s m is outside what makes sense here; give %g to %g m, or the air's "
-            "pressure (--air-pressure).",
-            significant(altitude_m, 3).c_str(), kLowestAltitude_m, kHighestAltitude_m));
+        throw InvalidInput(
+            fmt::format("An altitude of {} m is outside what makes sense here; give {:g} to {:g} "
+                        "m, or the air's "
+                        "pressure (--air-pressure).",
+                        significant(altitude_m, 3), kLowestAltitude_m, kHighestAltitude_m));
     }
     return kAtmosphere_kpa * std::pow(1.0 - 2.25577e-5 * altitude_m, 5.25588);
 }

@@ -3,7 +3,8 @@
 
 #include <algorithm>
 
-#include "cavigram/core/text.h"
+#include <fmt/core.h>
+
 #include "cavigram/core/told.h"
 
 namespace cavigram {
@@ -34,24 +35,25 @@ PourWindow pour_window(const WindowRequest& r) {
         w.findings.push_back(
             {Severity::warning,
              "may_fall_short",
-             format("If this foam rises as little as it may, the mold fills only from %s and "
-                    "%s are planned; pour that much, or weigh what rises in a cup and give its "
-                    "density.",
-                    told_own(w.fills_from_high_g, Kind::mass, 3).c_str(),
-                    told_own(w.planned_g, Kind::mass, 3).c_str()),
+             fmt::format(
+                 "If this foam rises as little as it may, the mold fills only from {} and "
+                 "{} are planned; pour that much, or weigh what rises in a cup and give its "
+                 "density.",
+                 told_own(w.fills_from_high_g, Kind::mass, 3),
+                 told_own(w.planned_g, Kind::mass, 3)),
              {}});
     }
     if (w.planned_g > w.presses_over_g * (1.0 + kRounding)) {
         w.findings.push_back(
             {Severity::warning,
              "high_pressure",
-             format("The foam will press with about %s and the mold is taken to hold "
-                    "%s; pour less than %s into it, choose a denser mix, or strap it for %s "
-                    "and say so (--mold-holds).",
-                    told(w.pressure_kpa, Kind::pressure, 2).c_str(),
-                    told_own(w.mold_holds_kpa, Kind::pressure, 2).c_str(),
-                    told_own(w.presses_over_g, Kind::mass, 3).c_str(),
-                    told_own(w.strap_for_kpa, Kind::pressure, 2).c_str()),
+             fmt::format("The foam will press with about {} and the mold is taken to hold "
+                         "{}; pour less than {} into it, choose a denser mix, or strap it for {} "
+                         "and say so (--mold-holds).",
+                         told(w.pressure_kpa, Kind::pressure, 2),
+                         told_own(w.mold_holds_kpa, Kind::pressure, 2),
+                         told_own(w.presses_over_g, Kind::mass, 3),
+                         told_own(w.strap_for_kpa, Kind::pressure, 2)),
              {}});
     }
     return w;

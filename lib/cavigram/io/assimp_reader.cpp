@@ -16,8 +16,8 @@
 #include <assimp/config.h>
 #include <assimp/importerdesc.h>
 #include <assimp/scene.h>
+#include <fmt/core.h>
 
-#include "cavigram/core/text.h"
 #include "cavigram/io/assimp_reader_detail.h"
 #include "cavigram/io/polygon_detail.h"
 #include "cavigram/io/soup_check_detail.h"
@@ -171,9 +171,9 @@ class SceneReader {
         corners.clear();
         for (unsigned int k = 0; k < face.mNumIndices; ++k) {
             if (face.mIndices[k] >= vertices) {
-                refuse(
-                    name_,
-                    format("a face names vertex %u, but there are only %u; export the part again",
+                refuse(name_,
+                       fmt::format(
+                           "a face names vertex {}, but there are only {}; export the part again",
                            face.mIndices[k], vertices));
             }
             corners.push_back(static_cast<std::int32_t>(first + face.mIndices[k]));

@@ -8,9 +8,9 @@
 #include <system_error>
 #include <utility>
 
+#include <fmt/core.h>
 #include <meshoptimizer.h>
 
-#include "cavigram/core/text.h"
 #include "cavigram/io/gltf_data_detail.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/text_detail.h"
@@ -182,9 +182,10 @@ std::string_view GltfData::buffer(std::size_t index) {
         bytes = *bin_;
     }
     if (bytes.size() < about.bytes) {
-        refuse(name_, format("its data should be %llu bytes but only %zu are there; copy or export "
-                             "it again",
-                             static_cast<unsigned long long>(about.bytes), bytes.size()));
+        refuse(name_,
+               fmt::format("its data should be {} bytes but only {} are there; copy or export "
+                           "it again",
+                           static_cast<unsigned long long>(about.bytes), bytes.size()));
     }
     return bytes.substr(0, static_cast<std::size_t>(about.bytes));
 }

@@ -7,9 +7,9 @@
 #include <utility>
 
 #include <Eigen/Geometry>
+#include <fmt/core.h>
 #include <nlohmann/json.hpp>
 
-#include "cavigram/core/text.h"
 #include "cavigram/io/gltf_document_detail.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/text_detail.h"
@@ -89,9 +89,10 @@ class Document {
 
   private:
     [[noreturn]] void refuse_field(const char* key) const {
-        refuse(name_, format("its glTF text lacks %s where there should be one, or has a wrong "
-                             "one; export the part again",
-                             key));
+        refuse(name_,
+               fmt::format("its glTF text lacks {} where there should be one, or has a wrong "
+                           "one; export the part again",
+                           key));
     }
 
     static const Json& empty_list() {

@@ -10,8 +10,9 @@
 #include <utility>
 #include <vector>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/large_array.h"
-#include "cavigram/core/text.h"
 #include "cavigram/io/draco_mesh_detail.h"
 #include "cavigram/io/gltf_data_detail.h"
 #include "cavigram/io/gltf_document_detail.h"
@@ -41,9 +42,9 @@ struct Pieces {
 Pieces pieces_of_glb(std::string_view bytes, std::string_view name) {
     const auto refuse_cut = [&](std::uint64_t promised) {
         refuse(name,
-               format("it should be %llu bytes long but only %zu are there; copy or export it "
-                      "again",
-                      static_cast<unsigned long long>(promised), bytes.size()));
+               fmt::format("it should be {} bytes long but only {} are there; copy or export it "
+                           "again",
+                           static_cast<unsigned long long>(promised), bytes.size()));
     };
     constexpr std::size_t kHeader = 12;
     constexpr std::size_t kChunkHeader = 8;
@@ -53,9 +54,10 @@ Pieces pieces_of_glb(std::string_view bytes, std::string_view name) {
         refuse_cut(kHeader + kChunkHeader);
     }
     if (u32(bytes, 4) != 2) {
-        refuse(name, format("it is GLB of version %u, which this program does not know; export it "
-                            "as glTF 2.0, or as STL",
-                            u32(bytes, 4)));
+        refuse(name,
+               fmt::format("it is GLB of version {}, which this program does not know; export it "
+                           "as glTF 2.0, or as STL",
+                           u32(bytes, 4)));
     }
     if (u32(bytes, 8) > bytes.size()) {
         refuse_cut(u32(bytes, 8));
@@ -212,9 +214,9 @@ class Scene {
         vertices_ += std::uint64_t{copies} * meshes_[mesh]->vertices.size();
         triangles_ += std::uint64_t{copies} * meshes_[mesh]->triangles.size();
         if (vertices_ > kMostPlaced || triangles_ > kMostPlaced) {
-            refuse(name_, format("with all its copies it would hold more than %llu triangles or "
-                                 "vertices; export one copy, or make the mesh coarser",
-                                 static_cast<unsigned long long>(kMostPlaced)));
+            refuse(name_, fmt::format("with all its copies it would hold more than {} triangles or "
+                                      "vertices; export one copy, or make the mesh coarser",
+                                      static_cast<unsigned long long>(kMostPlaced)));
         }
     }
 
@@ -263,9 +265,10 @@ class Scene {
             result.reserve(indices.size());
             for (const std::uint32_t index : indices) {
                 if (index >= vertices) {
-                    refuse(name_, format("a face names vertex %u, but there are only %zu; export "
-                                         "the part again",
-                                         index, vertices));
+                    refuse(name_,
+                           fmt::format("a face names vertex {}, but there are only {}; export "
+                                       "the part again",
+                                       index, vertices));
                 }
                 result.push_back(static_cast<std::int32_t>(index));
             }

@@ -20,8 +20,9 @@
 #include <unistd.h>
 #include <utility>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/io/guarded_child_detail.h"
 
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
@@ -253,9 +254,9 @@ ChildAnswer run_in_child(const std::function<void(int answer)>& work, const Chil
     context.check_stop();
     const Descriptor file(::memfd_create("cavigram_answer", MFD_CLOEXEC | MFD_ALLOW_SEALING));
     if (file.get() < 0) {
-        throw UnusableInput(
-            format("Can't get memory for reading a file: %s; close other programs and try again.",
-                   std::strerror(errno)));
+        throw UnusableInput(fmt::format(
+            "Can't get memory for reading a file: {}; close other programs and try again.",
+            std::strerror(errno)));
     }
     const pid_t parent = ::getpid();
     const auto start = Clock::now();
@@ -267,8 +268,8 @@ ChildAnswer run_in_child(const std::function<void(int answer)>& work, const Chil
     const int fork_error = errno;
     ::pthread_sigmask(SIG_SETMASK, &previous, nullptr);
     if (id < 0) {
-        throw UnusableInput(format(
-            "Can't start the process that reads files: %s; close other programs and try again.",
+        throw UnusableInput(fmt::format(
+            "Can't start the process that reads files: {}; close other programs and try again.",
             std::strerror(fork_error)));
     }
     Child child(id);

@@ -11,6 +11,8 @@
 #include <system_error>
 #include <unistd.h>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/io/assimp_reader_detail.h"
@@ -43,8 +45,8 @@ class FileBytes {
             if (cause == ENOENT || cause == ENOTDIR) {
                 refuse(name_, "there is no such file; check its name and folder");
             }
-            refuse(name_, format("it can't be opened (%s); check that you may read it",
-                                 std::strerror(cause)));
+            refuse(name_, fmt::format("it can't be opened ({}); check that you may read it",
+                                      std::strerror(cause)));
         }
         if (S_ISDIR(about.st_mode)) {
             close_file();
@@ -76,9 +78,10 @@ class FileBytes {
         void* const start =
             ::mmap(nullptr, count_, PROT_READ, MAP_PRIVATE | MAP_POPULATE, file_, 0);
         if (start == MAP_FAILED) {
-            refuse(name_, format("it can't be read (%s); copy it to this machine's own disk, or "
-                                 "make the mesh coarser",
-                                 std::strerror(errno)));
+            refuse(name_,
+                   fmt::format("it can't be read ({}); copy it to this machine's own disk, or "
+                               "make the mesh coarser",
+                               std::strerror(errno)));
         }
         start_ = start;
         return {static_cast<const char*>(start), count_};
@@ -176,16 +179,16 @@ double time_limit_s(const ReadOptions& options, std::size_t file_bytes) {
                              const ReadOptions& options) {
     switch (end) {
         case ChildEnd::out_of_time:
-            refuse(name, format("reading it took longer than %s s; make the mesh coarser, or "
-                                "export it as binary STL",
-                                significant(time_s, 3).c_str()));
+            refuse(name, fmt::format("reading it took longer than {} s; make the mesh coarser, or "
+                                     "export it as binary STL",
+                                     significant(time_s, 3)));
         case ChildEnd::out_of_memory:
             refuse(name,
-                   format("reading it took more than %s GiB of memory; make the mesh coarser, or "
-                          "export it as binary STL",
-                          significant(
-                              static_cast<double>(options.memory_limit_bytes) / 1073741824.0, 3)
-                              .c_str()));
+                   fmt::format(
+                       "reading it took more than {} GiB of memory; make the mesh coarser, or "
+                       "export it as binary STL",
+                       significant(static_cast<double>(options.memory_limit_bytes) / 1073741824.0,
+                                   3)));
         case ChildEnd::answered:
         case ChildEnd::crashed:
             break;

@@ -9,10 +9,10 @@
 #include <type_traits>
 #include <vector>
 
+#include <fmt/core.h>
 #include <nlohmann/json.hpp>
 
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 static_assert(std::endian::native == std::endian::little,
               "all three formats are little-endian and are written as they lie");
@@ -35,10 +35,10 @@ void require_finite(const TriMesh& mesh, double largest) {
     for (std::size_t i = 0; i < mesh.vertices.size(); ++i) {
         // maxCoeff may pass over a NaN, so that is asked apart.
         if (!mesh.vertices[i].allFinite() || mesh.vertices[i].cwiseAbs().maxCoeff() > largest) {
-            throw InvalidInput(
-                format("Vertex %zu has a coordinate that the mesh format can't hold; write finite "
-                       "numbers only.",
-                       i));
+            throw InvalidInput(fmt::format(
+                "Vertex {} has a coordinate that the mesh format can't hold; write finite "
+                "numbers only.",
+                i));
         }
     }
 }
@@ -46,8 +46,8 @@ void require_finite(const TriMesh& mesh, double largest) {
 void require_colors(const TriMesh& mesh, std::span<const Rgb> colors) {
     if (!colors.empty() && colors.size() != mesh.vertices.size()) {
         throw InvalidInput(
-            format("There are %zu colors for %zu vertices; give one for each or none.",
-                   colors.size(), mesh.vertices.size()));
+            fmt::format("There are {} colors for {} vertices; give one for each or none.",
+                        colors.size(), mesh.vertices.size()));
     }
 }
 
@@ -89,16 +89,16 @@ std::string ply_bytes(const TriMesh& mesh, std::span<const Rgb> vertex_colors) {
                    v.cast<float>().cast<double>() == v;
     }
     const char* number = as_float ? "float" : "double";
-    std::string bytes = format(
+    std::string bytes = fmt::format(
         "ply\nformat binary_little_endian 1.0\ncomment written by cavigram, lengths in "
         "millimeters\n"
-        "element vertex %zu\nproperty %s x\nproperty %s y\nproperty %s z\n",
+        "element vertex {}\nproperty {} x\nproperty {} y\nproperty {} z\n",
         mesh.vertices.size(), number, number, number);
     if (!vertex_colors.empty()) {
         bytes += "property uchar red\nproperty uchar green\nproperty uchar blue\n";
     }
-    bytes += format("element face %zu\nproperty list uchar int vertex_indices\nend_header\n",
-                    mesh.triangles.size());
+    bytes += fmt::format("element face {}\nproperty list uchar int vertex_indices\nend_header\n",
+                         mesh.triangles.size());
     for (std::size_t i = 0; i < mesh.vertices.size(); ++i) {
         if (as_float) {
             put(bytes, narrowed(mesh.vertices[i]));

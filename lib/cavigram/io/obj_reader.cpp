@@ -8,8 +8,9 @@
 #include <span>
 #include <vector>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/large_array.h"
-#include "cavigram/core/text.h"
 #include "cavigram/io/polygon_detail.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/text_detail.h"
@@ -75,7 +76,8 @@ class ObjText {
                        text_.begin(), text_.begin() + static_cast<std::ptrdiff_t>(at), '\n'));
     }
     [[noreturn]] void refuse_line(const char* what) const {
-        refuse(name_, format("line %zu %s; export the part again", line_number(line_at_), what));
+        refuse(name_,
+               fmt::format("line {} {}; export the part again", line_number(line_at_), what));
     }
 
     void take_line() {
@@ -131,10 +133,10 @@ class ObjText {
             refuse_line("is not a face that names its vertices by numbers from 1");
         }
         if (index < -count) {
-            refuse(name_, format("line %zu names vertex %lld, but only %lld stand before it; "
-                                 "export the part again",
-                                 line_number(line_at_), static_cast<long long>(index),
-                                 static_cast<long long>(count)));
+            refuse(name_, fmt::format("line {} names vertex {}, but only {} stand before it; "
+                                      "export the part again",
+                                      line_number(line_at_), static_cast<long long>(index),
+                                      static_cast<long long>(count)));
         }
         if (index > highest_) {
             highest_ = index;
@@ -145,10 +147,10 @@ class ObjText {
 
     void check_highest() const {
         if (highest_ > static_cast<std::int64_t>(soup_.mesh.vertices.size())) {
-            refuse(name_, format("line %zu names vertex %lld, but there are only %zu; export the "
-                                 "part again",
-                                 line_number(highest_at_), static_cast<long long>(highest_),
-                                 soup_.mesh.vertices.size()));
+            refuse(name_, fmt::format("line {} names vertex {}, but there are only {}; export the "
+                                      "part again",
+                                      line_number(highest_at_), static_cast<long long>(highest_),
+                                      soup_.mesh.vertices.size()));
         }
     }
 

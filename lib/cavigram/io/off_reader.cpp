@@ -7,7 +7,8 @@
 #include <limits>
 #include <vector>
 
-#include "cavigram/core/text.h"
+#include <fmt/core.h>
+
 #include "cavigram/io/polygon_detail.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/text_detail.h"
@@ -63,7 +64,7 @@ class OffText {
         return word;
     }
     [[noreturn]] void refuse_line(const char* what) const {
-        refuse(name_, format("line %zu %s; export the part again", line_number_, what));
+        refuse(name_, fmt::format("line {} {}; export the part again", line_number_, what));
     }
     std::uint64_t next_count(const char* what) {
         const std::string_view word = next_word();
@@ -96,10 +97,11 @@ class OffText {
         // no use.
         if (vertices_ > text_.size() / 6 + 1 ||
             vertices_ > std::numeric_limits<std::int32_t>::max()) {
-            refuse(name_, format("it says that it holds %llu vertices but is too short for that, "
-                                 "or too long for this program; "
-                                 "export the part again",
-                                 static_cast<unsigned long long>(vertices_)));
+            refuse(name_,
+                   fmt::format("it says that it holds {} vertices but is too short for that, "
+                               "or too long for this program; "
+                               "export the part again",
+                               static_cast<unsigned long long>(vertices_)));
         }
     }
 
@@ -107,8 +109,9 @@ class OffText {
         soup_.mesh.vertices.resize(vertices_);
         for (Vec3& v : soup_.mesh.vertices) {
             if (!next_line()) {
-                refuse(name_, format("it ends before its %llu vertices do; copy or export it again",
-                                     static_cast<unsigned long long>(vertices_)));
+                refuse(name_,
+                       fmt::format("it ends before its {} vertices do; copy or export it again",
+                                   static_cast<unsigned long long>(vertices_)));
             }
             for (int k = 0; k < 3; ++k) {
                 if (!parse_number(next_word(), v[k])) {
@@ -123,19 +126,20 @@ class OffText {
         for (std::uint64_t i = 0; i < faces_; ++i) {
             if (!next_line()) {
                 if (!partial_) {
-                    refuse(name_, format("it says that it holds %llu faces but ends after %llu; "
-                                         "copy or export it again, or take what is there with "
-                                         "--partial",
-                                         static_cast<unsigned long long>(faces_),
-                                         static_cast<unsigned long long>(i)));
+                    refuse(name_, fmt::format("it says that it holds {} faces but ends after {}; "
+                                              "copy or export it again, or take what is there with "
+                                              "--partial",
+                                              static_cast<unsigned long long>(faces_),
+                                              static_cast<unsigned long long>(i)));
                 }
-                soup_.findings.push_back({Severity::warning,
-                                          "file_cut_short",
-                                          format("The file says that it holds %llu faces but ends "
-                                                 "after %llu; as asked, what is there was taken.",
-                                                 static_cast<unsigned long long>(faces_),
-                                                 static_cast<unsigned long long>(i)),
-                                          {}});
+                soup_.findings.push_back(
+                    {Severity::warning,
+                     "file_cut_short",
+                     fmt::format("The file says that it holds {} faces but ends "
+                                 "after {}; as asked, what is there was taken.",
+                                 static_cast<unsigned long long>(faces_),
+                                 static_cast<unsigned long long>(i)),
+                     {}});
                 return;
             }
             take_face(corners);
@@ -151,10 +155,10 @@ class OffText {
         for (std::uint64_t k = 0; k < count; ++k) {
             const std::uint64_t index = next_count("is not a face that names its corners");
             if (index >= vertices_) {
-                refuse(name_, format("line %zu names vertex %llu, but there are only %llu; export "
-                                     "the part again",
-                                     line_number_, static_cast<unsigned long long>(index),
-                                     static_cast<unsigned long long>(vertices_)));
+                refuse(name_, fmt::format("line {} names vertex {}, but there are only {}; export "
+                                          "the part again",
+                                          line_number_, static_cast<unsigned long long>(index),
+                                          static_cast<unsigned long long>(vertices_)));
             }
             corners.push_back(static_cast<std::int32_t>(index));
         }

@@ -4,7 +4,8 @@
 #include <charconv>
 #include <utility>
 
-#include "cavigram/core/text.h"
+#include <fmt/core.h>
+
 #include "cavigram/io/ply_header_detail.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/text_detail.h"
@@ -83,8 +84,8 @@ class Header {
         return word;
     }
     [[noreturn]] void refuse_line(const char* what) const {
-        refuse(name_,
-               format("line %zu of its PLY header %s; export the part again", header_.lines, what));
+        refuse(name_, fmt::format("line {} of its PLY header {}; export the part again",
+                                  header_.lines, what));
     }
 
     void take_format() {

@@ -8,6 +8,8 @@
 #include <cstring>
 #include <limits>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/large_array.h"
 #include "cavigram/core/text.h"
 #include "cavigram/io/ply_header_detail.h"
@@ -85,7 +87,7 @@ class BinaryData {
     // True if some coordinate may have more digits than a float32.
     [[nodiscard]] bool beyond_float() const { return beyond_float_; }
     [[nodiscard]] bool at_end() const { return left() == 0; }
-    [[nodiscard]] std::string place() const { return format("byte %zu of its data", at_); }
+    [[nodiscard]] std::string place() const { return fmt::format("byte {} of its data", at_); }
 
   private:
     const char* take(std::size_t count) {
@@ -111,8 +113,8 @@ class TextData {
     double number(PlyScalar /*type*/) {
         double value = 0.0;
         if (!parse_number(next_word(), value)) {
-            refuse(name_, format("%s has a value that is no number; export the part again",
-                                 place().c_str()));
+            refuse(name_,
+                   fmt::format("{} has a value that is no number; export the part again", place()));
         }
         return value;
     }
@@ -135,8 +137,9 @@ class TextData {
             ++at_;
         }
         if (at_ < text_.size()) {
-            refuse(name_, format("%s holds more values than its header says; export the part again",
-                                 place().c_str()));
+            refuse(name_,
+                   fmt::format("{} holds more values than its header says; export the part again",
+                               place()));
         }
     }
     [[nodiscard]] bool beyond_float() const {
@@ -149,10 +152,11 @@ class TextData {
         return at_ >= text_.size();
     }
     [[nodiscard]] std::string place() const {
-        return format("line %zu", header_lines_ + 1 +
-                                      static_cast<std::size_t>(std::count(
-                                          text_.begin(),
-                                          text_.begin() + static_cast<std::ptrdiff_t>(at_), '\n')));
+        return fmt::format(
+            "line {}",
+            header_lines_ + 1 +
+                static_cast<std::size_t>(std::count(
+                    text_.begin(), text_.begin() + static_cast<std::ptrdiff_t>(at_), '\n')));
     }
 
   private:
@@ -223,9 +227,10 @@ class PlyBody {
                    "the scanner's program and export that");
         }
         if (found->count > kMostIndices) {
-            refuse(name_, format("it says that it holds %llu vertices, more than this program can "
-                                 "number; make the mesh coarser, or export it again",
-                                 static_cast<unsigned long long>(found->count)));
+            refuse(name_,
+                   fmt::format("it says that it holds {} vertices, more than this program can "
+                               "number; make the mesh coarser, or export it again",
+                               static_cast<unsigned long long>(found->count)));
         }
         return found->count;
     }
@@ -255,11 +260,11 @@ class PlyBody {
             soup_.findings.push_back(
                 {Severity::warning,
                  "file_cut_short",
-                 format(
-                     "The file says that it holds %llu of %s but ends after %llu; as asked, what "
+                 fmt::format(
+                     "The file says that it holds {} of {} but ends after {}; as asked, what "
                      "is there was taken.",
-                     static_cast<unsigned long long>(element.count),
-                     shown_text(element.name).c_str(), static_cast<unsigned long long>(row_)),
+                     static_cast<unsigned long long>(element.count), shown_text(element.name),
+                     static_cast<unsigned long long>(row_)),
                  {}});
         }
         return !cut_;
@@ -267,10 +272,10 @@ class PlyBody {
 
     [[noreturn]] void refuse_cut(const PlyElement& element, std::uint64_t there) const {
         refuse(name_,
-               format("it says that it holds %llu of %s but ends after about %llu; copy or export "
-                      "it again, or take what is there with --partial",
-                      static_cast<unsigned long long>(element.count),
-                      shown_text(element.name).c_str(), static_cast<unsigned long long>(there)));
+               fmt::format("it says that it holds {} of {} but ends after about {}; copy or export "
+                           "it again, or take what is there with --partial",
+                           static_cast<unsigned long long>(element.count), shown_text(element.name),
+                           static_cast<unsigned long long>(there)));
     }
 
     void pass_over(std::span<const PlyProperty> properties) {
@@ -283,8 +288,8 @@ class PlyBody {
     std::uint64_t list_count(const PlyProperty& property) {
         const double count = data_.number(*property.count_type);
         if (!(count >= 0.0 && count <= 1e15) || count != std::floor(count)) {
-            refuse(name_, format("%s counts a list's items by %s; export the part again",
-                                 data_.place().c_str(), significant(count, 6).c_str()));
+            refuse(name_, fmt::format("{} counts a list's items by {}; export the part again",
+                                      data_.place(), significant(count, 6)));
         }
         return static_cast<std::uint64_t>(count);
     }
@@ -378,10 +383,11 @@ class PlyBody {
             }
             if (!(index >= 0.0 && index < static_cast<double>(vertices_)) ||
                 index != std::floor(index)) {
-                refuse(name_, format("a face names vertex %s, but there are only %llu; export the "
-                                     "part again",
-                                     format("%.0f", index).c_str(),
-                                     static_cast<unsigned long long>(vertices_)));
+                refuse(name_,
+                       fmt::format("a face names vertex {}, but there are only {}; export the "
+                                   "part again",
+                                   fmt::format("{:.0f}", index),
+                                   static_cast<unsigned long long>(vertices_)));
             }
             corners_.push_back(static_cast<std::int32_t>(index));
             if (strips && ++in_strip >= 3) {

@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/io/soup_check_detail.h"
@@ -24,14 +26,14 @@ Place place_of(const Vec3& v) {
 
 // "1 triangle was", "3 triangles were"
 std::string triangles_were(std::size_t count) {
-    return count == 1 ? "1 triangle was" : format("%zu triangles were", count);
+    return count == 1 ? "1 triangle was" : fmt::format("{} triangles were", count);
 }
 
 // A float32 has 24 binary digits, so near c it steps by 2^(exponent of c - 23).
 void note_coarse_coordinates(Soup& soup) {
     const Box3 box = bounds(soup.mesh);
-    const double largest = box.min.cwiseAbs().cwiseMax(box.max.cwiseAbs()).maxCoeff();
-    const double diagonal = (box.max - box.min).norm();
+    const double largest = box.min().cwiseAbs().cwiseMax(box.max().cwiseAbs()).maxCoeff();
+    const double diagonal = (box.max() - box.min()).norm();
     if (!(largest > 0.0)) {
         return;
     }
@@ -43,10 +45,11 @@ void note_coarse_coordinates(Soup& soup) {
         soup.findings.push_back(
             {Severity::warning,
              "coordinates_coarse",
-             format("The mesh lies %s file units from the origin, where the file's numbers step by "
-                    "%s; move it to the "
-                    "origin in the program that made it and export it again.",
-                    significant(largest, 3).c_str(), significant(step, 2).c_str()),
+             fmt::format(
+                 "The mesh lies {} file units from the origin, where the file's numbers step by "
+                 "{}; move it to the "
+                 "origin in the program that made it and export it again.",
+                 significant(largest, 3), significant(step, 2)),
              {}});
     }
 }
@@ -94,28 +97,30 @@ void finish_soup(Soup& soup, std::string_view name, bool came_as_float) {
                "an empty scene");
     }
     if (soup.mesh.triangles.empty()) {
-        refuse(name, format("all of its %zu triangles have corners that are not numbers or lie "
-                            "beyond %s units; export the "
-                            "part again",
-                            dropped, significant(kLargestCoordinate, 1).c_str()));
+        refuse(name, fmt::format("all of its {} triangles have corners that are not numbers or lie "
+                                 "beyond {} units; export the "
+                                 "part again",
+                                 dropped, significant(kLargestCoordinate, 1)));
     }
     if (soup.dropped_nonfinite > 0) {
-        soup.findings.push_back({Severity::warning,
-                                 "triangles_not_finite",
-                                 format("%s left out because a corner is not a number; export the "
-                                        "part again if the mended surface looks wrong.",
-                                        triangles_were(soup.dropped_nonfinite).c_str()),
-                                 {}});
+        soup.findings.push_back(
+            {Severity::warning,
+             "triangles_not_finite",
+             fmt::format("{} left out because a corner is not a number; export the "
+                         "part again if the mended surface looks wrong.",
+                         triangles_were(soup.dropped_nonfinite)),
+             {}});
     }
     if (soup.dropped_out_of_range > 0) {
-        soup.findings.push_back({Severity::warning,
-                                 "triangles_out_of_range",
-                                 format("%s left out because a corner lies farther than %s units "
-                                        "from the origin; export the part again if the "
-                                        "mended surface looks wrong.",
-                                        triangles_were(soup.dropped_out_of_range).c_str(),
-                                        significant(kLargestCoordinate, 1).c_str()),
-                                 {}});
+        soup.findings.push_back(
+            {Severity::warning,
+             "triangles_out_of_range",
+             fmt::format("{} left out because a corner lies farther than {} units "
+                         "from the origin; export the part again if the "
+                         "mended surface looks wrong.",
+                         triangles_were(soup.dropped_out_of_range),
+                         significant(kLargestCoordinate, 1)),
+             {}});
     }
     if (came_as_float) {
         note_coarse_coordinates(soup);

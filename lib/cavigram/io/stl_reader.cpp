@@ -9,8 +9,9 @@
 #include <cstring>
 #include <limits>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/large_array.h"
-#include "cavigram/core/text.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/text_detail.h"
 
@@ -115,35 +116,37 @@ bool handled_as_text(std::string_view bytes) {
 
 void note_count(std::uint64_t declared, std::size_t records, std::size_t rest, Soup& soup) {
     if (declared == 0) {
-        soup.findings.push_back({Severity::warning,
-                                 "count_zero",
-                                 format("The file says that it holds no triangles but goes on with "
-                                        "%zu of them, which were taken.",
-                                        records),
-                                 {}});
+        soup.findings.push_back(
+            {Severity::warning,
+             "count_zero",
+             fmt::format("The file says that it holds no triangles but goes on with "
+                         "{} of them, which were taken.",
+                         records),
+             {}});
     } else if (declared > records) {
-        soup.findings.push_back({Severity::warning,
-                                 "file_cut_short",
-                                 format("The file says that it holds %llu triangles but ends after "
-                                        "%zu whole ones; as asked, what is there was taken.",
-                                        static_cast<unsigned long long>(declared), records),
-                                 {}});
+        soup.findings.push_back(
+            {Severity::warning,
+             "file_cut_short",
+             fmt::format("The file says that it holds {} triangles but ends after "
+                         "{} whole ones; as asked, what is there was taken.",
+                         static_cast<unsigned long long>(declared), records),
+             {}});
     } else if (declared < records || rest > 0) {
         const std::size_t extra = (records - declared) * kRecordBytes + rest;
         soup.findings.push_back({declared < records ? Severity::warning : Severity::note,
                                  "trailing_bytes",
-                                 format("The file goes on for %zu bytes after the %llu triangles "
-                                        "that it says it holds; they were left out.",
-                                        extra, static_cast<unsigned long long>(declared)),
+                                 fmt::format("The file goes on for {} bytes after the {} triangles "
+                                             "that it says it holds; they were left out.",
+                                             extra, static_cast<unsigned long long>(declared)),
                                  {}});
     }
 }
 
 Soup parse_binary(std::string_view bytes, std::string_view name, bool partial) {
     if (bytes.size() < kHeaderBytes + kRecordBytes) {
-        refuse(name,
-               format("with %zu bytes it is too short to hold a triangle; export the part again",
-                      bytes.size()));
+        refuse(name, fmt::format(
+                         "with {} bytes it is too short to hold a triangle; export the part again",
+                         bytes.size()));
     }
     const std::uint64_t declared = declared_count(bytes);
     const std::size_t records = (bytes.size() - kHeaderBytes) / kRecordBytes;
@@ -154,8 +157,8 @@ Soup parse_binary(std::string_view bytes, std::string_view name, bool partial) {
     if (count > kMostTriangles) {
         refuse(
             name,
-            format(
-                "it holds %zu triangles, more than this program can number; make the mesh coarser",
+            fmt::format(
+                "it holds {} triangles, more than this program can number; make the mesh coarser",
                 count));
     }
     if (!count_fits_size(bytes) &&
@@ -177,9 +180,9 @@ Soup parse_binary(std::string_view bytes, std::string_view name, bool partial) {
                "STL, OBJ, PLY or 3MF");
     }
     if (declared > records && !partial) {
-        refuse(name, format("it says that it holds %llu triangles but ends after %zu whole ones; "
-                            "copy or export it again, or take what is there with --partial",
-                            static_cast<unsigned long long>(declared), records));
+        refuse(name, fmt::format("it says that it holds {} triangles but ends after {} whole ones; "
+                                 "copy or export it again, or take what is there with --partial",
+                                 static_cast<unsigned long long>(declared), records));
     }
     note_count(declared, records, rest, soup);
     return soup;
@@ -207,9 +210,10 @@ class StlText {
             } else if (!is_word("outer") && !is_word("loop") && !is_word("endloop") &&
                        at_ < text_.size()) {  // The very last word may be half a keyword of a file
                                               // cut short.
-                refuse(name_, format("line %zu is not ASCII STL; export the part again, as binary "
-                                     "STL if you can",
-                                     line_number()));
+                refuse(name_,
+                       fmt::format("line {} is not ASCII STL; export the part again, as binary "
+                                   "STL if you can",
+                                   line_number()));
             }
         }
         note_end();
@@ -260,10 +264,11 @@ class StlText {
                 if (at_ == text_.size()) {
                     return;
                 }
-                refuse(name_, format("line %zu has a corner that is not three numbers with decimal "
-                                     "points; export the part "
-                                     "again, as binary STL if you can",
-                                     line_number()));
+                refuse(name_,
+                       fmt::format("line {} has a corner that is not three numbers with decimal "
+                                   "points; export the part "
+                                   "again, as binary STL if you can",
+                                   line_number()));
             }
         }
         corners_.push_back(corner);
@@ -308,9 +313,9 @@ class StlText {
         if (incomplete_ > 0) {
             soup_.findings.push_back({Severity::warning,
                                       "facets_incomplete",
-                                      format("%zu of the file's facets are incomplete and were "
-                                             "left out; copy or export it again.",
-                                             incomplete_),
+                                      fmt::format("{} of the file's facets are incomplete and were "
+                                                  "left out; copy or export it again.",
+                                                  incomplete_),
                                       {}});
         }
         if (!ended_) {

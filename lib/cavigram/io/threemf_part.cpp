@@ -6,7 +6,8 @@
 #include <charconv>
 #include <limits>
 
-#include "cavigram/core/text.h"
+#include <fmt/core.h>
+
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/stated_unit_detail.h"
 #include "cavigram/io/text_detail.h"
@@ -83,8 +84,8 @@ class PartReader : public XmlHandler {
     enum class Kind : std::uint8_t { object, other };
 
     [[noreturn]] void refuse_line(const std::string& what) const {
-        refuse(name_, format("line %zu of its part %s %s; export it again", stream_->line(),
-                             shown_text(path_).c_str(), what.c_str()));
+        refuse(name_, fmt::format("line {} of its part {} {}; export it again", stream_->line(),
+                                  shown_text(path_), what));
     }
 
     void take_model(const XmlAttributes& a) {
@@ -128,7 +129,7 @@ class PartReader : public XmlHandler {
         const std::uint32_t id = whole(a.find("id"), "the id of an object");
         const auto [at, is_new] = part_.objects.try_emplace(id);
         if (!is_new) {
-            refuse_line(format("gives the id %u to a second object", id));
+            refuse_line(fmt::format("gives the id {} to a second object", id));
         }
         object_ = &at->second;
         if (const char* const type = a.find("type")) {
@@ -200,9 +201,9 @@ class PartReader : public XmlHandler {
             const std::int32_t highest = std::max(t[0], std::max(t[1], t[2]));
             if (highest >= count) {
                 refuse_line(
-                    format("ends an object with a triangle that names vertex %d, but "
-                           "there are only %d",
-                           highest, count));
+                    fmt::format("ends an object with a triangle that names vertex {}, but "
+                                "there are only {}",
+                                highest, count));
             }
         }
     }
@@ -213,7 +214,7 @@ class PartReader : public XmlHandler {
         const char* const end = word.data() + word.size();
         const auto [stop, error] = std::from_chars(word.data(), end, value);
         if (word.empty() || error != std::errc() || stop != end || value > kMostIndices) {
-            refuse_line(format("lacks %s, or it is no whole number", what));
+            refuse_line(fmt::format("lacks {}, or it is no whole number", what));
         }
         return value;
     }

@@ -8,8 +8,9 @@
 #include <utility>
 #include <vector>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/large_array.h"
-#include "cavigram/core/text.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/text_detail.h"
 #include "cavigram/io/threemf_part_detail.h"
@@ -50,9 +51,9 @@ class Package {
             total_ = sum(total_, size_of(root_, item));
         }
         if (total_.triangles > kMostPlaced || total_.vertices > kMostPlaced) {
-            refuse(name_, format("with all its copies it would hold more than %llu triangles or "
-                                 "vertices; export one copy, or make the mesh coarser",
-                                 static_cast<unsigned long long>(kMostPlaced)));
+            refuse(name_, fmt::format("with all its copies it would hold more than {} triangles or "
+                                      "vertices; export one copy, or make the mesh coarser",
+                                      static_cast<unsigned long long>(kMostPlaced)));
         }
         reserve_large(soup_.mesh.vertices, static_cast<std::size_t>(total_.vertices));
         reserve_large(soup_.mesh.triangles, static_cast<std::size_t>(total_.triangles));
@@ -95,9 +96,10 @@ class Package {
         const auto& objects = part(path).objects;
         const auto found = objects.find(id);
         if (found == objects.end()) {
-            refuse(name_, format("it places the object %u, which its part %s does not hold; export "
-                                 "it again",
-                                 id, shown_text(path).c_str()));
+            refuse(name_,
+                   fmt::format("it places the object {}, which its part {} does not hold; export "
+                               "it again",
+                               id, shown_text(path)));
         }
         return found->second;
     }
@@ -108,9 +110,10 @@ class Package {
         const Key key(path, placed.object);
         if (const auto found = sizes_.find(key); found != sizes_.end()) {
             if (!found->second.first) {
-                refuse(name_, format("its objects are made of each other in a circle (object %u); "
-                                     "export it again",
-                                     placed.object));
+                refuse(name_,
+                       fmt::format("its objects are made of each other in a circle (object {}); "
+                                   "export it again",
+                                   placed.object));
             }
             return found->second.second;
         }
@@ -190,15 +193,16 @@ class Package {
         }
         soup_.triangles_in_file = soup_.mesh.triangles.size();
         if (left_out_ > 0) {
-            note(Severity::note, "not_printed_left_out",
-                 format("%zu of the file's objects are supports or not to be printed; they were "
-                        "left out.",
-                        left_out_));
+            note(
+                Severity::note, "not_printed_left_out",
+                fmt::format("{} of the file's objects are supports or not to be printed; they were "
+                            "left out.",
+                            left_out_));
         }
         if (degenerate > 0) {
             note(Severity::note, "triangles_without_area",
-                 format("%zu of the file's triangles name a corner twice; they were left out.",
-                        degenerate));
+                 fmt::format("{} of the file's triangles name a corner twice; they were left out.",
+                             degenerate));
         }
         if (beams) {
             note(Severity::warning, "beams_left_out",

@@ -2,8 +2,8 @@
 #include <cstring>
 
 #include <expat.h>
+#include <fmt/core.h>
 
-#include "cavigram/core/text.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/text_detail.h"
 #include "cavigram/io/xml_stream_detail.h"
@@ -117,10 +117,10 @@ void XmlStream::parse(std::string_view piece, bool last) {
                           " has a document type, which no model may; export it again");
     }
     if (status != XML_STATUS_OK) {
-        refuse(
-            name_,
-            format("line %zu of its part %s is no sound XML (%s); copy or export it again", line(),
-                   shown_text(part_).c_str(), XML_ErrorString(XML_GetErrorCode(parser_->xml))));
+        refuse(name_,
+               fmt::format("line {} of its part {} is no sound XML ({}); copy or export it again",
+                           line(), shown_text(part_),
+                           XML_ErrorString(XML_GetErrorCode(parser_->xml))));
     }
     parser_->fed += piece.size();
     const auto read = static_cast<std::size_t>(XML_GetCurrentByteIndex(parser_->xml));

@@ -56,7 +56,7 @@ void add_tetrahedron(Sums& sums, const Vec3& a, const Vec3& b, const Vec3& c) {
 MassProperties mass_properties(const TriMesh& mesh, const RunContext& context) {
     MassProperties result;
     result.bounds_mm = bounds(mesh);
-    if (result.bounds_mm.empty()) {
+    if (result.bounds_mm.isEmpty()) {
         return result;
     }
     const Vec3 origin = result.bounds_mm.center();

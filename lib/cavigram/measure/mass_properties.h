@@ -2,7 +2,6 @@
 #pragma once
 
 #include "cavigram/core/run_context.h"
-#include "cavigram/geom/box.h"
 #include "cavigram/geom/vector.h"
 #include "cavigram/mesh/tri_mesh.h"
 

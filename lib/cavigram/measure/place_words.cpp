@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "cavigram/core/text.h"
+#include <fmt/core.h>
 
 namespace cavigram {
 
@@ -22,7 +22,7 @@ std::string signed_axis(int axis, bool plus) {
 }
 
 std::string mm(double length) {
-    return format(std::abs(length) < 9.95 ? "%.1f mm" : "%.0f mm", length);
+    return fmt::format("{:.{}f} mm", length, std::abs(length) < 9.95 ? 1 : 0);
 }
 
 // "the +y side", "the top".
@@ -50,9 +50,9 @@ struct Stretch {
 
 Stretch stretch_of(const PlaceFrame& frame, const Box3& extent) {
     const int a = frame.long_axis;
-    const double below = extent.min[a] - frame.bounds_mm.min[a];
-    const double above = frame.bounds_mm.max[a] - extent.max[a];
-    const double length = extent.max[a] - extent.min[a];
+    const double below = extent.min()[a] - frame.bounds_mm.min()[a];
+    const double above = frame.bounds_mm.max()[a] - extent.max()[a];
+    const double length = extent.max()[a] - extent.min()[a];
     return below <= above ? Stretch{false, below, below + length}
                           : Stretch{true, above, above + length};
 }
@@ -60,7 +60,7 @@ Stretch stretch_of(const PlaceFrame& frame, const Box3& extent) {
 // The part of a region's words that tells where along the part; none of the ends named when both
 // are meant.
 std::string along_words(const PlaceFrame& frame, const Stretch& stretch, bool both_ends) {
-    const double length = frame.bounds_mm.size()[frame.long_axis];
+    const double length = frame.bounds_mm.sizes()[frame.long_axis];
     const std::string end = both_ends ? "each end" : end_name(frame, stretch.plus);
     if (stretch.from <= kAtEnd * length && stretch.to <= 0.5 * length) {
         return (both_ends ? std::string("both ends") : "at " + end) + ", last " + mm(stretch.to);
@@ -79,26 +79,27 @@ std::string along_words(const PlaceFrame& frame, const Stretch& stretch, bool bo
 // The sides that a region lies wholly to, but for `left_out`.
 std::string side_words(const PlaceFrame& frame, const Box3& extent, int left_out) {
     std::string words;
-    const Vec3 middle = 0.5 * (frame.bounds_mm.min + frame.bounds_mm.max);
+    const Vec3 middle = 0.5 * (frame.bounds_mm.min() + frame.bounds_mm.max());
     for (int axis = 0; axis < 3; ++axis) {
         if (axis == frame.long_axis || axis == left_out) {
             continue;
         }
         // Wholly on one half; what just touches the middle, as a flat place in it, is on neither.
-        const double slack = kOnSide * frame.bounds_mm.size()[axis];
-        if (extent.min[axis] > middle[axis] + slack || extent.max[axis] < middle[axis] - slack) {
+        const double slack = kOnSide * frame.bounds_mm.sizes()[axis];
+        if (extent.min()[axis] > middle[axis] + slack ||
+            extent.max()[axis] < middle[axis] - slack) {
             words += (words.empty() ? ", toward " : " and ") +
-                     side_name(frame, axis, extent.min[axis] > middle[axis]);
+                     side_name(frame, axis, extent.min()[axis] > middle[axis]);
         }
     }
     return words;
 }
 
 Box3 mirrored(const PlaceFrame& frame, Box3 box, int axis) {
-    const double sum = frame.bounds_mm.min[axis] + frame.bounds_mm.max[axis];
-    const double low = box.min[axis];
-    box.min[axis] = sum - box.max[axis];
-    box.max[axis] = sum - low;
+    const double sum = frame.bounds_mm.min()[axis] + frame.bounds_mm.max()[axis];
+    const double low = box.min()[axis];
+    box.min()[axis] = sum - box.max()[axis];
+    box.max()[axis] = sum - low;
     return box;
 }
 
@@ -107,7 +108,7 @@ Box3 mirrored(const PlaceFrame& frame, Box3 box, int axis) {
 PlaceFrame place_frame(const MassProperties& mass, const std::optional<Vec3>& up) {
     PlaceFrame frame;
     frame.bounds_mm = mass.bounds_mm;
-    const Vec3 size = mass.bounds_mm.size();
+    const Vec3 size = mass.bounds_mm.sizes();
     const Vec3 slender = mass.principal_axes.col(0).cwiseAbs();
     double best = -1.0;
     for (int axis = 0; axis < 3; ++axis) {
@@ -132,7 +133,7 @@ PlaceWords place_words(const PlaceFrame& frame, const Vec3& at_mm) {
     PlaceWords place;
     place.end = signed_axis(frame.long_axis, stretch.plus);
     place.from_end_mm = place.to_end_mm = stretch.from;
-    const Vec3 size = frame.bounds_mm.size();
+    const Vec3 size = frame.bounds_mm.sizes();
     const std::string end = end_name(frame, stretch.plus);
     place.words = stretch.from <= kOnSide * size[frame.long_axis]
                       ? "at " + end
@@ -141,8 +142,8 @@ PlaceWords place_words(const PlaceFrame& frame, const Vec3& at_mm) {
         if (axis == frame.long_axis) {
             continue;
         }
-        const double below = at_mm[axis] - frame.bounds_mm.min[axis];
-        const double above = frame.bounds_mm.max[axis] - at_mm[axis];
+        const double below = at_mm[axis] - frame.bounds_mm.min()[axis];
+        const double above = frame.bounds_mm.max()[axis] - at_mm[axis];
         const std::string side = side_name(frame, axis, above < below);
         const double off = std::min(below, above);
         place.words +=
@@ -163,10 +164,10 @@ PlaceWords place_words(const PlaceFrame& frame, const Box3& extent_mm) {
 
 std::optional<std::string> pair_words(const PlaceFrame& frame, const Box3& one_mm,
                                       const Box3& other_mm) {
-    const double most = kSameMirrored * frame.bounds_mm.size().maxCoeff();
+    const double most = kSameMirrored * frame.bounds_mm.sizes().maxCoeff();
     const auto same = [&](const Box3& a, const Box3& b) {
-        return (a.min - b.min).cwiseAbs().maxCoeff() <= most &&
-               (a.max - b.max).cwiseAbs().maxCoeff() <= most;
+        return (a.min() - b.min()).cwiseAbs().maxCoeff() <= most &&
+               (a.max() - b.max()).cwiseAbs().maxCoeff() <= most;
     };
     // The long axis first: ends are easier to find than sides.
     for (int i = 0; i < 3; ++i) {
@@ -174,7 +175,7 @@ std::optional<std::string> pair_words(const PlaceFrame& frame, const Box3& one_m
         const Box3 image = mirrored(frame, other_mm, axis);
         // Two regions that each lie across the middle are no pair.
         const bool apart =
-            one_mm.max[axis] < other_mm.min[axis] || other_mm.max[axis] < one_mm.min[axis];
+            one_mm.max()[axis] < other_mm.min()[axis] || other_mm.max()[axis] < one_mm.min()[axis];
         if (!apart || !same(one_mm, image)) {
             continue;
         }

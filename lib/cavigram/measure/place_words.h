@@ -4,7 +4,7 @@
 #include <optional>
 #include <string>
 
-#include "cavigram/geom/box.h"
+#include "cavigram/geom/vector.h"
 #include "cavigram/measure/mass_properties.h"
 
 namespace cavigram {

@@ -7,8 +7,9 @@
 #include <cstdint>
 #include <utility>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 namespace cavigram {
 
@@ -221,8 +222,8 @@ double signed_area(const std::vector<Vec2>& loop) {
 Silhouette silhouette(const TriMesh& mesh, const View& view, const SilhouetteOptions& options,
                       const RunContext& context) {
     if (options.cells < 8 || options.cells > 20'000) {
-        throw InvalidInput(
-            format("A silhouette of %d cells can't be drawn; give 8 to 20000.", options.cells));
+        throw InvalidInput(fmt::format("A silhouette of {} cells can't be drawn; give 8 to 20000.",
+                                       options.cells));
     }
     Paper paper(mesh, view, options.cells);
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {

@@ -150,7 +150,7 @@ class BallGauge {
         : surface_(surface),
           faces_(faces),
           options_(options),
-          cap_(options.cap_mm.value_or(surface.bounds_mm().diagonal())) {}
+          cap_(options.cap_mm.value_or(surface.bounds_mm().diagonal().norm())) {}
 
     void measure(ThicknessSample& sample) const {
         const Face& face = faces_[static_cast<std::size_t>(sample.triangle)];

@@ -5,7 +5,7 @@
 #include <optional>
 #include <vector>
 
-#include "cavigram/geom/box.h"
+#include "cavigram/geom/vector.h"
 #include "cavigram/measure/thickness.h"
 
 namespace cavigram {

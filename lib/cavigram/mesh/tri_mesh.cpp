@@ -14,8 +14,8 @@ Box3 bounds(const TriMesh& mesh) {
         const Vec3& a = mesh.corner(t, 0);
         const Vec3& b = mesh.corner(t, 1);
         const Vec3& c = mesh.corner(t, 2);
-        box.min = box.min.cwiseMin(a.cwiseMin(b.cwiseMin(c)));
-        box.max = box.max.cwiseMax(a.cwiseMax(b.cwiseMax(c)));
+        box.min() = box.min().cwiseMin(a.cwiseMin(b.cwiseMin(c)));
+        box.max() = box.max().cwiseMax(a.cwiseMax(b.cwiseMax(c)));
     }
     return box;
 }

@@ -5,7 +5,6 @@
 #include <cstdint>
 #include <vector>
 
-#include "cavigram/geom/box.h"
 #include "cavigram/geom/vector.h"
 
 namespace cavigram {

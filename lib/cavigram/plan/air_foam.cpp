@@ -3,6 +3,8 @@
 #include <cmath>
 #include <numbers>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/foam/kinetics.h"
@@ -38,11 +40,10 @@ double air_rate_share_per_s(double expansion, double rise_s, double packing) {
 
 AirFoam air_foam(const FoamCard& card, const FoamInMold& mold) {
     if (card.rise_time_s <= card.work_time_s) {
-        throw InvalidInput(
-            format("The card %s has the foam risen after %s s and workable for %s s, both from the "
-                   "start of stirring; correct one of these times.",
-                   card.name.c_str(), significant(card.rise_time_s, 3).c_str(),
-                   significant(card.work_time_s, 3).c_str()));
+        throw InvalidInput(fmt::format(
+            "The card {} has the foam risen after {} s and workable for {} s, both from the "
+            "start of stirring; correct one of these times.",
+            card.name, significant(card.rise_time_s, 3), significant(card.work_time_s, 3)));
     }
     AirFoam foam;
     foam.basis.card = card.name;
@@ -84,15 +85,15 @@ void refuse_unfit(const FoamChoice& choice) {
     const double least = choice.request.free_rise_kg_m3.value;
     if (mean >= most) {
         throw InvalidInput(
-            format("A mean of %s kg/m3 is no less than the skin's %s kg/m3; give a --density "
-                   "below that.",
-                   significant(mean, 3).c_str(), significant(most, 3).c_str()));
+            fmt::format("A mean of {} kg/m3 is no less than the skin's {} kg/m3; give a --density "
+                        "below that.",
+                        significant(mean, 3), significant(most, 3)));
     }
     if (mean < least * (1.0 - 1e-9)) {
-        throw InvalidInput(
-            format("A mean of %s kg/m3 does not fill the mold with a foam that rises freely to %s; "
-                   "give that --density or more, or another --mix.",
-                   significant(mean, 3).c_str(), significant(least, 3).c_str()));
+        throw InvalidInput(fmt::format(
+            "A mean of {} kg/m3 does not fill the mold with a foam that rises freely to {}; "
+            "give that --density or more, or another --mix.",
+            significant(mean, 3), significant(least, 3)));
     }
 }
 

@@ -3,6 +3,8 @@
 #include <cmath>
 #include <utility>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/core/told.h"
@@ -208,11 +210,13 @@ class AirPlanner {
                 continue;
             }
             ++block_.show->holes_on_it;
-            find(Severity::warning, "hole_on_show_side",
-                 format("The %s at (%.1f, %.1f, %.1f) mm lies on the show side, or cuts into it; "
-                        "move it, turn the part, or leave the mark where it is least seen.",
-                        opening.pour_hole ? "pour hole" : "vent", place.x(), place.y(), place.z()),
-                 {{place.x(), place.y(), place.z()}});
+            find(
+                Severity::warning, "hole_on_show_side",
+                fmt::format(
+                    "The {} at ({:.1f}, {:.1f}, {:.1f}) mm lies on the show side, or cuts into it; "
+                    "move it, turn the part, or leave the mark where it is least seen.",
+                    opening.pour_hole ? "pour hole" : "vent", place.x(), place.y(), place.z()),
+                {{place.x(), place.y(), place.z()}});
         }
     }
 
@@ -299,10 +303,10 @@ class AirPlanner {
                 places.push_back({held.peak_mm.x(), held.peak_mm.y(), held.peak_mm.z()});
             }
             find(Severity::warning, "narrow_necks",
-                 format("If foam does not pass where the part is narrower than %s, %s more "
-                        "air stays; make these necks wider, or give what lies beyond a vent.",
-                        told_own(options_.neck_mm, Kind::length, 2).c_str(),
-                        told_own(more, Kind::volume, 2).c_str()),
+                 fmt::format("If foam does not pass where the part is narrower than {}, {} more "
+                             "air stays; make these necks wider, or give what lies beyond a vent.",
+                             told_own(options_.neck_mm, Kind::length, 2),
+                             told_own(more, Kind::volume, 2)),
                  std::move(places));
         }
         block_.necks = std::move(necks);
@@ -322,13 +326,13 @@ class AirPlanner {
         block_.second_volume_mm3 = seen.volume_mm3;
         const double most = std::max(seen.largest_mm3, std::abs(seen.volume_mm3));
         if (most > limit) {
-            find(Severity::warning, "air_methods_differ",
-                 format("A second way of finding the air (upright columns) differs by %s, %s "
-                        "%% of the part; the surface crosses itself, or the part has gaps finer "
-                        "than %s: take the pockets with care.",
-                        told_own(most, Kind::volume, 2).c_str(),
-                        significant(100.0 * most / volume, 2).c_str(),
-                        told_own(columns.spacing_mm, Kind::length, 2).c_str()));
+            find(
+                Severity::warning, "air_methods_differ",
+                fmt::format("A second way of finding the air (upright columns) differs by {}, {} "
+                            "% of the part; the surface crosses itself, or the part has gaps finer "
+                            "than {}: take the pockets with care.",
+                            told_own(most, Kind::volume, 2), significant(100.0 * most / volume, 2),
+                            told_own(columns.spacing_mm, Kind::length, 2)));
         }
     }
 
@@ -339,30 +343,30 @@ class AirPlanner {
         } else if (block_.trapped_vented_mm3 >
                    std::max(block_.smallest_pocket_mm3, kMuchAir * volume)) {
             find(Severity::warning, "air_stays",
-                 format("Even with %zu vent%s, %s of air stays (%s %% of the part); turn the "
-                        "part another way up, or allow more vents.",
-                        block_.vents.size(), block_.vents.size() == 1 ? "" : "s",
-                        told_own(block_.trapped_vented_mm3, Kind::volume, 3).c_str(),
-                        significant(100.0 * block_.trapped_vented_mm3 / volume, 2).c_str()));
+                 fmt::format("Even with {} vent{}, {} of air stays ({} % of the part); turn the "
+                             "part another way up, or allow more vents.",
+                             block_.vents.size(), block_.vents.size() == 1 ? "" : "s",
+                             told_own(block_.trapped_vented_mm3, Kind::volume, 3),
+                             significant(100.0 * block_.trapped_vented_mm3 / volume, 2)));
         }
         for (const Opening& opening : block_.openings) {
             if (opening.given && opening.moved_mm > kMoved_mm) {
                 const Vec3& place = opening.place_mm;
                 find(Severity::note, "opening_moved",
-                     format("A %s was given %s off the part and is taken as the nearest place "
-                            "on it, (%.1f, %.1f, %.1f) mm.",
-                            opening.pour_hole ? "pour hole" : "vent",
-                            told_own(opening.moved_mm, Kind::length, 2).c_str(), place.x(),
-                            place.y(), place.z()),
+                     fmt::format("A {} was given {} off the part and is taken as the nearest place "
+                                 "on it, ({:.1f}, {:.1f}, {:.1f}) mm.",
+                                 opening.pour_hole ? "pour hole" : "vent",
+                                 told_own(opening.moved_mm, Kind::length, 2), place.x(), place.y(),
+                                 place.z()),
                      {{place.x(), place.y(), place.z()}});
             }
         }
         if (tree_.roots.size() > 1) {
-            find(
-                Severity::warning, "several_solids",
-                format("The file holds %zu separate solids; each needs %s of its own.",
-                       tree_.roots.size(),
-                       after() == PourHoleAfter::none ? "an open half and a vent" : "a pour hole"));
+            find(Severity::warning, "several_solids",
+                 fmt::format(
+                     "The file holds {} separate solids; each needs {} of its own.",
+                     tree_.roots.size(),
+                     after() == PourHoleAfter::none ? "an open half and a vent" : "a pour hole"));
         }
         note_holes_that_clash();
     }
@@ -388,12 +392,13 @@ class AirPlanner {
             return false;
         }
         find(Severity::stop, "no_opening",
-             format("%s without any opening while the foam rises, and all air stays: allow a vent "
-                    "more (--most-vents, --vent), or leave the pour hole open through a drilled "
-                    "cover (--pour-hole-after vented).",
-                    tree_.roots.size() == 1
-                        ? "The mold is"
-                        : format("%zu of %zu solids are", closed, tree_.roots.size()).c_str()));
+             fmt::format(
+                 "{} without any opening while the foam rises, and all air stays: allow a vent "
+                 "more (--most-vents, --vent), or leave the pour hole open through a drilled "
+                 "cover (--pour-hole-after vented).",
+                 tree_.roots.size() == 1
+                     ? "The mold is"
+                     : fmt::format("{} of {} solids are", closed, tree_.roots.size())));
         return true;
     }
 
@@ -407,20 +412,22 @@ class AirPlanner {
             for (std::size_t i = 0; i < block_.vents.size(); ++i) {
                 const Vec3& place = block_.vents[i].at_mm;
                 if ((place - opening.place_mm).norm() < apart) {
-                    find(Severity::warning, "vent_in_pour_hole",
-                         format("Vent %zu at (%.1f, %.1f, %.1f) mm lies in the plugged pour hole; "
-                                "drill the plug (--pour-hole-after vented), or move one of them.",
-                                i + 1, place.x(), place.y(), place.z()),
-                         {{place.x(), place.y(), place.z()}});
+                    find(
+                        Severity::warning, "vent_in_pour_hole",
+                        fmt::format(
+                            "Vent {} at ({:.1f}, {:.1f}, {:.1f}) mm lies in the plugged pour hole; "
+                            "drill the plug (--pour-hole-after vented), or move one of them.",
+                            i + 1, place.x(), place.y(), place.z()),
+                        {{place.x(), place.y(), place.z()}});
                 }
             }
         }
         if (block_.cover_drill_mm > conditions_.pour_hole_width_mm) {
             find(Severity::warning, "pour_hole_narrow_for_air",
-                 format("The air needs a hole of %s and the pour hole is %s wide; make it "
-                        "wider (--pour-hole-width).",
-                        told_own(block_.cover_drill_mm, Kind::length, 3).c_str(),
-                        told_own(conditions_.pour_hole_width_mm, Kind::length, 3).c_str()));
+                 fmt::format("The air needs a hole of {} and the pour hole is {} wide; make it "
+                             "wider (--pour-hole-width).",
+                             told_own(block_.cover_drill_mm, Kind::length, 3),
+                             told_own(conditions_.pour_hole_width_mm, Kind::length, 3)));
         }
     }
 

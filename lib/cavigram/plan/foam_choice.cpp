@@ -2,6 +2,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/foam/mix_choice.h"
@@ -35,13 +37,13 @@ void check_contradictions(const FoamOptions& options, const FoamCard& card) {
     }
     if (!options.density_kg_m3 && options.basis && *options.basis != card.basis) {
         throw InvalidInput(
-            format("--basis %s needs a --density: the card %s states its density as "
-                   "%s.",
-                   to_text(*options.basis), card.name.c_str(), to_text(card.basis)));
+            fmt::format("--basis {} needs a --density: the card {} states its density as "
+                        "{}.",
+                        to_text(*options.basis), card.name, to_text(card.basis)));
     }
     if (options.overpack && *options.overpack < 1.0) {
-        throw InvalidInput(format("An overpack of %s would not fill the mold; give 1 or more.",
-                                  significant(*options.overpack, 3).c_str()));
+        throw InvalidInput(fmt::format("An overpack of {} would not fill the mold; give 1 or more.",
+                                       significant(*options.overpack, 3)));
     }
 }
 

@@ -5,8 +5,9 @@
 #include <stdexcept>
 #include <utility>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/foam/mix_choice.h"
 #include "cavigram/foam/pressure.h"
@@ -236,8 +237,8 @@ void note_foam(FoamStage& stage, const FoamOptions& options) {
         stage.findings.push_back(
             {Severity::note,
              "from_tally",
-             format("Density, free rise and waste come from %zu of this shop's own castings.",
-                    options.shop->castings),
+             fmt::format("Density, free rise and waste come from {} of this shop's own castings.",
+                         options.shop->castings),
              {}});
     }
 }

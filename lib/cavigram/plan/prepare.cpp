@@ -5,6 +5,8 @@
 #include <cmath>
 #include <utility>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 
@@ -41,10 +43,10 @@ std::string unit_text(double mm) {
 }
 
 std::string size_text(const Vec3& size) {
-    return format("%s x %s x %s mm (%s x %s x %s in)", significant(size.x(), 4).c_str(),
-                  significant(size.y(), 4).c_str(), significant(size.z(), 4).c_str(),
-                  significant(size.x() / 25.4, 3).c_str(), significant(size.y() / 25.4, 3).c_str(),
-                  significant(size.z() / 25.4, 3).c_str());
+    return fmt::format("{} x {} x {} mm ({} x {} x {} in)", significant(size.x(), 4),
+                       significant(size.y(), 4), significant(size.z(), 4),
+                       significant(size.x() / 25.4, 3), significant(size.y() / 25.4, 3),
+                       significant(size.z() / 25.4, 3));
 }
 
 std::string length_text(double mm) {
@@ -61,26 +63,26 @@ void ask_for_unit(const PartRequest& request, const std::optional<double>& state
     for (const LengthUnit& unit : kUnits) {
         const double mm = longest * unit.mm * request.scale;
         if (mm >= kSmallestLikely_mm && mm <= kLargestLikely_mm) {
-            likely += format("--units %s (%s), ", unit.name, length_text(mm).c_str());
+            likely += fmt::format("--units {} ({}), ", unit.name, length_text(mm));
         }
     }
     const std::string stated =
-        stated_mm ? format(" (the file states %s)", unit_text(*stated_mm).c_str()) : std::string();
-    throw UnusableInput(
-        format("Can't use %s: its longest side would be %s, which no cast part has; give the unit "
-               "that its numbers are in%s, %s%s--longest with its real size.",
-               request.file.c_str(), length_text(longest_mm).c_str(), stated.c_str(),
-               likely.c_str(), likely.empty() ? "by --units or " : "or "));
+        stated_mm ? fmt::format(" (the file states {})", unit_text(*stated_mm)) : std::string();
+    throw UnusableInput(fmt::format(
+        "Can't use {}: its longest side would be {}, which no cast part has; give the unit "
+        "that its numbers are in{}, {}{}--longest with its real size.",
+        request.file.string(), length_text(longest_mm), stated, likely,
+        likely.empty() ? "by --units or " : "or "));
 }
 
 // Settles how many millimeters the file's unit is, and says what was assumed.
 void settle_units(const PartRequest& request, const Soup& soup, InputBlock& input,
                   std::vector<Finding>& findings) {
-    const Vec3 size = bounds(soup.mesh).size();
+    const Vec3 size = bounds(soup.mesh).sizes();
     const double longest = size.maxCoeff();
     if (!(longest > 0.0)) {
-        throw UnusableInput(format("All triangles of %s lie in one point; export the mesh again.",
-                                   request.file.c_str()));
+        throw UnusableInput(fmt::format(
+            "All triangles of {} lie in one point; export the mesh again.", request.file.string()));
     }
     if (request.longest_mm) {
         input.units = "any";
@@ -94,11 +96,11 @@ void settle_units(const PartRequest& request, const Soup& soup, InputBlock& inpu
             findings.push_back(
                 {Severity::warning,
                  "units_overruled",
-                 format("The file states %s, in which the part is %s; as asked it was read in %s, "
-                        "in which it is %s.",
-                        unit_text(*soup.unit_mm).c_str(),
-                        size_text(size * *soup.unit_mm * request.scale).c_str(),
-                        request.units->name, size_text(size * input.scale).c_str()),
+                 fmt::format(
+                     "The file states {}, in which the part is {}; as asked it was read in {}, "
+                     "in which it is {}.",
+                     unit_text(*soup.unit_mm), size_text(size * *soup.unit_mm * request.scale),
+                     request.units->name, size_text(size * input.scale)),
                  {}});
         }
     } else if (soup.unit_mm) {
@@ -109,12 +111,13 @@ void settle_units(const PartRequest& request, const Soup& soup, InputBlock& inpu
         input.units = "mm";
         input.units_source = "assumed";
         input.scale = request.scale;
-        findings.push_back({Severity::note,
-                            "units_assumed",
-                            format("The file states no unit; read in millimeters the part is %s. "
-                                   "If that is wrong, give --units or --longest.",
-                                   size_text(size * input.scale).c_str()),
-                            {}});
+        findings.push_back(
+            {Severity::note,
+             "units_assumed",
+             fmt::format("The file states no unit; read in millimeters the part is {}. "
+                         "If that is wrong, give --units or --longest.",
+                         size_text(size * input.scale)),
+             {}});
     }
     const double longest_mm = longest * input.scale;
     ask_for_unit(request, soup.unit_mm, longest, longest_mm);
@@ -122,9 +125,10 @@ void settle_units(const PartRequest& request, const Soup& soup, InputBlock& inpu
         findings.push_back(
             {Severity::warning,
              "size_unlikely",
-             format("The longest side is %s mm (%s in), unlikely for a part cast by hand; check "
-                    "--units.",
-                    significant(longest_mm, 3).c_str(), significant(longest_mm / 25.4, 3).c_str()),
+             fmt::format(
+                 "The longest side is {} mm ({} in), unlikely for a part cast by hand; check "
+                 "--units.",
+                 significant(longest_mm, 3), significant(longest_mm / 25.4, 3)),
              {}});
     }
 }
@@ -137,8 +141,7 @@ LengthUnit parse_length_unit(std::string_view text) {
             return unit;
         }
     }
-    throw InvalidInput(format("--units is \"%.*s\"; give mm, cm, m, in or ft.",
-                              static_cast<int>(text.size()), text.data()));
+    throw InvalidInput(fmt::format("--units is \"{}\"; give mm, cm, m, in or ft.", text));
 }
 
 PreparedPart prepare_part(const PartRequest& request, const RunContext& context) {

@@ -7,6 +7,8 @@
 #include <limits>
 #include <utility>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/pour/bench_notes_detail.h"
@@ -20,20 +22,20 @@ constexpr std::array kMethods = {PourMethod::through_hole, PourMethod::open_half
                                  PourMethod::brush_first};
 void check(double value, const char* what, double least) {
     if (!(value >= least) || !std::isfinite(value)) {
-        throw InvalidInput(format("%s is %s; give %s or more.", what, significant(value, 3).c_str(),
-                                  significant(least, 3).c_str()));
+        throw InvalidInput(fmt::format("{} is {}; give {} or more.", what, significant(value, 3),
+                                       significant(least, 3)));
     }
 }
 
 void validate_counts(const BenchRequest& r) {
     if (r.cups < 1 || r.molds < 1) {
-        throw InvalidInput(format("A pour of %d cups for %d molds makes no sense; give 1 or more.",
-                                  r.cups, r.molds));
+        throw InvalidInput(fmt::format(
+            "A pour of {} cups for {} molds makes no sense; give 1 or more.", r.cups, r.molds));
     }
     if (r.open_half_mm3 > r.cavity_mm3 && r.cavity_mm3 > 0.0) {
-        throw InvalidInput(format("The open half holds %s mL and the whole mold %s; correct one.",
-                                  significant(r.open_half_mm3 / 1000.0, 3).c_str(),
-                                  significant(r.cavity_mm3 / 1000.0, 3).c_str()));
+        throw InvalidInput(fmt::format(
+            "The open half holds {} mL and the whole mold {}; correct one.",
+            significant(r.open_half_mm3 / 1000.0, 3), significant(r.cavity_mm3 / 1000.0, 3)));
     }
 }
 
@@ -88,10 +90,10 @@ void set_deadlines(BenchPlan& plan, const FoamCard& card) {
                            .expansion = r.expansion_ratio,
                            .curve = r.curve});
     if (card.demold_min_s < card.rise_time_s) {
-        throw InvalidInput(format(
-            "The foam's shortest time to open the mold, %s s, comes before it has risen at "
-            "%s s; correct the foam card.",
-            significant(card.demold_min_s, 3).c_str(), significant(card.rise_time_s, 3).c_str()));
+        throw InvalidInput(fmt::format(
+            "The foam's shortest time to open the mold, {} s, comes before it has risen at "
+            "{} s; correct the foam card.",
+            significant(card.demold_min_s, 3), significant(card.rise_time_s, 3)));
     }
     plan.work_time_s = clock.times().work_s;
     plan.poured_by_s = plan.work_time_s;
@@ -156,7 +158,7 @@ void add_cups(MethodBudget& b, const BenchPlan& plan) {
                                             : "into the open half";
     const double pour_s = hole ? hole_pour_s(r, r.pour_hole_mm) : tip_s(r);
     for (int cup = 1; cup <= r.cups; ++cup) {
-        const std::string which = r.cups > 1 ? format(" cup %d of %d", cup, r.cups) : "";
+        const std::string which = r.cups > 1 ? fmt::format(" cup {} of {}", cup, r.cups) : "";
         add_step(b, plan, StepKind::stir, "stir" + which, r.times.stir_s);
         if (b.method == PourMethod::brush_first && cup == 1) {
             add_step(b, plan, StepKind::brush, "brush both halves",
@@ -173,26 +175,26 @@ void judge(MethodBudget& b, const BenchRequest& r) {
             b.why_not = "the mold has no pour hole";
         } else if (r.widest_hole_mm && r.pour_hole_mm > *r.widest_hole_mm) {
             b.possible = false;
-            b.why_not = format("a hole of %s mm is wider than the part, %s mm",
-                               significant(r.pour_hole_mm, 3).c_str(),
-                               significant(*r.widest_hole_mm, 3).c_str());
+            b.why_not =
+                fmt::format("a hole of {} mm is wider than the part, {} mm",
+                            significant(r.pour_hole_mm, 3), significant(*r.widest_hole_mm, 3));
         }
     } else if (r.open_half_mm3 > 0.0 && mold_liquid_mm3(r) > r.open_half_mm3) {
         b.possible = false;
-        b.why_not = format("the open half holds %s mL and the liquid has %s",
-                           significant(r.open_half_mm3 / 1000.0, 3).c_str(),
-                           significant(mold_liquid_mm3(r) / 1000.0, 3).c_str());
+        b.why_not = fmt::format("the open half holds {} mL and the liquid has {}",
+                                significant(r.open_half_mm3 / 1000.0, 3),
+                                significant(mold_liquid_mm3(r) / 1000.0, 3));
     }
     if (b.possible && b.spare_s < 0.0) {
         const auto late = std::find_if(b.steps.rbegin(), b.steps.rend(), [&](const BenchStep& s) {
             return s.deadline == b.tightest;
         });
-        b.why_not = format("%s%s at %s s, %s s too late",
-                           b.tightest == Deadline::poured && r.cups > 1
-                               ? format("the last of %d cups is ", r.cups).c_str()
-                               : "",
-                           to_text(b.tightest), significant(late->end_s, 3).c_str(),
-                           significant(-b.spare_s, 2).c_str());
+        b.why_not = fmt::format("{}{} at {} s, {} s too late",
+                                b.tightest == Deadline::poured && r.cups > 1
+                                    ? fmt::format("the last of {} cups is ", r.cups).c_str()
+                                    : "",
+                                to_text(b.tightest), significant(late->end_s, 3),
+                                significant(-b.spare_s, 2));
     }
 }
 
@@ -200,7 +202,7 @@ MethodBudget budget(PourMethod method, const BenchPlan& plan) {
     const BenchRequest& r = plan.request;
     const BenchTimes& t = r.times;
     const double molds = r.molds;
-    const std::string all = r.molds > 1 ? format(" %d molds", r.molds) : "";
+    const std::string all = r.molds > 1 ? fmt::format(" {} molds", r.molds) : "";
     MethodBudget b;
     b.method = method;
     b.spare_s = std::numeric_limits<double>::infinity();
@@ -296,9 +298,8 @@ PourMethod parse_pour_method(std::string_view text, std::string_view name) {
             return method;
         }
     }
-    throw InvalidInput(format(
-        "%.*s is \"%.*s\"; give through_hole, open_half_and_turn or brush_first.",
-        static_cast<int>(name.size()), name.data(), static_cast<int>(text.size()), text.data()));
+    throw InvalidInput(fmt::format(
+        "{} is \"{}\"; give through_hole, open_half_and_turn or brush_first.", name, text));
 }
 
 const char* to_text(StepKind kind) {

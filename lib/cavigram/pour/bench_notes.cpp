@@ -4,6 +4,8 @@
 #include <cmath>
 #include <string>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/text.h"
 #include "cavigram/pour/bench_notes_detail.h"
 
@@ -34,7 +36,7 @@ const char* words_of(PourMethod method) {
 
 // The next size up in half millimeters, as drills come (common practice, no source).
 std::string hole_words(double hole_mm) {
-    return format("%g mm", std::ceil(2.0 * hole_mm - 1e-9) / 2.0);
+    return fmt::format("{:g} mm", std::ceil(2.0 * hole_mm - 1e-9) / 2.0);
 }
 
 // What helps with what is missed. Heating is never among it: it shortens every time.
@@ -43,7 +45,7 @@ std::string remedies(const BenchPlan& plan, const MethodBudget& chosen) {
     std::vector<std::string> help;
     const std::optional<PourMethod> other = first_that_fits(plan.methods);
     if (other) {
-        help.push_back(format("%s fits (--method %s)", words_of(*other), to_text(*other)));
+        help.push_back(fmt::format("{} fits (--method {})", words_of(*other), to_text(*other)));
     }
     if (!chosen.possible) {
         help.push_back(chosen.method == PourMethod::through_hole
@@ -51,8 +53,7 @@ std::string remedies(const BenchPlan& plan, const MethodBudget& chosen) {
                            : "part the mold so that this half holds more");
     } else {
         if (chosen.method == PourMethod::through_hole && plan.hole_needed_mm > r.pour_hole_mm) {
-            help.push_back(
-                format("make the hole %s wide", hole_words(plan.hole_needed_mm).c_str()));
+            help.push_back(fmt::format("make the hole {} wide", hole_words(plan.hole_needed_mm)));
         }
         if (r.molds > 1) {
             help.push_back("pour less at once: fewer molds from one cup");
@@ -80,17 +81,17 @@ void note_time(BenchPlan& plan, const MethodBudget& chosen) {
         what.front() = what.front() == 'p' ? 'P' : 'B';  // pouring, brushing
         plan.findings.push_back({Severity::stop,
                                  "no_time",
-                                 format("%s does not work out: %s; %s.", what.c_str(),
-                                        chosen.why_not.c_str(), remedies(plan, chosen).c_str()),
+                                 fmt::format("{} does not work out: {}; {}.", what, chosen.why_not,
+                                             remedies(plan, chosen)),
                                  {}});
     } else if (chosen.spare_s < 0.1 * plan.work_time_s) {
         plan.findings.push_back(
             {Severity::warning,
              "little_time",
-             format("Only %s s are to spare until %s must be %s; rehearse the steps dry.",
-                    significant(chosen.spare_s, 2).c_str(),
-                    chosen.tightest == Deadline::covered ? "the hole" : "it",
-                    to_text(chosen.tightest)),
+             fmt::format("Only {} s are to spare until {} must be {}; rehearse the steps dry.",
+                         significant(chosen.spare_s, 2),
+                         chosen.tightest == Deadline::covered ? "the hole" : "it",
+                         to_text(chosen.tightest)),
              {}});
     }
     if (chosen.method == PourMethod::through_hole && chosen.possible && chosen.spare_s < 0.0 &&
@@ -98,9 +99,9 @@ void note_time(BenchPlan& plan, const MethodBudget& chosen) {
         plan.findings.push_back(
             {Severity::warning,
              "pour_hole_narrow",
-             format("The pour hole is too narrow: %s mm takes %s s; %s or wider would do.",
-                    significant(r.pour_hole_mm, 3).c_str(), significant(plan.pour_s, 3).c_str(),
-                    hole_words(plan.hole_needed_mm).c_str()),
+             fmt::format("The pour hole is too narrow: {} mm takes {} s; {} or wider would do.",
+                         significant(r.pour_hole_mm, 3), significant(plan.pour_s, 3),
+                         hole_words(plan.hole_needed_mm)),
              {}});
     }
 }
@@ -135,11 +136,11 @@ void note(BenchPlan& plan, const MethodBudget& chosen) {
         plan.findings.push_back(
             {Severity::note,
              "mold_temperature",
-             format("The mold is at %s C and the liquids at %s C: the times follow the liquids, "
-                    "and what such a wall does to skin and surface can't be foretold; bring the "
-                    "mold to the liquids' temperature, and rehearse with one casting.",
-                    significant(*r.mold_temperature_c, 3).c_str(),
-                    significant(r.temperature_c, 3).c_str()),
+             fmt::format(
+                 "The mold is at {} C and the liquids at {} C: the times follow the liquids, "
+                 "and what such a wall does to skin and surface can't be foretold; bring the "
+                 "mold to the liquids' temperature, and rehearse with one casting.",
+                 significant(*r.mold_temperature_c, 3), significant(r.temperature_c, 3)),
              {}});
     }
 }

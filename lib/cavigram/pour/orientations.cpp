@@ -9,6 +9,8 @@
 #include <tuple>
 #include <utility>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/parallel.h"
 #include "cavigram/core/text.h"
@@ -126,7 +128,7 @@ std::string air_words(double mm3) {
 }
 
 std::string vents_text(std::size_t count) {
-    return count == 0 ? "no vent" : count == 1 ? "one vent" : format("%zu vents", count);
+    return count == 0 ? "no vent" : count == 1 ? "one vent" : fmt::format("{} vents", count);
 }
 
 class Search {
@@ -347,17 +349,17 @@ class Search {
                      ? air_words(way.vented_mm3) + " of " + air_words(way.unvented_mm3) + " of air"
                      : left + " air, the highest place vented too"));
             if (way.vents_needed > way.vents_made) {
-                words.push_back(format("%zu would be needed to leave %s", way.vents_needed,
-                                       air_words(limit_mm3_).c_str()));
+                words.push_back(fmt::format("{} would be needed to leave {}", way.vents_needed,
+                                            air_words(limit_mm3_)));
             }
         }
-        words.push_back(format(
-            "a mold that leans %g degrees keeps %s at worst", options_.lean_deg,
+        words.push_back(fmt::format(
+            "a mold that leans {:g} degrees keeps {} at worst", options_.lean_deg,
             way.worst_vented_mm3 > 0.0 ? air_words(way.worst_vented_mm3).c_str() : "no air"));
         if (options_.show) {
-            words.push_back(way.holes_on_show == 0
-                                ? "the show side stays clean"
-                                : format("%zu of its holes on the show side", way.holes_on_show));
+            words.push_back(way.holes_on_show == 0 ? "the show side stays clean"
+                                                   : fmt::format("{} of its holes on the show side",
+                                                                 way.holes_on_show));
         }
         words.push_back(told_own(way.height_mm, Kind::length, 3) + " high");
         words.push_back(
@@ -369,9 +371,10 @@ class Search {
                             " from the pour hole along the surface");
         }
         if (options_.weights) {
-            words.insert(words.begin(),
-                         format("by your weights it scores %s, where 0 is best in all and 1 worst",
-                                significant(row.score, 3).c_str()));
+            words.insert(
+                words.begin(),
+                fmt::format("by your weights it scores {}, where 0 is best in all and 1 worst",
+                            significant(row.score, 3)));
         } else if (row.rank > 1) {
             words.push_back(behind(way, best));
         }

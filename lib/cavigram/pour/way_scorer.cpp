@@ -126,7 +126,7 @@ bool WayScorer::shown(std::int32_t vertex) const {
     const auto ring = solid_.around(vertex);
     const Vec3& middle = at[static_cast<std::size_t>(vertex)];
     if (options_.show->box_mm) {
-        return options_.show->box_mm->squared_distance(middle) == 0.0;
+        return options_.show->box_mm->squaredExteriorDistance(middle) == 0.0;
     }
     Vec3 normal = Vec3::Zero();
     for (std::size_t i = 0; i < ring.size(); ++i) {

@@ -7,8 +7,9 @@
 #include <limits>
 #include <string>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 namespace cavigram {
 
@@ -19,9 +20,9 @@ static_assert(kWords.size() == kWayMeasures);
 
 [[noreturn]] void refuse(std::string_view text, std::string_view name, const std::string& why) {
     throw InvalidInput(
-        format("%s is \"%s\"; %s. Give weights such as air=1,vents=2,height=0.5, "
-               "from air, show, vents, height, footprint and path.",
-               std::string(name).c_str(), std::string(text).c_str(), why.c_str()));
+        fmt::format("{} is \"{}\"; {}. Give weights such as air=1,vents=2,height=0.5, "
+                    "from air, show, vents, height, footprint and path.",
+                    std::string(name), std::string(text), why));
 }
 
 }  // namespace

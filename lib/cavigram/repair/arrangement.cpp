@@ -30,7 +30,7 @@ struct Gridded {
 
 Gridded on_grid(const TriMesh& mesh, const std::vector<std::int32_t>& group) {
     const Box3 box = bounds(mesh);
-    const double reach = std::max(box.min.cwiseAbs().maxCoeff(), box.max.cwiseAbs().maxCoeff());
+    const double reach = std::max(box.min().cwiseAbs().maxCoeff(), box.max().cwiseAbs().maxCoeff());
     Gridded grid;
     int exponent = 0;
     std::frexp(reach, &exponent);

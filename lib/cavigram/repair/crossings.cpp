@@ -244,7 +244,7 @@ Forest build_forest(const TriMesh& mesh, const StarProof& stars, const RunContex
     const std::size_t n = mesh.triangles.size();
     const Box3 whole = bounds(mesh);
     const Vec3 center = whole.center();
-    const double extent = std::max(whole.size().maxCoeff(), 1e-300);
+    const double extent = std::max(whole.sizes().maxCoeff(), 1e-300);
     const auto pad = static_cast<float>(3e-7 * extent);  // four roundings to single precision
     std::vector<FloatBox> unsorted(n);
     std::vector<Keyed> keyed(n);

@@ -58,8 +58,8 @@ double excess_along(const TriMesh& mesh, const TriangleBvh& tree, const Vec3& fr
 DoubleCount double_count(const TriMesh& mesh, const RunContext& context) {
     const TriangleBvh tree(mesh, context);
     const Box3 box = bounds(mesh);
-    const double dx = box.size().x() / kCells;
-    const double dy = box.size().y() / kCells;
+    const double dx = box.sizes().x() / kCells;
+    const double dy = box.sizes().y() / kCells;
     struct Sum {
         double mean = 0.0;
         double variance = 0.0;
@@ -72,9 +72,9 @@ DoubleCount double_count(const TriMesh& mesh, const RunContext& context) {
         for (std::size_t i = 0; i < kCells; ++i) {
             double found[2];
             for (double& one : found) {
-                const Vec3 from(box.min.x() + (static_cast<double>(i) + unit()) * dx,
-                                box.min.y() + (static_cast<double>(block.begin) + unit()) * dy,
-                                box.min.z() - box.diagonal());
+                const Vec3 from(box.min().x() + (static_cast<double>(i) + unit()) * dx,
+                                box.min().y() + (static_cast<double>(block.begin) + unit()) * dy,
+                                box.min().z() - box.diagonal().norm());
                 one = excess_along(mesh, tree, from);
             }
             sum.mean += 0.5 * (found[0] + found[1]);

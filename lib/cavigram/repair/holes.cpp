@@ -347,7 +347,7 @@ HoleFilling fill_holes(const TriMesh& mesh, const HoleOptions& options, const Ru
     HoleFilling result;
     result.mesh = mesh;
     const Adjacency adjacent = adjacency(mesh);
-    const double extent = bounds(mesh).size().maxCoeff();
+    const double extent = bounds(mesh).sizes().maxCoeff();
     const double whole_area = area_of(mesh);
     const double whole_volume = std::abs(signed_volume_mm3(mesh));
     const VertexTriangles at = triangles_at_vertices(mesh);

@@ -6,7 +6,8 @@
 #include <optional>
 #include <utility>
 
-#include "cavigram/core/text.h"
+#include <fmt/core.h>
+
 #include "cavigram/mesh/weld.h"
 #include "cavigram/repair/part_maker_detail.h"
 #include "cavigram/repair/workpiece_detail.h"
@@ -50,9 +51,9 @@ void close(Workpiece& work) {
     if (!work.adjacent.closed() || pinched_somewhere(work.mesh, work.adjacent)) {
         if (work.options.level == MendLevel::off) {
             throw UnusableInput(
-                format("The surface is not closed as it stands (%zu open and %zu irregular "
-                       "edge sides), and mending is off; allow --mend gentle or full.",
-                       work.adjacent.border_halfedges, work.adjacent.irregular_halfedges));
+                fmt::format("The surface is not closed as it stands ({} open and {} irregular "
+                            "edge sides), and mending is off; allow --mend gentle or full.",
+                            work.adjacent.border_halfedges, work.adjacent.irregular_halfedges));
         }
         sew(work);
         work.adjacent = adjacency(work.mesh);
@@ -89,8 +90,8 @@ void put_wrap(Workpiece& work, const NotClosed* refusal, std::optional<double> m
     }
     if (mended_mm3 && (wrap->volume_mm3 - wrap->volume_below_mm3 > *mended_mm3 ||
                        wrap->volume_mm3 + wrap->volume_above_mm3 < *mended_mm3)) {
-        throw UnusableInput(format(
-            "The wrap holds %.4g cm3 and the mended surface %.4g cm3, which is further apart "
+        throw UnusableInput(fmt::format(
+            "The wrap holds {:.4g} cm3 and the mended surface {:.4g} cm3, which is further apart "
             "than its range: it bridges or fills what is hollow; leave --wrap out.",
             wrap->volume_mm3 / 1000.0, *mended_mm3 / 1000.0));
     }
@@ -103,9 +104,9 @@ void put_wrap(Workpiece& work, const NotClosed* refusal, std::optional<double> m
     work.ledger.findings.push_back(
         {Severity::warning,
          "wrapped",
-         format("The surface was replaced by a wrap that bridges gaps up to "
-                "%.3g mm; %.3g cm2 of it has no surface of the file beneath.",
-                wrap->alpha_mm, wrap->invented_mm2 / 100.0),
+         fmt::format("The surface was replaced by a wrap that bridges gaps up to "
+                     "{:.3g} mm; {:.3g} cm2 of it has no surface of the file beneath.",
+                     wrap->alpha_mm, wrap->invented_mm2 / 100.0),
          {}});
 }
 
@@ -121,7 +122,7 @@ void shape_and_noise(Workpiece& work) {
     ShapeSurvey survey = survey_shape(work.mesh);
     work.ledger.faults.insert(work.ledger.faults.end(), survey.faults.begin(), survey.faults.end());
     const double noise = survey.noise_mm;
-    if (noise < kLeastNoise * bounds(work.mesh).diagonal()) {
+    if (noise < kLeastNoise * bounds(work.mesh).diagonal().norm()) {
         return;
     }
     Fault rough{"noise", 1, {}, {noise}};

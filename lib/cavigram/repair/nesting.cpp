@@ -4,7 +4,8 @@
 #include <cmath>
 #include <utility>
 
-#include "cavigram/core/text.h"
+#include <fmt/core.h>
+
 #include "cavigram/repair/orientation.h"
 #include "cavigram/repair/part_maker_detail.h"
 #include "cavigram/repair/submesh_detail.h"
@@ -80,10 +81,10 @@ void drop_within(Workpiece& work, const Nesting& nesting) {
         return;
     }
     if (work.options.level == MendLevel::off) {
-        throw UnusableInput(
-            format("A shell lies in the part near %s and looks the same way as its outside, and "
-                   "mending is off; allow --mend gentle or full.",
-                   place_text(places.front()).c_str()));
+        throw UnusableInput(fmt::format(
+            "A shell lies in the part near {} and looks the same way as its outside, and "
+            "mending is off; allow --mend gentle or full.",
+            place_text(places.front())));
     }
     work.ledger.fault("within", places.size(), places);
     const double change = keep_only(work, kept);
@@ -95,11 +96,12 @@ void drop_within(Workpiece& work, const Nesting& nesting) {
     step.volume_below_mm3 = volume;
     work.ledger.findings.push_back(
         {Severity::warning, "solid_within",
-         format("%zu shell%s inside the part and look%s the same way as its outside, %.3g cm3 "
-                "together, taken for solid in solid; if it is hollow there, turn those faces over "
-                "in the model.",
-                places.size(), places.size() == 1 ? " lies" : "s lie",
-                places.size() == 1 ? "s" : "", volume / 1000.0),
+         fmt::format(
+             "{} shell{} inside the part and look{} the same way as its outside, {:.3g} cm3 "
+             "together, taken for solid in solid; if it is hollow there, turn those faces over "
+             "in the model.",
+             places.size(), places.size() == 1 ? " lies" : "s lie", places.size() == 1 ? "s" : "",
+             volume / 1000.0),
          step.places_mm});
 }
 
@@ -180,10 +182,10 @@ void nest_shells(Workpiece& work) {
     work.ledger.findings.push_back(
         {Severity::warning,
          "double_skin",
-         format("An inner surface follows the outer one, as a scan of both "
-                "sides of a wall does; its %.3g cm3 are taken for hollow "
-                "space; if the part is solid there, give --hollow fill.",
-                hollow / 1000.0),
+         fmt::format("An inner surface follows the outer one, as a scan of both "
+                     "sides of a wall does; its {:.3g} cm3 are taken for hollow "
+                     "space; if the part is solid there, give --hollow fill.",
+                     hollow / 1000.0),
          {}});
 }
 

@@ -38,8 +38,8 @@ void measure_shells(const TriMesh& mesh, const Shells& shells, std::vector<Box3>
         const Vec3& a = mesh.corner(t, 0);
         const Vec3& b = mesh.corner(t, 1);
         const Vec3& c = mesh.corner(t, 2);
-        box.min = box.min.cwiseMin(a.cwiseMin(b.cwiseMin(c)));
-        box.max = box.max.cwiseMax(a.cwiseMax(b.cwiseMax(c)));
+        box.min() = box.min().cwiseMin(a.cwiseMin(b.cwiseMin(c)));
+        box.max() = box.max().cwiseMax(a.cwiseMax(b.cwiseMax(c)));
     }
     std::vector<Vec3> origin(count);
     for (std::size_t s = 0; s < count; ++s) {
@@ -169,8 +169,8 @@ Nesting orient_shells(TriMesh& mesh, const Shells& shells,
         std::vector<std::size_t> inner;
         for (std::size_t s = 0; s < count; ++s) {
             const bool holds = s != outer &&
-                               (boxes[outer].min.array() <= boxes[s].min.array()).all() &&
-                               (boxes[s].max.array() <= boxes[outer].max.array()).all();
+                               (boxes[outer].min().array() <= boxes[s].min().array()).all() &&
+                               (boxes[s].max().array() <= boxes[outer].max().array()).all();
             const std::array<std::int32_t, 2> pair = {
                 static_cast<std::int32_t>(std::min(s, outer)),
                 static_cast<std::int32_t>(std::max(s, outer))};

@@ -4,8 +4,9 @@
 #include <cmath>
 #include <utility>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/repair/part_maker_detail.h"
 
 namespace cavigram {
@@ -52,7 +53,7 @@ std::string place_text(const Vec3& p) {
     // Far from the origin four digits would name a place beside the part. Adding 0 turns -0.0 into
     // 0.0.
     const auto number = [](double v) {
-        return format(std::abs(v) < 1000.0 ? "%.4g" : "%.1f", v + 0.0);
+        return std::abs(v) < 1000.0 ? fmt::format("{:.4g}", v + 0.0) : fmt::format("{:.1f}", v);
     };
     return "(" + number(p.x()) + ", " + number(p.y()) + ", " + number(p.z()) + ") mm";
 }
@@ -83,10 +84,10 @@ Part PartMaker::make(PartPieces pieces) {
         while (pieces.adjacent.twin[h] >= 0) {
             ++h;
         }
-        throw UnusableInput(format(
-            "The surface is not closed: %zu open and %zu irregular edge sides, the first near %s.",
+        throw UnusableInput(fmt::format(
+            "The surface is not closed: {} open and {} irregular edge sides, the first near {}.",
             pieces.adjacent.border_halfedges, pieces.adjacent.irregular_halfedges,
-            place_text(pieces.mesh.corner(h / 3, static_cast<int>(h % 3))).c_str()));
+            place_text(pieces.mesh.corner(h / 3, static_cast<int>(h % 3)))));
     }
     Part part;
     part.mesh_ = std::move(pieces.mesh);

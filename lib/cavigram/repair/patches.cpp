@@ -144,7 +144,7 @@ std::vector<int> PatchWinding::in_front(const std::vector<ArrangedFace>& faces, 
             std::vector<std::int32_t> met = all;
             if (patches > kTreeWorth) {
                 Vec3 from = unit * best[k].at;
-                from[best[k].axis] = box.min[best[k].axis] - box.diagonal();
+                from[best[k].axis] = box.min()[best[k].axis] - box.diagonal().norm();
                 Vec3 way = Vec3::Zero();
                 way[best[k].axis] = 1.0;
                 tree.along(from, way, [&](std::int32_t t) {

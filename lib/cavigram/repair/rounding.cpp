@@ -97,7 +97,8 @@ Rounding settle_rounding(TriMesh& mesh, const RunContext& context) {
     Rounding result;
     const Box3 box = bounds(mesh);
     int exponent = 0;
-    std::frexp(std::max(box.min.cwiseAbs().maxCoeff(), box.max.cwiseAbs().maxCoeff()), &exponent);
+    std::frexp(std::max(box.min().cwiseAbs().maxCoeff(), box.max().cwiseAbs().maxCoeff()),
+               &exponent);
     result.moved_mm = std::ldexp(1.0, exponent - 53);
     for (int round = 0;; ++round) {
         join(mesh);

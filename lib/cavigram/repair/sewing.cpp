@@ -3,7 +3,8 @@
 #include <cmath>
 #include <utility>
 
-#include "cavigram/core/text.h"
+#include <fmt/core.h>
+
 #include "cavigram/mesh/manifold.h"
 #include "cavigram/repair/cracks.h"
 #include "cavigram/repair/duplicates.h"
@@ -64,7 +65,8 @@ void turn_faces(Workpiece& work) {
 }
 
 void join_cracks(Workpiece& work) {
-    CrackClosing closing = close_cracks(work.mesh, kCrackShare * bounds(work.mesh).diagonal());
+    CrackClosing closing =
+        close_cracks(work.mesh, kCrackShare * bounds(work.mesh).diagonal().norm());
     if (closing.joined > 0) {
         work.ledger.fault("crack", closing.joined, closing.places_mm);
         RepairStep& step = work.ledger.log("close_cracks", closing.joined, closing.places_mm);
@@ -117,9 +119,9 @@ void note_patch(Workpiece& work, const Patch& patch) {
         work.ledger.findings.push_back(
             {Severity::note,
              "base_closed",
-             format("The flat open side, %.3g mm wide, was closed flat, as if "
-                    "the part had stood there.",
-                    patch.diameter_mm),
+             fmt::format("The flat open side, {:.3g} mm wide, was closed flat, as if "
+                         "the part had stood there.",
+                         patch.diameter_mm),
              {to_array(patch.center_mm)}});
     }
 }
@@ -136,11 +138,11 @@ struct MadeUp {
 };
 
 std::string hole_text(const Patch& patch, const MadeUp& made) {
-    return format(
-        "the hole %.3g mm wide near %s, which makes up %.0f %% of the area and may put the "
-        "volume off by -%.1f to +%.1f %%",
-        patch.diameter_mm, place_text(patch.center_mm).c_str(), 100.0 * made.area,
-        100.0 * made.below, 100.0 * made.above);
+    return fmt::format(
+        "the hole {:.3g} mm wide near {}, which makes up {:.0f} % of the area and may put the "
+        "volume off by -{:.1f} to +{:.1f} %",
+        patch.diameter_mm, place_text(patch.center_mm), 100.0 * made.area, 100.0 * made.below,
+        100.0 * made.above);
 }
 
 // Large holes are told of, and very large ones closed only for someone who asked for it.
@@ -148,21 +150,22 @@ void judge_patch(Workpiece& work, const Patch& patch, const MadeUp& made) {
     const double most = made.most(patch.kind);
     if (most > kAskedFor && !work.options.largest_hole_mm) {
         throw UnusableInput(
-            format("Mending would close %s; scan the part there too, or accept it with "
-                   "--largest-hole %.0fmm.",
-                   hole_text(patch, made).c_str(), std::ceil(patch.diameter_mm)));
+            fmt::format("Mending would close {}; scan the part there too, or accept it with "
+                        "--largest-hole {:.0f}mm.",
+                        hole_text(patch, made), std::ceil(patch.diameter_mm)));
     }
     if (most > kWorthAWarning) {
         work.ledger.findings.push_back(
             {Severity::warning,
              "large_hole",
-             format("Mending closed %s%s; scan the part there again if that matters.",
-                    hole_text(patch, made).c_str(),
-                    patch.kind == PatchKind::base ? ""
-                    : patch.limb     ? "; something ran on out of it, how far can't be known"
-                    : patch.crumpled ? "; its rim is ragged, so more than a smooth piece may be "
-                                       "missing"
-                                     : ""),
+             fmt::format("Mending closed {}{}; scan the part there again if that matters.",
+                         hole_text(patch, made),
+                         patch.kind == PatchKind::base ? ""
+                         : patch.limb ? "; something ran on out of it, how far can't be known"
+                         : patch.crumpled
+                             ? "; its rim is ragged, so more than a smooth piece may be "
+                               "missing"
+                             : ""),
              {to_array(patch.center_mm)}});
     }
 }
@@ -189,7 +192,7 @@ void close_holes(Workpiece& work) {
     HoleOptions holes;
     holes.largest_rim_diameter_mm = work.options.largest_hole_mm.value_or(0.0);
     if (work.options.level == MendLevel::gentle) {
-        const double gentle = kGentleHole * bounds(work.mesh).diagonal();
+        const double gentle = kGentleHole * bounds(work.mesh).diagonal().norm();
         holes.largest_rim_diameter_mm =
             std::min(work.options.largest_hole_mm.value_or(gentle), gentle);
     }
@@ -198,11 +201,11 @@ void close_holes(Workpiece& work) {
     if (!filling.left_open.empty()) {
         const Patch& hole = filling.left_open.front();
         const bool limited = limit > 0.0 && hole.diameter_mm > limit;
-        const std::string text = format(
-            "%zu hole%s can't be closed, the first %.3g mm wide near %s; mend the mesh "
-            "there%s.",
+        const std::string text = fmt::format(
+            "{} hole{} can't be closed, the first {:.3g} mm wide near {}; mend the mesh "
+            "there{}.",
             filling.left_open.size(), filling.left_open.size() == 1 ? "" : "s", hole.diameter_mm,
-            place_text(hole.center_mm).c_str(),
+            place_text(hole.center_mm),
             !limited                                  ? ""
             : work.options.level == MendLevel::gentle ? ", or allow --mend full"
                                                       : ", or allow a larger --largest-hole");
@@ -240,12 +243,12 @@ void close_holes(Workpiece& work) {
                          patch.volume_above_mm3 / volume});
         }
     } else {
-        throw UnusableInput(
-            format("The surface is open: closing it would add %.0f %% of its area, the largest "
-                   "gap %.3g mm wide near %s; "
-                   "give a mesh that goes all around the part.",
-                   100.0 * patched / (whole - patched), filling.patches.front().diameter_mm,
-                   place_text(filling.patches.front().center_mm).c_str()));
+        throw UnusableInput(fmt::format(
+            "The surface is open: closing it would add {:.0f} % of its area, the largest "
+            "gap {:.3g} mm wide near {}; "
+            "give a mesh that goes all around the part.",
+            100.0 * patched / (whole - patched), filling.patches.front().diameter_mm,
+            place_text(filling.patches.front().center_mm)));
     }
 }
 

@@ -191,7 +191,7 @@ std::optional<Wrap> wrap_around(const TriMesh& mesh, double solid_volume_mm3,
     const double coarsest = std::sqrt(5.0 * area_mm2(mesh) / kMostTriangles);
     const TriangleBvh tree(mesh);
     result.alpha_mm = std::max(
-        coarsest, std::min({2.0 * median_edge_mm(mesh), kFineShare * bounds(mesh).diagonal(),
+        coarsest, std::min({2.0 * median_edge_mm(mesh), kFineShare * bounds(mesh).diagonal().norm(),
                             0.5 * thinnest_mm(mesh, tree)}));
     result.offset_mm = result.alpha_mm / kOffsetShare;
     result.mesh = cut_to_manifold(raw_wrap(mesh, result.alpha_mm, result.offset_mm)).mesh;
@@ -238,7 +238,7 @@ double winding_volume_mm3(const TriMesh& mesh, const RunContext& context) {
     const auto unit = [&] { return static_cast<double>(random() >> 11) * 0x1p-53; };
     std::vector<Vec3> points;
     for (std::size_t i = 0; i < kPoints; ++i) {
-        points.push_back(box.min + Vec3(unit(), unit(), unit()).cwiseProduct(box.size()));
+        points.push_back(box.min() + Vec3(unit(), unit(), unit()).cwiseProduct(box.sizes()));
     }
     const auto inside = map_blocks<std::size_t>(kPoints, 32, context, [&](const Block& block) {
         std::size_t count = 0;
@@ -254,7 +254,7 @@ double winding_volume_mm3(const TriMesh& mesh, const RunContext& context) {
         return count;
     });
     const auto count = std::accumulate(inside.begin(), inside.end(), std::size_t{0});
-    return box.size().prod() * static_cast<double>(count) / static_cast<double>(kPoints);
+    return box.sizes().prod() * static_cast<double>(count) / static_cast<double>(kPoints);
 }
 
 }  // namespace cavigram

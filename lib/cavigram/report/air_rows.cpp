@@ -2,6 +2,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/text.h"
 #include "cavigram/report/air_rows_detail.h"
 
@@ -35,7 +37,7 @@ void left_rows(Page& page, const AirBlock& air) {
         }
         const std::string count = left.vents == 0   ? "no vent"
                                   : left.vents == 1 ? "1 vent"
-                                                    : format("%zu vents", left.vents);
+                                                    : fmt::format("{} vents", left.vents);
         page.row(first ? "Bubbles" : "", "with " + count + " " + air_text(left.trapped_mm3) +
                                              " stays; the foam squeezes it to " +
                                              air_text(left.squeezed_mm3));
@@ -52,8 +54,8 @@ void show_row(Page& page, const AirBlock& air) {
     }
     page.row("Show side",
              (air.show->holes_on_it == 0 ? std::string("no hole on it")
-                                         : format("%zu hole%s on it", air.show->holes_on_it,
-                                                  air.show->holes_on_it == 1 ? "" : "s")) +
+                                         : fmt::format("{} hole{} on it", air.show->holes_on_it,
+                                                       air.show->holes_on_it == 1 ? "" : "s")) +
                  (air.show->cost_mm3 < air.smallest_pocket_mm3
                       ? "; keeping off it costs no air worth counting"
                       : "; keeping off it leaves " + air_text(air.show->cost_mm3) + " more air"));
@@ -131,13 +133,13 @@ std::string no_air_words(const AirBlock& air) {
 }
 
 void rests_on_row(Page& page, const AirBlock& air) {
-    page.row("Rests on",
-             format("%s at %s, packed to %s times its free rise: up to %s mL/s of air at the "
+    page.row(
+        "Rests on",
+        fmt::format("{} at {}, packed to {} times its free rise: up to {} mL/s of air at the "
                     "fastest of the rise",
-                    air.rests_on.card.c_str(),
-                    told_own(air.rests_on.temperature_c, Kind::temperature, 3).c_str(),
-                    significant(air.rests_on.packing_factor, 3).c_str(),
-                    significant(air.air_rate_mm3_s / 1000.0, 2).c_str()));
+                    air.rests_on.card, told_own(air.rests_on.temperature_c, Kind::temperature, 3),
+                    significant(air.rests_on.packing_factor, 3),
+                    significant(air.air_rate_mm3_s / 1000.0, 2)));
 }
 
 void second_method(Page& page, const Plan& plan) {
@@ -164,9 +166,9 @@ std::string after_words(const Plan& plan, const Opening& opening) {
 
 void air_rows(Page& page, const Plan& plan) {
     const AirBlock& air = *plan.air;
-    page.row("Up",
-             format("%.3g, %.3g, %.3g: ", air.up.x() + 0.0, air.up.y() + 0.0, air.up.z() + 0.0) +
-                 up_text(air.up.x(), air.up.y(), air.up.z()));
+    page.row("Up", fmt::format("{:.3g}, {:.3g}, {:.3g}: ", air.up.x() + 0.0, air.up.y() + 0.0,
+                               air.up.z() + 0.0) +
+                       up_text(air.up.x(), air.up.y(), air.up.z()));
     for (std::size_t i = 0; i < air.openings.size(); ++i) {
         const Opening& opening = air.openings[i];
         if (opening.pour_hole) {
@@ -196,7 +198,8 @@ void air_rows(Page& page, const Plan& plan) {
                   at(pocket.peak_mm));
     }
     if (air.unvented.pockets.size() > kMostPockets) {
-        page.more(format("and %zu more in the JSON", air.unvented.pockets.size() - kMostPockets));
+        page.more(
+            fmt::format("and {} more in the JSON", air.unvented.pockets.size() - kMostPockets));
     }
     if (air.unvented.hidden_count > 0) {
         page.more(thousands(air.unvented.hidden_count) +
@@ -210,7 +213,7 @@ void air_rows(Page& page, const Plan& plan) {
             vent.given ? ", as given"
                        : "; frees " + told_own(vent.frees_mm3, Kind::volume, 3) + ", leaves " +
                              told_end(vent.residual_mm3, Kind::volume, 3);
-        page.row(i == 0 ? "Vents" : "", format("%zu. ", i + 1) + at(vent.at_mm) + ", " +
+        page.row(i == 0 ? "Vents" : "", fmt::format("{}. ", i + 1) + at(vent.at_mm) + ", " +
                                             told_own(vent.diameter_mm, Kind::length, 2) + " wide" +
                                             effect);
         page.more("   " + vent.where);

@@ -60,7 +60,7 @@ AnnotatedPart annotated_part(const Plan& plan) {
     CAVIGRAM_ASSERT(plan.part.has_value());
     const TriMesh& part = plan.part->mesh();
     const std::vector<Rgb> colors = part_colors(plan);
-    const double size = kMarkShare * bounds(part).diagonal();
+    const double size = kMarkShare * bounds(part).diagonal().norm();
 
     std::vector<TriMesh> markers;
     std::vector<std::vector<Rgb>> marker_colors;

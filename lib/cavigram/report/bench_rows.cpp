@@ -4,6 +4,8 @@
 #include <string>
 #include <vector>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/text.h"
 #include "cavigram/report/bench_rows_detail.h"
 
@@ -24,11 +26,13 @@ struct Line {
 // shows them: a deadline is rounded down and the end of a step up, so that neither promises time
 // that is not there.
 Line step_line(const BenchStep& step) {
-    Line line{step.start_s, format("%4.0f to %4.0f s  ", std::ceil(step.start_s - 1e-9) + 0.0,
-                                   std::ceil(step.end_s - 1e-9))};
-    line.text += step.deadline ? format("%-37s ", step.name.c_str()) : step.name;
+    Line line{step.start_s,
+              fmt::format("{:4.0f} to {:4.0f} s  ", std::ceil(step.start_s - 1e-9) + 0.0,
+                          std::ceil(step.end_s - 1e-9))};
+    line.text += step.deadline ? fmt::format("{:37} ", step.name) : step.name;
     if (step.deadline) {
-        line.text += format("%s by %.0f s", to_text(*step.deadline), std::floor(step.by_s + 1e-9));
+        line.text +=
+            fmt::format("{} by {:.0f} s", to_text(*step.deadline), std::floor(step.by_s + 1e-9));
         if (step.end_s > step.by_s) {
             line.text += ": TOO LATE by " + significant(step.end_s - step.by_s, 2) + " s";
         }
@@ -42,7 +46,7 @@ void time_line(Page& page, const BenchPlan& bench, const MethodBudget& chosen) {
         lines.push_back(step_line(step));
     }
     const auto event = [&](double at_s, const char* what) {
-        lines.push_back({at_s, format("%12.0f s  %s", std::floor(at_s + 1e-9), what)});
+        lines.push_back({at_s, fmt::format("{:12.0f} s  {}", std::floor(at_s + 1e-9), what)});
     };
     if (bench.foam_at_top_s) {
         event(*bench.foam_at_top_s, "foam at the highest vent");
@@ -53,16 +57,15 @@ void time_line(Page& page, const BenchPlan& bench, const MethodBudget& chosen) {
     for (const Line& line : lines) {
         page.more(line.text);
     }
-    page.row("Open after",
-             format("%s to %s min, when the leftover in the cup is firm",
-                    minutes(bench.demold_min_s).c_str(), minutes(bench.demold_max_s).c_str()));
+    page.row("Open after", fmt::format("{} to {} min, when the leftover in the cup is firm",
+                                       minutes(bench.demold_min_s), minutes(bench.demold_max_s)));
     const char* const deadline = to_text(bench.tightest);
     const char* const what = bench.tightest == Deadline::covered ? "the hole" : "it";
     page.row("Spare", bench.spare_s >= 0.0
-                          ? format("%s s, until %s must be %s",
-                                   significant(bench.spare_s, 2).c_str(), what, deadline)
-                          : format("none: %s is %s %s s TOO LATE", what, deadline,
-                                   significant(-bench.spare_s, 2).c_str()));
+                          ? fmt::format("{} s, until {} must be {}", significant(bench.spare_s, 2),
+                                        what, deadline)
+                          : fmt::format("none: {} is {} {} s TOO LATE", what, deadline,
+                                        significant(-bench.spare_s, 2)));
 }
 
 const char* short_words(PourMethod method) {
@@ -114,10 +117,11 @@ void bench_rows(Page& page, const BenchPlan& bench) {
     method_rows(page, bench);
     if (bench.hole_needed_mm > 0.0 && bench.request.has_pour_hole) {
         page.row("Pour hole",
-                 format("any of %g mm or wider lets the liquid in on time; the times above are for "
-                        "%s mm (--pour-hole-width)",
-                        std::ceil(2.0 * bench.hole_needed_mm - 1e-9) / 2.0,
-                        significant(bench.request.pour_hole_mm, 3).c_str()));
+                 fmt::format(
+                     "any of {:g} mm or wider lets the liquid in on time; the times above are for "
+                     "{} mm (--pour-hole-width)",
+                     std::ceil(2.0 * bench.hole_needed_mm - 1e-9) / 2.0,
+                     significant(bench.request.pour_hole_mm, 3)));
     }
     const Vec3& up = bench.request.up;
     std::string level = "with " + up_text(up.x(), up.y(), up.z()) + " up the liquid stands " +

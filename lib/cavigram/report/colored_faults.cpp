@@ -53,7 +53,7 @@ std::string faults_colored(const TriMesh& surface_mm, const std::vector<Fault>& 
     std::vector<Rgb> colors(surface_mm.vertices.size(), kPlain);
     if (!places.triangles.empty()) {
         const TriangleBvh tree(places);
-        const double near_mm = kNearShare * bounds(surface_mm).diagonal();
+        const double near_mm = kNearShare * bounds(surface_mm).diagonal().norm();
         for (std::size_t v = 0; v < colors.size(); ++v) {
             const NearestPoint near = tree.nearest(surface_mm.vertices[v], near_mm);
             if (near.triangle >= 0) {

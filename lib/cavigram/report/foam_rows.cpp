@@ -2,6 +2,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/text.h"
 #include "cavigram/report/foam_rows_detail.h"
 #include "cavigram/report/guesses.h"
@@ -11,7 +13,7 @@ namespace cavigram {
 namespace {
 
 std::string mix_text(const MixRatio& mix) {
-    return format("%.4g:%.4g", mix.a, mix.b);
+    return fmt::format("{:.4g}:{:.4g}", mix.a, mix.b);
 }
 
 std::string pressure_text(double kpa) {
@@ -58,24 +60,25 @@ void cup_rows(Page& page, const Plan& plan) {
     page.row("POUR", cup);
     page.more(mix_text(foam.card.mix) + " by weight, " +
               scale_grams(b.part_a_g + b.part_b_g, step) + " g" +
-              (b.cups_each > 1 ? format(" in each of %d cups", b.cups_each) : " together") + ": " +
-              shares_text(b.balance, step));
-    page.more(format("ratio true to %s %% on a scale that shows %g g; cup of %.0f mL or more",
-                     significant(b.ratio_true_percent, 2).c_str(), step, b.cup_ml));
+              (b.cups_each > 1 ? fmt::format(" in each of {} cups", b.cups_each) : " together") +
+              ": " + shares_text(b.balance, step));
+    page.more(
+        fmt::format("ratio true to {} % on a scale that shows {:g} g; cup of {:.0f} mL or more",
+                    significant(b.ratio_true_percent, 2), step, b.cup_ml));
     for (const AlsoPoured& other : foam.also) {
         page.more("together with " + other.file + ", " + mass_text(other.part_mass_g));
     }
     if (b.copies_per_kit > 0.0) {
-        page.more(format("a kit makes %d copies%s", static_cast<int>(b.copies_per_kit),
-                         b.cost_per_copy > 0.0 ? (", at " + format("%.2f", b.cost_per_copy) + " " +
-                                                  foam.card.currency + " each")
-                                                     .c_str()
-                                               : ""));
+        page.more(fmt::format("a kit makes {} copies{}", static_cast<int>(b.copies_per_kit),
+                              b.cost_per_copy > 0.0
+                                  ? (", at " + fmt::format("{:.2f}", b.cost_per_copy) + " " +
+                                     foam.card.currency + " each")
+                                        .c_str()
+                                  : ""));
     }
     if (b.batches > 1) {
-        page.more(format("for each of %d cups; in all A %s g, B %s g", b.batches,
-                         scale_grams(b.total_a_g, step).c_str(),
-                         scale_grams(b.total_b_g, step).c_str()));
+        page.more(fmt::format("for each of {} cups; in all A {} g, B {} g", b.batches,
+                              scale_grams(b.total_a_g, step), scale_grams(b.total_b_g, step)));
     }
 }
 
@@ -205,9 +208,9 @@ void foam_rows(Page& page, const Plan& plan) {
     hand_row(page, plan);
     page.row("Presses", "with about " + pressure_text(foam.window.pressure_kpa) +
                             "; plan the straps for " + pressure_text(foam.window.strap_for_kpa));
-    page.row("Rise", format("%s times its liquid, which fills %s %% of the mold at first",
-                            significant(foam.expansion_ratio, 2).c_str(),
-                            significant(100.0 * foam.liquid_share, 2).c_str()));
+    page.row("Rise", fmt::format("{} times its liquid, which fills {} % of the mold at first",
+                                 significant(foam.expansion_ratio, 2),
+                                 significant(100.0 * foam.liquid_share, 2)));
     std::string rests = foam.card.name;
     if (foam.card.index) {
         rests += ", index " + significant(*foam.card.index, 3);

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/text.h"
 #include "cavigram/report/page_detail.h"
 
@@ -81,13 +83,13 @@ std::string mass_text(double g) {
 
 std::string scale_grams(double g, double step_g) {
     const int places = std::max(0, static_cast<int>(std::ceil(-std::log10(step_g) - 1e-9)));
-    return format("%.*f", places, g);
+    return fmt::format("{:.{}f}", g, places);
 }
 
 std::string place_text(double x_mm, double y_mm, double z_mm) {
     // Adding 0 turns -0.0 into 0.0.
     const auto tenths = [](double v) { return std::round(10.0 * v) / 10.0 + 0.0; };
-    return format("x %.1f, y %.1f, z %.1f mm", tenths(x_mm), tenths(y_mm), tenths(z_mm));
+    return fmt::format("x {:.1f}, y {:.1f}, z {:.1f} mm", tenths(x_mm), tenths(y_mm), tenths(z_mm));
 }
 
 std::string up_text(double x, double y, double z) {

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/report/marks_detail.h"
@@ -19,8 +21,9 @@ constexpr double kFoot_mm = 22.0;    // for the bars below
 constexpr double kLeast_mm = 120.0;  // as wide at least, so that the bar of 100 mm fits
 
 std::string words(double x, double y, double size, const char* anchor, const std::string& text) {
-    return format("<text x=\"%.2f\" y=\"%.2f\" font-size=\"%.1f\" text-anchor=\"%s\">%s</text>\n",
-                  x, y, size, anchor, xml_text(text).c_str());
+    return fmt::format(
+        "<text x=\"{:.2f}\" y=\"{:.2f}\" font-size=\"{:.1f}\" text-anchor=\"{}\">{}</text>\n", x, y,
+        size, anchor, xml_text(text));
 }
 
 // The coordinate direction that a direction is nearest to, as people name it: "+x".
@@ -32,9 +35,10 @@ std::string axis_name(const Vec3& direction) {
 
 // A bar with a tick at each of its parts, the whole ones longer.
 std::string bar(double x, double y, double part_mm, int parts, int whole, const char* name) {
-    std::string svg = format("<path d=\"M%.2f %.2fh%.3f", x, y, part_mm * parts);
+    std::string svg = fmt::format("<path d=\"M{:.2f} {:.2f}h{:.3f}", x, y, part_mm * parts);
     for (int i = 0; i <= parts; ++i) {
-        svg += format("M%.3f %.2fv%.1f", x + i * part_mm, y, i % whole == 0 ? -4.0 : -2.5);
+        svg +=
+            fmt::format("M{:.3f} {:.2f}v{:.1f}", x + i * part_mm, y, i % whole == 0 ? -4.0 : -2.5);
     }
     return svg + "\" fill=\"none\" stroke=\"#000\" stroke-width=\"0.25\"/>\n" +
            words(x + part_mm * parts + 2.0, y, 3.5, "start", name);
@@ -44,19 +48,20 @@ std::string bar(double x, double y, double part_mm, int parts, int whole, const 
 std::string mark_svg(const Mark& mark, const Vec2& at, bool along) {
     const double r = along ? std::max(0.5 * mark.diameter_mm, 0.75) : 0.75;
     const double arm = r + 3.0;
-    std::string svg = format(
-        "<path d=\"M%.2f %.2fh%.2fM%.2f %.2fv%.2f\" stroke=\"#000\" stroke-width=\"0.2\"/>\n",
+    std::string svg = fmt::format(
+        "<path d=\"M{:.2f} {:.2f}h{:.2f}M{:.2f} {:.2f}v{:.2f}\" stroke=\"#000\" "
+        "stroke-width=\"0.2\"/>\n",
         at.x() - arm, at.y(), 2 * arm, at.x(), at.y() - arm, 2 * arm);
-    svg += format(
-        "<circle cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\" fill=\"none\" stroke=\"#000\" "
-        "stroke-width=\"%.1f\"/>\n",
+    svg += fmt::format(
+        "<circle cx=\"{:.2f}\" cy=\"{:.2f}\" r=\"{:.2f}\" fill=\"none\" stroke=\"#000\" "
+        "stroke-width=\"{:.1f}\"/>\n",
         at.x(), at.y(), r, mark.pour_hole ? 0.6 : 0.35);
     const std::string name = !mark.pour_hole ? "vent " + mark.label
                              : mark.plugged  ? mark.label + ", plugged"
                                              : mark.label;
     return svg + words(at.x() + 0.75 * arm, at.y() - 0.75 * arm, 4.0, "start",
                        mark.diameter_mm > 0.0
-                           ? name + format(", %s mm", significant(mark.diameter_mm, 2).c_str())
+                           ? name + fmt::format(", {} mm", significant(mark.diameter_mm, 2))
                            : name);
 }
 
@@ -82,9 +87,9 @@ std::string template_svg(const Plan& plan, TemplateSide side) {
     const auto on_sheet = [&](const Vec2& p) {
         return Vec2(left + p.x() - low.x(), kHead_mm + kMargin_mm + high.y() - p.y());
     };
-    std::string svg = format(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.2fmm\" height=\"%.2fmm\" "
-        "viewBox=\"0 0 %.2f %.2f\" font-family=\"sans-serif\">\n",
+    std::string svg = fmt::format(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{:.2f}mm\" height=\"{:.2f}mm\" "
+        "viewBox=\"0 0 {:.2f} {:.2f}\" font-family=\"sans-serif\">\n",
         width, height, width, height);
     svg += "<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n";
     svg += words(4.0, 7.0, 5.0, "start",
@@ -97,7 +102,7 @@ std::string template_svg(const Plan& plan, TemplateSide side) {
     for (const auto& loop : outline.loops) {
         for (std::size_t i = 0; i < loop.size(); ++i) {
             const Vec2 p = on_sheet(loop[i]);
-            path += format("%s%.3f %.3f", i == 0 ? "M" : "L", p.x(), p.y());
+            path += fmt::format("{}{:.3f} {:.3f}", i == 0 ? "M" : "L", p.x(), p.y());
         }
         path += "z";
     }

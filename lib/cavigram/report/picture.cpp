@@ -6,6 +6,8 @@
 #include <limits>
 #include <vector>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/io/png_writer.h"
@@ -34,7 +36,7 @@ struct Placed {
 // Labels stand above the part, each in the lowest row in which it touches no other.
 std::vector<Placed> placed_marks(const Plan& plan, const View& view, const ShadedImage& image) {
     std::vector<Placed> placed;
-    const double tolerance = 0.02 * bounds(plan.display->mesh).diagonal();
+    const double tolerance = 0.02 * bounds(plan.display->mesh).diagonal().norm();
     for (const Mark& mark : marks_of(plan)) {
         const Vec2 paper = view.on_paper(mark.at_mm);
         Placed one;
@@ -60,35 +62,37 @@ std::vector<Placed> placed_marks(const Plan& plan, const View& view, const Shade
 std::string mark_svg(const Placed& p, double top) {
     const double y = top - kRadius_px - 6.0 - p.level * kLevel_px;
     const char* const dash = p.hidden ? " stroke-dasharray=\"6 5\"" : "";
-    std::string svg = format(
-        "<path d=\"M%.1f %.1fV%.1fL%.1f %.1f\" fill=\"none\" stroke=\"#fff\" stroke-width=\"6\"/>"
-        "<path d=\"M%.1f %.1fV%.1fL%.1f %.1f\" fill=\"none\" stroke=\"#000\" "
-        "stroke-width=\"2.5\"%s/>\n",
+    std::string svg = fmt::format(
+        "<path d=\"M{:.1f} {:.1f}V{:.1f}L{:.1f} {:.1f}\" fill=\"none\" stroke=\"#fff\" "
+        "stroke-width=\"6\"/>"
+        "<path d=\"M{:.1f} {:.1f}V{:.1f}L{:.1f} {:.1f}\" fill=\"none\" stroke=\"#000\" "
+        "stroke-width=\"2.5\"{}/>\n",
         p.x, y, std::min(top, p.at.y() + top - 10.0), p.at.x(), p.at.y() + top, p.x, y,
         std::min(top, p.at.y() + top - 10.0), p.at.x(), p.at.y() + top, dash);
-    svg += format(
-        "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"5\" fill=\"%s\" stroke=\"#000\" "
+    svg += fmt::format(
+        "<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"5\" fill=\"{}\" stroke=\"#000\" "
         "stroke-width=\"2\"/>\n",
         p.at.x(), p.at.y() + top, p.hidden ? "#fff" : "#000");
     const double r = kRadius_px;
     if (p.mark.pour_hole) {
-        svg += format(
-            "<path d=\"M%.1f %.1fh%.1fl%.1f %.1fv%.1fh%.1fv%.1fz\" fill=\"#fff\" stroke=\"#000\" "
-            "stroke-width=\"3\"%s/>\n",
+        svg += fmt::format(
+            "<path d=\"M{:.1f} {:.1f}h{:.1f}l{:.1f} {:.1f}v{:.1f}h{:.1f}v{:.1f}z\" fill=\"#fff\" "
+            "stroke=\"#000\" "
+            "stroke-width=\"3\"{}/>\n",
             p.x - r, y - r, 2 * r, -0.62 * r, 1.5 * r, 0.5 * r, -0.76 * r, -0.5 * r, dash);
     } else {
-        svg += format(
-            "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"#fff\" stroke=\"#000\" "
-            "stroke-width=\"3\"%s/>\n",
+        svg += fmt::format(
+            "<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"{:.1f}\" fill=\"#fff\" stroke=\"#000\" "
+            "stroke-width=\"3\"{}/>\n",
             p.x, y, r - 1.5, dash);
     }
-    svg += format(
-        "<text x=\"%.1f\" y=\"%.1f\" font-size=\"38\" font-weight=\"bold\" "
-        "text-anchor=\"middle\">%s</text>\n",
-        p.x, y + (p.mark.pour_hole ? 8.0 : 13.0), p.mark.label.c_str());
+    svg += fmt::format(
+        "<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"38\" font-weight=\"bold\" "
+        "text-anchor=\"middle\">{}</text>\n",
+        p.x, y + (p.mark.pour_hole ? 8.0 : 13.0), p.mark.label);
     if (p.mark.plugged) {
-        svg += format(
-            "<text x=\"%.1f\" y=\"%.1f\" font-size=\"22\" stroke=\"#fff\" stroke-width=\"5\" "
+        svg += fmt::format(
+            "<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"22\" stroke=\"#fff\" stroke-width=\"5\" "
             "paint-order=\"stroke\">plugged</text>\n",
             p.x + 0.5 * r, y + r);
     }
@@ -104,15 +108,16 @@ double bar_length_mm(const ShadedImage& image) {
 std::string foot_svg(const ShadedImage& image, double top, const std::string& title) {
     const double bar_mm = bar_length_mm(image);
     const double y = top + image.height + 22.0;
-    std::string svg = format(
-        "<path d=\"M2 %.1fv-12m0 6h%.1fm0 -6v12\" fill=\"none\" stroke=\"#000\" "
+    std::string svg = fmt::format(
+        "<path d=\"M2 {:.1f}v-12m0 6h{:.1f}m0 -6v12\" fill=\"none\" stroke=\"#000\" "
         "stroke-width=\"3\"/>\n",
         y, bar_mm * image.pixels_per_mm);
-    svg += format("<text x=\"%.1f\" y=\"%.1f\" font-size=\"30\">%g mm (%s in)</text>\n",
-                  bar_mm * image.pixels_per_mm + 14.0, y + 2.0, bar_mm,
-                  significant(bar_mm / 25.4, 3).c_str());
-    svg += format("<text x=\"2\" y=\"%.1f\" font-size=\"34\" font-weight=\"bold\">%s</text>\n",
-                  y + 48.0, xml_text(title).c_str());
+    svg += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"30\">{:g} mm ({} in)</text>\n",
+                       bar_mm * image.pixels_per_mm + 14.0, y + 2.0, bar_mm,
+                       significant(bar_mm / 25.4, 3));
+    svg +=
+        fmt::format("<text x=\"2\" y=\"{:.1f}\" font-size=\"34\" font-weight=\"bold\">{}</text>\n",
+                    y + 48.0, xml_text(title));
     return svg;
 }
 
@@ -147,14 +152,14 @@ Picture picture(const Plan& plan, const View& view, const PictureOptions& option
     result.width_px = std::max({kLeast_px, static_cast<double>(image.width),
                                 bar_length_mm(image) * image.pixels_per_mm + kBarWords_px});
     result.height_px = top + image.height + kFoot_px;
-    result.svg = format(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %g %g\" width=\"%g\" "
-        "height=\"%g\" font-family=\"sans-serif\" role=\"img\"><title>%s</title>\n",
+    result.svg = fmt::format(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {:g} {:g}\" width=\"{:g}\" "
+        "height=\"{:g}\" font-family=\"sans-serif\" role=\"img\"><title>{}</title>\n",
         result.width_px, result.height_px, result.width_px, result.height_px,
-        xml_text(options.title).c_str());
-    result.svg +=
-        format("<image x=\"0\" y=\"%g\" width=\"%d\" height=\"%d\" href=\"data:image/png;base64,",
-               top, image.width, image.height);
+        xml_text(options.title));
+    result.svg += fmt::format(
+        "<image x=\"0\" y=\"{:g}\" width=\"{}\" height=\"{}\" href=\"data:image/png;base64,", top,
+        image.width, image.height);
     result.svg += base64(png_bytes(image.width, image.height, image.gray)) + "\"/>\n";
     for (const Placed& p : marks) {
         result.svg += mark_svg(p, top);

@@ -78,12 +78,12 @@ Json colorings_json(const Plan& plan) {
 Json display_json(const Plan& plan) {
     const TriMesh& mesh = plan.display->mesh;
     const Box3 box = bounds(mesh);
-    const Vec3 size = box.size().cwiseMax(1e-9);
+    const Vec3 size = box.sizes().cwiseMax(1e-9);
     std::vector<std::uint16_t> positions;
     positions.reserve(3 * mesh.vertices.size());
     for (const Vec3& v : mesh.vertices) {
         for (int k = 0; k < 3; ++k) {
-            const double share = std::clamp((v[k] - box.min[k]) / size[k], 0.0, 1.0);
+            const double share = std::clamp((v[k] - box.min()[k]) / size[k], 0.0, 1.0);
             positions.push_back(static_cast<std::uint16_t>(std::lround(kPositionSteps * share)));
         }
     }
@@ -102,7 +102,7 @@ Json display_json(const Plan& plan) {
                          {"at_mm", vector_json(mark.at_mm)},
                          {"diameter_mm", mark.diameter_mm}});
     }
-    Json json = {{"origin_mm", vector_json(box.min)},
+    Json json = {{"origin_mm", vector_json(box.min())},
                  {"size_mm", vector_json(size)},
                  {"triangles", mesh.triangles.size()},
                  {"deviation_mm", plan.display->deviation_mm},

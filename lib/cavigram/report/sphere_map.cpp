@@ -6,6 +6,8 @@
 #include <numbers>
 #include <vector>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/text.h"
 #include "cavigram/report/color_map.h"
 
@@ -64,13 +66,13 @@ double scale_end(const std::vector<ScannedWayUp>& scanned) {
 
 std::string color(int step) {
     const Rgb c = viridis(static_cast<double>(step) / (kColors - 1));
-    return format("#%02x%02x%02x", static_cast<unsigned>(c[0]), static_cast<unsigned>(c[1]),
-                  static_cast<unsigned>(c[2]));
+    return fmt::format("#{:02x}{:02x}{:02x}", static_cast<unsigned>(c[0]),
+                       static_cast<unsigned>(c[1]), static_cast<unsigned>(c[2]));
 }
 
 // One disk, a row of cells at a time; neighbors of one color make one strip.
 std::string disk(const std::vector<ScannedWayUp>& scanned, double end, int half) {
-    std::string svg = format("<g clip-path=\"url(#disk%d)\">\n", half);
+    std::string svg = fmt::format("<g clip-path=\"url(#disk{})\">\n", half);
     const int cells = static_cast<int>(2.0 * kRadius / kCell);
     for (int row = 0; row < cells; ++row) {
         const double y = kRadius - (row + 0.5) * kCell;
@@ -96,10 +98,11 @@ std::string disk(const std::vector<ScannedWayUp>& scanned, double end, int half)
             }
             if (step != shown) {
                 if (shown >= 0) {
-                    svg += format(
-                        "<rect x=\"%g\" y=\"%g\" width=\"%g\" height=\"%g\" fill=\"%s\"/>\n",
+                    svg += fmt::format(
+                        "<rect x=\"{:g}\" y=\"{:g}\" width=\"{:g}\" height=\"{:g}\" "
+                        "fill=\"{}\"/>\n",
                         kMiddleX[half] - kRadius + begin * kCell, kMiddleY - kRadius + row * kCell,
-                        (i - begin) * kCell + 0.4, kCell + 0.4, color(shown).c_str());
+                        (i - begin) * kCell + 0.4, kCell + 0.4, color(shown));
                 }
                 begin = i;
                 shown = step;
@@ -111,28 +114,28 @@ std::string disk(const std::vector<ScannedWayUp>& scanned, double end, int half)
 
 std::string text_at(double x, double y, int size, const char* anchor, const std::string& words,
                     const char* weight = "normal") {
-    return format(
-        "<text x=\"%.1f\" y=\"%.1f\" font-size=\"%d\" text-anchor=\"%s\" "
-        "font-weight=\"%s\">%s</text>\n",
-        x, y, size, anchor, weight, words.c_str());
+    return fmt::format(
+        "<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"{}\" text-anchor=\"{}\" "
+        "font-weight=\"{}\">{}</text>\n",
+        x, y, size, anchor, weight, words);
 }
 
 std::string rim(int half) {
     const double x = kMiddleX[half];
-    std::string svg = format(
-        "<circle cx=\"%g\" cy=\"%g\" r=\"%g\" fill=\"none\" stroke=\"#222\" "
+    std::string svg = fmt::format(
+        "<circle cx=\"{:g}\" cy=\"{:g}\" r=\"{:g}\" fill=\"none\" stroke=\"#222\" "
         "stroke-width=\"1.5\"/>\n",
         x, kMiddleY, kRadius);
     // Circles of 30 and 60 degrees from the middle.
     for (const double degrees : {30.0, 60.0}) {
         const double r = kRadius * std::sqrt(1.0 - std::cos(degrees * std::numbers::pi / 180.0));
-        svg += format(
-            "<circle cx=\"%g\" cy=\"%g\" r=\"%.1f\" fill=\"none\" stroke=\"#fff\" "
+        svg += fmt::format(
+            "<circle cx=\"{:g}\" cy=\"{:g}\" r=\"{:.1f}\" fill=\"none\" stroke=\"#fff\" "
             "stroke-opacity=\"0.5\" stroke-dasharray=\"2 4\"/>\n",
             x, kMiddleY, r);
     }
-    svg += format(
-        "<path d=\"M%g %gh8m-4 -4v8\" stroke=\"#fff\" stroke-width=\"1.2\" fill=\"none\"/>\n",
+    svg += fmt::format(
+        "<path d=\"M{:g} {:g}h8m-4 -4v8\" stroke=\"#fff\" stroke-width=\"1.2\" fill=\"none\"/>\n",
         x - 4.0, kMiddleY);
     svg += text_at(x + kRadius + 6.0, kMiddleY + 4.0, 13, "start", "+x");
     svg += text_at(x - kRadius - 6.0, kMiddleY + 4.0, 13, "end", "-x");
@@ -149,22 +152,22 @@ std::string star(double x, double y, double r) {
     for (int i = 0; i < 10; ++i) {
         const double a = std::numbers::pi * (i / 5.0 - 0.5);
         const double length = i % 2 == 0 ? r : 0.42 * r;
-        points += format("%.1f,%.1f ", x + length * std::cos(a), y + length * std::sin(a));
+        points += fmt::format("{:.1f},{:.1f} ", x + length * std::cos(a), y + length * std::sin(a));
     }
-    return format("<polygon points=\"%s\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"1.5\"/>\n",
-                  points.c_str());
+    return fmt::format(
+        "<polygon points=\"{}\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"1.5\"/>\n", points);
 }
 
 std::string square(double x, double y, double half) {
-    return format(
-        "<rect x=\"%.1f\" y=\"%.1f\" width=\"%g\" height=\"%g\" fill=\"#fff\" "
+    return fmt::format(
+        "<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:g}\" height=\"{:g}\" fill=\"#fff\" "
         "fill-opacity=\"0.85\" stroke=\"#000\" stroke-width=\"1.5\"/>\n",
         x - half, y - half, 2.0 * half, 2.0 * half);
 }
 
 std::string ring(double x, double y, double r) {
-    return format(
-        "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%g\" fill=\"#fff\" fill-opacity=\"0.85\" "
+    return fmt::format(
+        "<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"{:g}\" fill=\"#fff\" fill-opacity=\"0.85\" "
         "stroke=\"#000\" stroke-width=\"1.5\"/>\n",
         x, y, r);
 }
@@ -174,7 +177,7 @@ std::string marks(const std::vector<RankedWayUp>& rows) {
     // The first choice last, so that it lies on top.
     for (auto row = rows.rbegin(); row != rows.rend(); ++row) {
         const Vec2 at = on_paper(row->value.up);
-        const std::string rank = format("%d", row->rank);
+        const std::string rank = fmt::format("{}", row->rank);
         if (row->asked) {
             svg += square(at.x(), at.y(), 9.0);
         }
@@ -194,11 +197,13 @@ std::string legend(const Orientations& found, double end) {
     const double width = 360.0;
     std::string svg;
     for (int i = 0; i < kColors; ++i) {
-        svg += format("<rect x=\"%.1f\" y=\"%g\" width=\"%.1f\" height=\"16\" fill=\"%s\"/>\n",
-                      left + width * i / kColors, top, width / kColors + 0.4, color(i).c_str());
+        svg += fmt::format(
+            "<rect x=\"{:.1f}\" y=\"{:g}\" width=\"{:.1f}\" height=\"16\" fill=\"{}\"/>\n",
+            left + width * i / kColors, top, width / kColors + 0.4, color(i));
     }
-    svg += format(
-        "<rect x=\"%g\" y=\"%g\" width=\"%g\" height=\"16\" fill=\"none\" stroke=\"#222\"/>\n",
+    svg += fmt::format(
+        "<rect x=\"{:g}\" y=\"{:g}\" width=\"{:g}\" height=\"16\" fill=\"none\" "
+        "stroke=\"#222\"/>\n",
         left, top, width);
     for (int i = 0; i <= 4; ++i) {
         svg += text_at(left + width * i / 4.0, top + 32.0, 12, "middle",
@@ -206,10 +211,10 @@ std::string legend(const Orientations& found, double end) {
     }
     svg += text_at(
         left, top + 52.0, 12, "start",
-        format("cm3 of air that stays with %s",
-               found.most_vents == 0   ? "no vent"
-               : found.most_vents == 1 ? "up to one vent"
-                                       : format("up to %zu vents", found.most_vents).c_str()));
+        fmt::format("cm3 of air that stays with {}",
+                    found.most_vents == 0   ? "no vent"
+                    : found.most_vents == 1 ? "up to one vent"
+                                            : fmt::format("up to {} vents", found.most_vents)));
     const double x = 540.0;
     svg += star(x, top + 8.0, 12.0) + text_at(x + 20.0, top + 12.0, 12, "start", "first choice");
     svg += ring(x + 130.0, top + 8.0, 8.5) +
@@ -227,14 +232,15 @@ std::string legend(const Orientations& found, double end) {
 
 std::string sphere_map_svg(const Orientations& found) {
     const double end = scale_end(found.scanned);
-    std::string svg = format(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %g %g\" width=\"%g\" "
-        "height=\"%g\" font-family=\"sans-serif\" stroke=\"none\">\n"
-        "<rect width=\"%g\" height=\"%g\" fill=\"#fff\"/>\n<defs>\n",
+    std::string svg = fmt::format(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {:g} {:g}\" width=\"{:g}\" "
+        "height=\"{:g}\" font-family=\"sans-serif\" stroke=\"none\">\n"
+        "<rect width=\"{:g}\" height=\"{:g}\" fill=\"#fff\"/>\n<defs>\n",
         kWidth, kHeight, kWidth, kHeight, kWidth, kHeight);
     for (int half = 0; half < 2; ++half) {
-        svg += format("<clipPath id=\"disk%d\"><circle cx=\"%g\" cy=\"%g\" r=\"%g\"/></clipPath>\n",
-                      half, kMiddleX[half], kMiddleY, kRadius);
+        svg += fmt::format(
+            "<clipPath id=\"disk{}\"><circle cx=\"{:g}\" cy=\"{:g}\" r=\"{:g}\"/></clipPath>\n",
+            half, kMiddleX[half], kMiddleY, kRadius);
     }
     svg += "</defs>\n" +
            text_at(0.5 * kWidth, 30.0, 18, "middle", "Which way up: air that stays", "bold");

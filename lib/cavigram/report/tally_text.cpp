@@ -3,6 +3,8 @@
 
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/text.h"
 #include "cavigram/report/page_detail.h"
 
@@ -34,13 +36,13 @@ std::string pounds_text(double kg_m3) {
 }
 
 std::string from_text(std::size_t number, const char* what) {
-    return format(", from %zu %s%s", number, what, number == 1 ? "" : "s");
+    return fmt::format(", from {} {}{}", number, what, number == 1 ? "" : "s");
 }
 
 std::string numbers_text(const std::vector<std::int64_t>& numbers) {
     std::string text = numbers.size() == 1 ? "casting" : "castings";
     for (std::size_t i = 0; i < numbers.size(); ++i) {
-        text += format("%s %lld", i == 0 ? "" : ",", static_cast<long long>(numbers[i]));
+        text += fmt::format("{} {}", i == 0 ? "" : ",", static_cast<long long>(numbers[i]));
     }
     return text;
 }
@@ -53,16 +55,16 @@ bool can_be(const ShopFit& fit) {
 }
 
 void add_castings(Page& page, const ShopFit& fit) {
-    std::string text = format("%zu good or flashed were weighed", fit.castings);
+    std::string text = fmt::format("{} good or flashed were weighed", fit.castings);
     if (fit.line) {
-        text += format("; they scatter by %s %% about the fit",
-                       significant(fit.line->scatter_percent, 2).c_str());
+        text += fmt::format("; they scatter by {} % about the fit",
+                            significant(fit.line->scatter_percent, 2));
     }
     page.row("Castings", text);
     std::string left_out;
     const auto count = [&left_out](std::size_t n, const char* what) {
         if (n > 0) {
-            left_out += format("%s%zu %s", left_out.empty() ? "" : ", ", n, what);
+            left_out += fmt::format("{}{} {}", left_out.empty() ? "" : ", ", n, what);
         }
     };
     count(fit.shorts, "short");
@@ -77,9 +79,10 @@ void add_castings(Page& page, const ShopFit& fit) {
                                    "out; check the weight, and the mesh's size");
     }
     if (fit.by_area > 0) {
-        page.row("Older log", format("%zu hold%s no skin volume: the area stands in for it, which "
-                                     "makes the skin of those somewhat too large",
-                                     fit.by_area, fit.by_area == 1 ? "s" : ""));
+        page.row("Older log",
+                 fmt::format("{} hold{} no skin volume: the area stands in for it, which "
+                             "makes the skin of those somewhat too large",
+                             fit.by_area, fit.by_area == 1 ? "s" : ""));
     }
 }
 
@@ -126,11 +129,11 @@ void add_shorts(Page& page, const ShopFit& fit) {
         return;
     }
     const ShortCasting& heaviest = *fit.heaviest_short;
-    page.row("Short", format("casting %lld did not fill with %s g, %s %% of what filled ones of "
-                             "its shape weigh; pour more than that",
-                             static_cast<long long>(heaviest.number),
-                             significant(heaviest.mass_g, 3).c_str(),
-                             significant(100.0 * heaviest.share_of_predicted, 3).c_str()));
+    page.row("Short",
+             fmt::format("casting {} did not fill with {} g, {} % of what filled ones of "
+                         "its shape weigh; pour more than that",
+                         static_cast<long long>(heaviest.number), significant(heaviest.mass_g, 3),
+                         significant(100.0 * heaviest.share_of_predicted, 3)));
     if (!fit.lighter_than_short.empty()) {
         page.row("CONTRADICTS",
                  numbers_text(fit.lighter_than_short) +
@@ -181,7 +184,7 @@ void add_next(Page& page, const ShopFit& fit) {
 
 std::string casting_text(const Casting& c) {
     std::string line =
-        format("%3lld  %s  %s", static_cast<long long>(c.number), c.date.c_str(), c.part.c_str());
+        fmt::format("{:3}  {}  {}", static_cast<long long>(c.number), c.date, c.part);
     line += ", " + c.foam + " " + c.mix;
     if (c.cup_mass_g) {
         line += ", poured " + significant(*c.cup_mass_g, 4) + " g";
@@ -213,7 +216,7 @@ std::string castings_text(const std::vector<Casting>& castings) {
     for (const Casting& casting : castings) {
         text += casting_text(casting);
     }
-    return text + format("%zu casting%s\n", castings.size(), castings.size() == 1 ? "" : "s");
+    return text + fmt::format("{} casting{}\n", castings.size(), castings.size() == 1 ? "" : "s");
 }
 
 std::string fit_text(const ShopFit& fit) {

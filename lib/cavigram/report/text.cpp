@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/text.h"
 #include "cavigram/report/air_rows_detail.h"
 #include "cavigram/report/bench_rows_detail.h"
@@ -95,7 +97,7 @@ void mending(Page& page, const Plan& plan) {
 
 void measures(Page& page, const Plan& plan) {
     const MeasuresBlock& m = plan.measures;
-    const Vec3 size = m.mass.bounds_mm.size();
+    const Vec3 size = m.mass.bounds_mm.sizes();
     const auto sides = [&](const char* unit, double per_unit, int digits) {
         return significant(size.x() / per_unit, digits) + " x " +
                significant(size.y() / per_unit, digits) + " x " +
@@ -127,14 +129,15 @@ void orientation_rows(Page& page, const Plan& plan) {
         for (const std::string& reason : row.reasons) {
             words += (words.empty() ? "" : "; ") + reason;
         }
-        page.row(row.rank == 1 ? "BEST UP" : "", format("%d. %.3f,%.3f,%.3f%s: %s", row.rank,
-                                                        up.x() + 0.0, up.y() + 0.0, up.z() + 0.0,
-                                                        !row.asked      ? ""
-                                                        : plan.up_given ? " (as asked)"
-                                                                        : " (as the file stands)",
-                                                        words.c_str()));
-        page.more(row.lean_deg > 0.0 ? format("may lean %g degree%s before more air stays",
-                                              row.lean_deg, row.lean_deg == 1.0 ? "" : "s")
+        page.row(row.rank == 1 ? "BEST UP" : "",
+                 fmt::format("{}. {:.3f},{:.3f},{:.3f}{}: {}", row.rank, up.x() + 0.0, up.y() + 0.0,
+                             up.z() + 0.0,
+                             !row.asked      ? ""
+                             : plan.up_given ? " (as asked)"
+                                             : " (as the file stands)",
+                             words));
+        page.more(row.lean_deg > 0.0 ? fmt::format("may lean {:g} degree{} before more air stays",
+                                                   row.lean_deg, row.lean_deg == 1.0 ? "" : "s")
                                      : std::string("a lean of 1 degree already leaves more air"));
     }
     page.row("Search",
@@ -146,12 +149,12 @@ void orientation_rows(Page& page, const Plan& plan) {
                  ", those listed on the full mesh; up to " +
                  told_own(found.limit_mm3, Kind::volume, 2) + " needs no vent");
     page.row("Rests on",
-             format("the part's shape, up to %s, and the pour hole %s; the foam, how "
-                    "dense it is and the temperature change nothing here",
-                    plural(found.most_vents, "vent", "vents").c_str(),
-                    found.pour_hole_after == PourHoleAfter::vented    ? "left open as a vent"
-                    : found.pour_hole_after == PourHoleAfter::plugged ? "plugged"
-                                                                      : "left out"));
+             fmt::format("the part's shape, up to {}, and the pour hole {}; the foam, how "
+                         "dense it is and the temperature change nothing here",
+                         plural(found.most_vents, "vent", "vents"),
+                         found.pour_hole_after == PourHoleAfter::vented    ? "left open as a vent"
+                         : found.pour_hole_after == PourHoleAfter::plugged ? "plugged"
+                                                                           : "left out"));
 }
 
 void checklist(Page& page, const Plan& plan) {
@@ -163,7 +166,7 @@ void checklist(Page& page, const Plan& plan) {
         "Mold and liquids at " + told_own(plan.bench->temperature_c, Kind::temperature, 3) +
             "; a warm mold and a small opening give a better skin.",
         "Weigh B: " + scale_grams(b.part_b_g, step) + " g into a cup of " +
-            format("%.0f", b.cup_ml) + " mL or more."};
+            fmt::format("{:.0f}", b.cup_ml) + " mL or more."};
     if (b.pigment_g > 0.0) {
         items.push_back("Stir " + scale_grams(b.pigment_g, std::min(step, 0.1)) +
                         " g of pigment into B until even.");
@@ -291,16 +294,15 @@ std::string foam_card_text(const FoamCard& card) {
     page.row("Card", card.name + (card.typical ? " (typical values: a guess for your foam)" : ""));
     page.row("Foam", card.family);
     page.row("Source", card.source);
-    page.row("Mix", format("%g parts of A to %g of B by weight", card.mix.a, card.mix.b));
+    page.row("Mix", fmt::format("{:g} parts of A to {:g} of B by weight", card.mix.a, card.mix.b));
     const auto range = [](const Ranged& r, const std::string& text) {
         return text + ", likely " + significant(r.low, 3) + " to " + significant(r.high, 3);
     };
     page.row("Density", range(card.density_kg_m3, density_text(card.density_kg_m3.value)) + ", " +
                             to_text(card.basis));
-    page.row("Packing", format("%s to %s, usually %s times free rise",
-                               significant(card.packing.low, 3).c_str(),
-                               significant(card.packing.high, 3).c_str(),
-                               significant(card.packing.value, 3).c_str()));
+    page.row("Packing",
+             fmt::format("{} to {}, usually {} times free rise", significant(card.packing.low, 3),
+                         significant(card.packing.high, 3), significant(card.packing.value, 3)));
     page.row("Skin", card.skin_thickness_mm ? range(*card.skin_thickness_mm,
                                                     length_text(card.skin_thickness_mm->value)) +
                                                   ", as measured"
@@ -309,9 +311,9 @@ std::string foam_card_text(const FoamCard& card) {
               to_text(card.skin_profile));
     page.row("Liquids", "A " + significant(card.liquid_a_kg_m3, 4) + " kg/m3, B " +
                             significant(card.liquid_b_kg_m3, 4) + " kg/m3");
-    page.row("Times", format("at %g C: work %g s, rise %g s, demold %g to %g min", card.at_c,
-                             card.work_time_s, card.rise_time_s, card.demold_min_s / 60.0,
-                             card.demold_max_s / 60.0));
+    page.row("Times", fmt::format("at {:g} C: work {:g} s, rise {:g} s, demold {:g} to {:g} min",
+                                  card.at_c, card.work_time_s, card.rise_time_s,
+                                  card.demold_min_s / 60.0, card.demold_max_s / 60.0));
     return page.text();
 }
 
@@ -325,9 +327,9 @@ std::string foam_list_text() {
         cards.push_back(load_card(own));
     }
     for (const FoamCard& card : cards) {
-        page.line(format("%-14s %g:%g, %s, %s%s", card.name.c_str(), card.mix.a, card.mix.b,
-                         density_text(card.density_kg_m3.value).c_str(), to_text(card.basis),
-                         card.typical ? ", typical values" : ""));
+        page.line(fmt::format("{:14} {:g}:{:g}, {}, {}{}", card.name, card.mix.a, card.mix.b,
+                              density_text(card.density_kg_m3.value), to_text(card.basis),
+                              card.typical ? ", typical values" : ""));
     }
     return page.text();
 }

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 
-#include "cavigram/core/text.h"
+#include <fmt/core.h>
+
 #include "cavigram/report/thin_rows_detail.h"
 
 namespace cavigram {
@@ -28,36 +29,34 @@ void region_row(Page& page, const ThinBlock& thin, std::size_t i) {
     const ThinPlace& place = thin.places[i];
     const std::string at = place_text(region.at_mm.x(), region.at_mm.y(), region.at_mm.z());
     if (!place.pair) {
-        page.more(format(
-            "%zu. %s: %s at the thinnest, over %s, %s, near %s", i + 1, place.where.words.c_str(),
-            told_own(region.thickness_mm, Kind::length, 2).c_str(),
-            small_area_text(region.area_mm2).c_str(), reason(region).c_str(), at.c_str()));
+        page.more(fmt::format("{}. {}: {} at the thinnest, over {}, {}, near {}", i + 1,
+                              place.where.words, told_own(region.thickness_mm, Kind::length, 2),
+                              small_area_text(region.area_mm2), reason(region), at));
         return;
     }
     const ThinRegion& other = thin.regions.regions[*place.pair];
     page.more(
-        format("%zu, %zu. %s: %s at the thinnest, over %s together, %s, one near %s", i + 1,
-               *place.pair + 1, place.pair_words.c_str(),
-               told_own(std::min(region.thickness_mm, other.thickness_mm), Kind::length, 2).c_str(),
-               small_area_text(region.area_mm2 + other.area_mm2).c_str(),
-               reason(region.all_skin ? region : other).c_str(), at.c_str()));
+        fmt::format("{}, {}. {}: {} at the thinnest, over {} together, {}, one near {}", i + 1,
+                    *place.pair + 1, place.pair_words,
+                    told_own(std::min(region.thickness_mm, other.thickness_mm), Kind::length, 2),
+                    small_area_text(region.area_mm2 + other.area_mm2),
+                    reason(region.all_skin ? region : other), at));
 }
 
 void thickened_rows(Page& page, const Thickened& thicker) {
     page.row("Thicker",
-             format("with %s more on every wall (half on each side) %s of %s leave%s the list: "
-                    "%s of %s, with %s between its two sides",
-                    told_own(thicker.gain_mm, Kind::length, 3).c_str(),
-                    thousands(thicker.places_leaving).c_str(),
-                    plural(thicker.places_leaving + thicker.places_left, "place", "places").c_str(),
-                    thicker.places_leaving == 1 ? "s" : "",
-                    small_area_text(thicker.area_leaving_mm2).c_str(),
-                    small_area_text(thicker.area_leaving_mm2 + thicker.area_left_mm2).c_str(),
-                    volume_text(thicker.volume_leaving_mm3).c_str()));
+             fmt::format(
+                 "with {} more on every wall (half on each side) {} of {} leave{} the list: "
+                 "{} of {}, with {} between its two sides",
+                 told_own(thicker.gain_mm, Kind::length, 3), thousands(thicker.places_leaving),
+                 plural(thicker.places_leaving + thicker.places_left, "place", "places"),
+                 thicker.places_leaving == 1 ? "s" : "", small_area_text(thicker.area_leaving_mm2),
+                 small_area_text(thicker.area_leaving_mm2 + thicker.area_left_mm2),
+                 volume_text(thicker.volume_leaving_mm3)));
     if (thicker.all_skin_leaving_mm2 + thicker.all_skin_left_mm2 > 0.0) {
-        page.more(format("%s that are all skin get a core, %s stay without",
-                         small_area_text(thicker.all_skin_leaving_mm2).c_str(),
-                         small_area_text(thicker.all_skin_left_mm2).c_str()));
+        page.more(fmt::format("{} that are all skin get a core, {} stay without",
+                              small_area_text(thicker.all_skin_leaving_mm2),
+                              small_area_text(thicker.all_skin_left_mm2)));
     }
     page.more("thickening only the listed places adds about " +
               volume_text(thicker.volume_added_mm3));
@@ -88,7 +87,7 @@ void thin_rows(Page& page, const Plan& plan) {
         ++rows;
     }
     if (unlisted > 0) {
-        page.more(format("and %zu more in the JSON", unlisted));
+        page.more(fmt::format("and {} more in the JSON", unlisted));
     }
     if (thin.regions.small_count > 0) {
         page.more(plural(thin.regions.small_count, "speck", "specks") + " too small to matter, " +

@@ -57,8 +57,8 @@ class Decimation {
     explicit Decimation(const TriMesh& mesh)
         : mesh_(mesh), twin_(adjacency(mesh).twin), dead_(mesh.triangles.size(), 0) {
         const Box3 box = bounds(mesh);
-        origin_ = 0.5 * (box.min + box.max);
-        diagonal_ = box.size().norm();
+        origin_ = 0.5 * (box.min() + box.max());
+        diagonal_ = box.sizes().norm();
         left_ = mesh.triangles.size();
         quadric_.resize(mesh.vertices.size());
         for (Vec3& v : mesh_.vertices) {

@@ -156,7 +156,7 @@ NearestPoint TriangleBvh::search(const Vec3& p, double within_mm, double share,
                           all4(static_cast<float>(local.z()))};
     // Rounding of `local`, of the packs' numbers and of the arithmetic on them: some ten times
     // 2^-24 of the longest length in play.
-    const double blur = 0x1p-20 * (local.norm() + bounds_.diagonal());
+    const double blur = 0x1p-20 * (local.norm() + bounds_.diagonal().norm());
     const float float_blur = detail::rounded_up(blur);
     double best2 = within_mm * within_mm;
     float reach = 0.0F;       // squared, for boxes

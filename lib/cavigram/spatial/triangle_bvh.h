@@ -9,7 +9,6 @@
 #include <vector>
 
 #include "cavigram/core/run_context.h"
-#include "cavigram/geom/box.h"
 #include "cavigram/geom/vector.h"
 #include "cavigram/mesh/tri_mesh.h"
 

@@ -204,8 +204,8 @@ class BvhBuilder {
         // Boxes are widened by a little more than the rounding of a distance in double precision at
         // the part's scale, so that no box is ever further away than what is computed for the
         // triangles in it.
-        const double scale = std::max(bvh_.bounds_.min.cwiseAbs().maxCoeff(),
-                                      bvh_.bounds_.max.cwiseAbs().maxCoeff());
+        const double scale = std::max(bvh_.bounds_.min().cwiseAbs().maxCoeff(),
+                                      bvh_.bounds_.max().cwiseAbs().maxCoeff());
         margin_ = scale * 0x1p-44;
         const Vec3 origin = bvh_.bounds_.center();
         bvh_.origin_ = origin;

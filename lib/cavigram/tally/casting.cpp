@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 
@@ -18,8 +20,8 @@ constexpr double kScaleTolerance_g = 1.0;
 void check_mass(const std::optional<double>& mass_g, const char* what, bool zero_allowed) {
     if (mass_g &&
         !(std::isfinite(*mass_g) && (*mass_g > 0.0 || (zero_allowed && *mass_g == 0.0)))) {
-        throw InvalidInput(format("%s is %s g, which can't be; weigh again.", what,
-                                  significant(*mass_g, 4).c_str()));
+        throw InvalidInput(
+            fmt::format("{} is {} g, which can't be; weigh again.", what, significant(*mass_g, 4)));
     }
 }
 
@@ -48,15 +50,15 @@ void check_free_rise(const Casting& c, double liquid_kg_m3) {
     }
     if (!(std::isfinite(*c.free_rise_volume_ml) && *c.free_rise_volume_ml > 0.0)) {
         throw InvalidInput(
-            format("The freely risen cup holds %s mL, which can't be; measure again.",
-                   significant(*c.free_rise_volume_ml, 4).c_str()));
+            fmt::format("The freely risen cup holds {} mL, which can't be; measure again.",
+                        significant(*c.free_rise_volume_ml, 4)));
     }
     const double density = *free_rise_density_kg_m3(c);
     if (density > std::min(liquid_kg_m3, kDensestLiquid_kg_m3)) {
-        throw InvalidInput(format(
-            "The freely risen cup comes to %s kg/m3, more than the liquid; give the foam's own "
+        throw InvalidInput(fmt::format(
+            "The freely risen cup comes to {} kg/m3, more than the liquid; give the foam's own "
             "mass without the cup, and the volume to which it rose.",
-            significant(density, 3).c_str()));
+            significant(density, 3)));
     }
 }
 
@@ -72,7 +74,7 @@ std::string csv_field(const std::string& text) {
 }
 
 std::string csv_number(const std::optional<double>& value) {
-    return value ? format("%.10g", *value) : "";
+    return value ? fmt::format("{:.10g}", *value) : "";
 }
 
 }  // namespace
@@ -91,10 +93,9 @@ CastingVerdict parse_casting_verdict(std::string_view word, std::string_view nam
     const CastingVerdict verdict = casting_verdict(word);
     if (verdict == CastingVerdict::other) {
         throw InvalidInput(
-            format("%.*s is \"%.*s\"; give good, short, lost or flashed, and your "
-                   "own words as a note.",
-                   static_cast<int>(name.size()), name.data(), static_cast<int>(word.size()),
-                   word.data()));
+            fmt::format("{} is \"{}\"; give good, short, lost or flashed, and your "
+                        "own words as a note.",
+                        name, word));
     }
     return verdict;
 }
@@ -132,18 +133,18 @@ void check_casting(const Casting& c, double liquid_kg_m3) {
     static_cast<void>(parse_casting_verdict(c.verdict, "The verdict"));
     if (heavier_than_polymer(c)) {
         throw InvalidInput(
-            format("The part weighs %s g, more than its cavity full of polymer "
-                   "without gas (%s g); weigh again, or check the mesh's size.",
-                   significant(*c.part_mass_g, 4).c_str(),
-                   significant(1e-6 * kGasFreePolymer_kg_m3 * c.volume_mm3, 4).c_str()));
+            fmt::format("The part weighs {} g, more than its cavity full of polymer "
+                        "without gas ({} g); weigh again, or check the mesh's size.",
+                        significant(*c.part_mass_g, 4),
+                        significant(1e-6 * kGasFreePolymer_kg_m3 * c.volume_mm3, 4)));
     }
     const double out = mold_mass_g(c).value_or(c.flash_mass_g.value_or(0.0)) +
                        c.stayed_mass_g.value_or(0.0) + c.free_rise_mass_g.value_or(0.0);
     if (c.cup_mass_g && out > *c.cup_mass_g + kScaleTolerance_g) {
         throw InvalidInput(
-            format("Part, flash and what stayed in the cups weigh %s g, more than "
-                   "the %s g poured; weigh again.",
-                   significant(out, 4).c_str(), significant(*c.cup_mass_g, 4).c_str()));
+            fmt::format("Part, flash and what stayed in the cups weigh {} g, more than "
+                        "the {} g poured; weigh again.",
+                        significant(out, 4), significant(*c.cup_mass_g, 4)));
     }
 }
 
@@ -153,7 +154,7 @@ std::string castings_csv(const std::vector<Casting>& castings) {
         "temperature_c,verdict,note,skin_reference_mm,skin_volume_mm3,stayed_mass_g,"
         "free_rise_mass_g,free_rise_volume_ml\r\n";
     for (const Casting& c : castings) {
-        csv += format("%lld,", static_cast<long long>(c.number));
+        csv += fmt::format("{},", static_cast<long long>(c.number));
         for (const std::string& text : {c.date, c.part, c.mold, c.foam, c.mix}) {
             csv += csv_field(text) + ",";
         }

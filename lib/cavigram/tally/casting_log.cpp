@@ -4,11 +4,11 @@
 #include <cstdlib>
 #include <iterator>
 
+#include <fmt/core.h>
 #include <sqlite3.h>
 
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 namespace cavigram {
 
@@ -58,9 +58,9 @@ class CastingLog::Database {
         if (sqlite3_open_v2(path.c_str(), &connection_, flags, nullptr) != SQLITE_OK) {
             const std::string why = sqlite3_errmsg(connection_);
             sqlite3_close(connection_);
-            throw UnusableInput(
-                format("Can't open the casting log %s: %s; check the path and its permissions.",
-                       path.c_str(), why.c_str()));
+            throw UnusableInput(fmt::format(
+                "Can't open the casting log {}: {}; check the path and its permissions.",
+                path.string(), why));
         }
         sqlite3_busy_timeout(connection_, kPatience_ms);
         try {
@@ -146,8 +146,8 @@ class CastingLog::Database {
         const std::int64_t version = pragma("user_version");
         if (version > kVersion) {
             throw UnusableInput(
-                format("%s was written by a later version of this program; use that version.",
-                       path_.c_str()));
+                fmt::format("{} was written by a later version of this program; use that version.",
+                            path_.string()));
         }
         return version;
     }
@@ -158,9 +158,9 @@ class CastingLog::Database {
             return;
         }
         for (const AddedColumn& added : kAdded) {
-            run(format("ALTER TABLE casting ADD COLUMN %s REAL", added.name));
+            run(fmt::format("ALTER TABLE casting ADD COLUMN {} REAL", added.name));
         }
-        run(format("PRAGMA user_version = %d", kVersion));
+        run(fmt::format("PRAGMA user_version = {}", kVersion));
     }
 
     [[nodiscard]] std::int64_t last_number() const {
@@ -171,19 +171,19 @@ class CastingLog::Database {
         const int code = sqlite3_errcode(connection_);
         const std::string why = sqlite3_errmsg(connection_);
         if (code == SQLITE_BUSY || code == SQLITE_LOCKED) {
-            throw WriteError(format(
-                "The casting log %s is in use by another program; try again when that is done.",
-                path_.c_str()));
+            throw WriteError(fmt::format(
+                "The casting log {} is in use by another program; try again when that is done.",
+                path_.string()));
         }
         if (code == SQLITE_NOTADB || code == SQLITE_CORRUPT) {
             throw UnusableInput(
-                format("%s is no casting log, or is damaged; name another file with --db, or "
-                       "restore a copy.",
-                       path_.c_str()));
+                fmt::format("{} is no casting log, or is damaged; name another file with --db, or "
+                            "restore a copy.",
+                            path_.string()));
         }
         throw WriteError(
-            format("The casting log %s can't be used: %s; check its permissions and the disk.",
-                   path_.c_str(), why.c_str()));
+            fmt::format("The casting log {} can't be used: {}; check its permissions and the disk.",
+                        path_.string(), why));
     }
 
   private:
@@ -204,12 +204,12 @@ class CastingLog::Database {
             }();
             if (application == 0 && tables == 0 && access == Access::write) {
                 run(kFirstTable);
-                run(format("PRAGMA application_id = %d", kApplication));
+                run(fmt::format("PRAGMA application_id = {}", kApplication));
                 bring_up_to_date();
             } else if (application != kApplication) {
-                throw UnusableInput(
-                    format("%s is not a casting log of this program; name another file with --db.",
-                           path_.c_str()));
+                throw UnusableInput(fmt::format(
+                    "{} is not a casting log of this program; name another file with --db.",
+                    path_.string()));
             }
             return version();
         });
@@ -236,7 +236,7 @@ std::int64_t CastingLog::add(const Casting& casting, double liquid_kg_m3) {
             columns += std::string(", ") + added.name;
         }
         for (std::size_t i = 2; i < kFirstCount + std::size(kAdded); ++i) {
-            places += format(",?%zu", i);
+            places += fmt::format(",?{}", i);
         }
         Database::Statement insert(*database_,
                                    "INSERT INTO casting (" + columns + ") VALUES (" + places + ")");

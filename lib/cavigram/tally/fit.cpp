@@ -6,11 +6,11 @@
 #include <span>
 
 #include <boost/math/distributions/students_t.hpp>
+#include <fmt/core.h>
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/quantity.h"
 #include "cavigram/core/sum.h"
-#include "cavigram/core/text.h"
 
 namespace cavigram {
 
@@ -304,8 +304,8 @@ bool same_foam_and_mix(const Casting& one, const Casting& two) {
 std::string foams_and_mixes(const std::vector<Casting>& all) {
     std::string words;
     for (const std::vector<Casting>& some : by_foam_and_mix(all)) {
-        words += format("%s%s %s (%zu)", words.empty() ? "" : ", ", some.front().foam.c_str(),
-                        some.front().mix.c_str(), some.size());
+        words += fmt::format("{}{} {} ({})", words.empty() ? "" : ", ", some.front().foam,
+                             some.front().mix, some.size());
     }
     return words;
 }
@@ -324,11 +324,10 @@ std::vector<Casting> castings_of(const std::vector<Casting>& all, const std::str
     if (all.empty()) {
         throw InvalidInput("The log is empty; add what was weighed with cavigram tally add.");
     }
-    throw InvalidInput(
-        format("The log holds no casting of %s%s%s, only of %s; choose one of these "
-               "with --foam and --mix.",
-               foam.empty() ? "any foam" : foam.c_str(), mix.empty() ? "" : " at ", mix.c_str(),
-               foams_and_mixes(all).c_str()));
+    throw InvalidInput(fmt::format(
+        "The log holds no casting of {}{}{}, only of {}; choose one of these "
+        "with --foam and --mix.",
+        foam.empty() ? "any foam" : foam, mix.empty() ? "" : " at ", mix, foams_and_mixes(all)));
 }
 
 std::vector<std::vector<Casting>> by_foam_and_mix(const std::vector<Casting>& all) {
@@ -349,9 +348,9 @@ std::vector<std::vector<Casting>> by_foam_and_mix(const std::vector<Casting>& al
 ShopFit fit_castings(const std::vector<Casting>& castings) {
     if (by_foam_and_mix(castings).size() > 1) {
         throw InvalidInput(
-            format("Castings of several foams or mixes say nothing together: %s; "
-                   "choose one with --foam and --mix.",
-                   foams_and_mixes(castings).c_str()));
+            fmt::format("Castings of several foams or mixes say nothing together: {}; "
+                        "choose one with --foam and --mix.",
+                        foams_and_mixes(castings)));
     }
     ShopFit fit;
     if (!castings.empty()) {
@@ -396,8 +395,8 @@ ShopFit fit_castings(const std::vector<Casting>& castings) {
     take_shorts(fit, castings);
     take_waste(fit, castings);
     if (!fit.line && fit.free_rise_cups == 0 && fit.waste_castings == 0) {
-        throw InvalidInput(format(
-            "There %s of this foam and mix with a part's mass; weigh at least 2 of one shape, or 3 "
+        throw InvalidInput(fmt::format(
+            "There {} of this foam and mix with a part's mass; weigh at least 2 of one shape, or 3 "
             "of at least two shapes.",
             fit.castings == 0   ? "is no good casting"
             : fit.castings == 1 ? "is only 1 good casting"

@@ -5,9 +5,10 @@
 #include <cmath>
 #include <utility>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/parallel.h"
-#include "cavigram/core/text.h"
 #include "cavigram/geom/triangle.h"
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/venting/air_tree_detail.h"
@@ -38,10 +39,10 @@ void AirTreeBuilder::index(const Adjacency& adjacent, const AirTreeOptions& opti
         throw UnusableInput("The part has no triangles; read a mesh with a surface.");
     }
     if (!adjacent.closed()) {
-        throw UnusableInput(
-            format("The surface is not closed: %zu edges have no triangle across and %zu have too "
-                   "many; mend it before asking for air pockets.",
-                   adjacent.border_halfedges, adjacent.irregular_halfedges));
+        throw UnusableInput(fmt::format(
+            "The surface is not closed: {} edges have no triangle across and {} have too "
+            "many; mend it before asking for air pockets.",
+            adjacent.border_halfedges, adjacent.irregular_halfedges));
     }
     context.check_stop();
     center_mm_ = bounds_mm().center();
@@ -71,10 +72,10 @@ void AirTreeBuilder::index(const Adjacency& adjacent, const AirTreeOptions& opti
             // Back at the start too soon, or never: the vertex has more than one fan.
             if ((h == first[v]) != (i + 1 == row_[v + 1])) {
                 const Vec3& p = mesh_.vertices[v];
-                throw UnusableInput(
-                    format("At (%g, %g, %g) mm the surface touches itself in a single vertex; part "
-                           "it there before asking for air pockets.",
-                           p.x(), p.y(), p.z()));
+                throw UnusableInput(fmt::format(
+                    "At ({:g}, {:g}, {:g}) mm the surface touches itself in a single vertex; part "
+                    "it there before asking for air pockets.",
+                    p.x(), p.y(), p.z()));
             }
         }
     }
@@ -90,8 +91,8 @@ void AirTreeBuilder::add_extra_edges(const AirTreeOptions& options) {
     for (const auto& edge : options.extra_edges) {
         for (const std::int32_t v : edge) {
             if (v < 0 || v >= count || around(v).empty()) {
-                throw InvalidInput(format(
-                    "An extra edge names vertex %d, which is not on the surface; give two of its "
+                throw InvalidInput(fmt::format(
+                    "An extra edge names vertex {}, which is not on the surface; give two of its "
                     "vertices.",
                     v));
             }

@@ -8,7 +8,6 @@
 #include <vector>
 
 #include "cavigram/core/run_context.h"
-#include "cavigram/geom/box.h"
 #include "cavigram/geom/directions.h"
 #include "cavigram/geom/vector.h"
 #include "cavigram/mesh/tri_mesh.h"

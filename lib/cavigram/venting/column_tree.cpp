@@ -6,11 +6,12 @@
 #include <numeric>
 #include <utility>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/parallel.h"
-#include "cavigram/core/text.h"
-#include "cavigram/geom/box.h"
 #include "cavigram/geom/directions.h"
+#include "cavigram/geom/vector.h"
 #include "cavigram/spatial/orient.h"
 #include "cavigram/venting/air_tree_detail.h"
 
@@ -59,7 +60,7 @@ Grid grid_for(const TriMesh& mesh, const Vec3& up, int columns) {
             box.extend(grid.local(at(mesh.vertices, v)));
         }
     }
-    const Vec3 size = box.size();
+    const Vec3 size = box.sizes();
     grid.spacing = std::max(size.x(), size.y()) / columns;
     if (!(grid.spacing > 0.0)) {
         grid.spacing = 1.0;  // a part without breadth: one column, which misses it
@@ -265,8 +266,8 @@ ColumnTree column_tree(const TriMesh& mesh_mm, const Vec3& up, const ColumnOptio
     }
     constexpr int kMost = 8192;
     if (options.columns < 2 || options.columns > kMost) {
-        throw InvalidInput(format("The number of columns is %d; it must be from 2 to %d.",
-                                  options.columns, kMost));
+        throw InvalidInput(fmt::format("The number of columns is {}; it must be from 2 to {}.",
+                                       options.columns, kMost));
     }
     if (mesh_mm.triangles.empty()) {
         throw UnusableInput("The part has no triangles; read a mesh with a surface.");

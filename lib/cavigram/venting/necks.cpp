@@ -7,10 +7,11 @@
 #include <limits>
 #include <numeric>
 
+#include <fmt/core.h>
+
 #include "cavigram/cavity/columns.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/parallel.h"
-#include "cavigram/core/text.h"
 #include "cavigram/venting/air_tree_detail.h"
 
 namespace cavigram {
@@ -338,8 +339,8 @@ NarrowNecks narrow_necks(const TriMesh& mesh_mm, const TriangleBvh& surface, con
                          std::span<const Opening> openings, const NeckOptions& options,
                          const RunContext& context) {
     if (!(options.width_mm > 0.0) || options.columns < 2 || options.columns > 2048) {
-        throw InvalidInput(format(
-            "Necks of %g mm on %d columns cannot be looked for; give a width above 0 and 2 to "
+        throw InvalidInput(fmt::format(
+            "Necks of {:g} mm on {} columns cannot be looked for; give a width above 0 and 2 to "
             "2048 columns.",
             options.width_mm, options.columns));
     }

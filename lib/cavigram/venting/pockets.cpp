@@ -5,6 +5,8 @@
 #include <array>
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/venting/air_tree_detail.h"
@@ -31,10 +33,10 @@ Opening placed(const AirTreeBuilder& solid, const AirTree& tree, const Vec3& poi
         point.allFinite() ? solid.bvh().nearest(point, limit_mm) : NearestPoint{};
     if (nearest.triangle < 0) {
         throw InvalidInput(
-            format("The %s at (%g, %g, %g) mm lies more than %s mm off the surface; "
-                   "give a point on the part, in its own coordinates.",
-                   pour_hole ? "pour hole" : "vent", point.x(), point.y(), point.z(),
-                   significant(limit_mm, 3).c_str()));
+            fmt::format("The {} at ({:g}, {:g}, {:g}) mm lies more than {} mm off the surface; "
+                        "give a point on the part, in its own coordinates.",
+                        pour_hole ? "pour hole" : "vent", point.x(), point.y(), point.z(),
+                        significant(limit_mm, 3)));
     }
     Opening opening;
     opening.pour_hole = pour_hole;
@@ -67,7 +69,7 @@ double min_volume(const AirTree& tree, const PocketOptions& options) {
 void check_options(const PocketOptions& options) {
     const auto refuse = [](const char* what, double value) {
         throw InvalidInput(
-            format("%s is %g; it must be a number that is not negative.", what, value));
+            fmt::format("{} is {:g}; it must be a number that is not negative.", what, value));
     };
     if (options.min_volume_mm3 && !(*options.min_volume_mm3 >= 0.0)) {
         refuse("The size from which pockets are listed", *options.min_volume_mm3);
@@ -86,7 +88,7 @@ TrappedAir trapped_air(const AirTreeBuilder& solid, const AirTree& tree,
                        const std::vector<Opening>& openings, const PocketOptions& options) {
     const detail::TrappedArcs arcs = detail::trapped_arcs(solid, tree, openings);
     const double least_mm3 = min_volume(tree, options);
-    const double level = kLevelShare * solid.bounds_mm().diagonal();
+    const double level = kLevelShare * solid.bounds_mm().diagonal().norm();
     TrappedAir result;
     for (const double own : arcs.own_mm3) {
         result.total_mm3 += own;
@@ -143,9 +145,7 @@ PourHoleAfter parse_pour_hole_after(std::string_view text, std::string_view name
             return after;
         }
     }
-    throw InvalidInput(format("%.*s is \"%.*s\"; give vented, plugged or none.",
-                              static_cast<int>(name.size()), name.data(),
-                              static_cast<int>(text.size()), text.data()));
+    throw InvalidInput(fmt::format("{} is \"{}\"; give vented, plugged or none.", name, text));
 }
 
 double squeezed_volume_mm3(double volume_mm3, double gauge_kpa) {
@@ -170,7 +170,7 @@ std::vector<Opening> placed_openings(const AirTreeBuilder& solid, const AirTree&
                                      const Openings& openings, const PocketOptions& options) {
     check_options(options);
     const double limit =
-        options.snap_limit_mm.value_or(std::max(2.0, 0.01 * solid.bounds_mm().diagonal()));
+        options.snap_limit_mm.value_or(std::max(2.0, 0.01 * solid.bounds_mm().diagonal().norm()));
     const bool none = openings.pour_hole_after == PourHoleAfter::none;
     if (none && !openings.pour_holes_mm.empty()) {
         throw InvalidInput(

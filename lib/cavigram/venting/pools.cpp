@@ -58,7 +58,7 @@ double level_height(const AirTreeBuilder& solid, const AirTree& tree,
 
 Vec3 landing_mm(const AirTreeBuilder& solid, const Vec3& up, const Vec3& place_mm) {
     // From a hair inside, so that the ray does not run along the wall that the place is on.
-    const double hair = 1e-4 * solid.bounds_mm().diagonal();
+    const double hair = 1e-4 * solid.bounds_mm().diagonal().norm();
     const NearestPoint nearest = solid.bvh().nearest(place_mm);
     const auto t = static_cast<std::size_t>(nearest.triangle);
     const TriMesh& mesh = solid.mesh();
@@ -94,7 +94,7 @@ Pools pools(const AirTreeBuilder& solid, const AirTree& upside_down, const PoolO
     }
     const double least =
         options.min_volume_mm3.value_or(default_min_volume_mm3(upside_down.volume_mm3));
-    const double level = kLevelShare * solid.bounds_mm().diagonal();
+    const double level = kLevelShare * solid.bounds_mm().diagonal().norm();
     std::vector<std::int32_t> listed;
     const std::vector<char> all(upside_down.arcs.size(), 1);
     for (const detail::Branch& branch : detail::branches(upside_down.arcs, all, level)) {

@@ -58,8 +58,8 @@ bool looks_toward(const Vec3& normal, const Vec3& direction) {
 
 void validate(const ShowSide& side) {
     const bool direction = side.toward && side.toward->allFinite() && !side.toward->isZero(0.0);
-    const bool box = side.box_mm && side.box_mm->min.allFinite() && side.box_mm->max.allFinite() &&
-                     (side.box_mm->size().array() >= 0.0).all();
+    const bool box = side.box_mm && side.box_mm->min().allFinite() &&
+                     side.box_mm->max().allFinite() && (side.box_mm->sizes().array() >= 0.0).all();
     if ((side.toward && !direction) || (side.box_mm && !box) ||
         side.toward.has_value() == side.box_mm.has_value()) {
         throw InvalidInput(
@@ -72,8 +72,8 @@ ShowSurface::ShowSurface(const TriMesh& mesh_mm, const ShowSide& side) : side_(s
     validate(side);
     if (side_.box_mm) {
         const Box3 all = bounds(mesh_mm);
-        empty_ = (side_.box_mm->min.array() > all.max.array()).any() ||
-                 (side_.box_mm->max.array() < all.min.array()).any();
+        empty_ = (side_.box_mm->min().array() > all.max().array()).any() ||
+                 (side_.box_mm->max().array() < all.min().array()).any();
         return;
     }
     TriMesh seen;
@@ -89,7 +89,7 @@ ShowSurface::ShowSurface(const TriMesh& mesh_mm, const ShowSide& side) : side_(s
 
 bool ShowSurface::clear(const Vec3& point_mm, double radius_mm) const {
     if (side_.box_mm) {
-        return side_.box_mm->squared_distance(point_mm) >= radius_mm * radius_mm;
+        return side_.box_mm->squaredExteriorDistance(point_mm) >= radius_mm * radius_mm;
     }
     if (empty_) {
         return true;

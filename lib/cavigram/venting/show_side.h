@@ -6,7 +6,6 @@
 #include <span>
 #include <vector>
 
-#include "cavigram/geom/box.h"
 #include "cavigram/geom/vector.h"
 #include "cavigram/mesh/tri_mesh.h"
 #include "cavigram/spatial/triangle_bvh.h"

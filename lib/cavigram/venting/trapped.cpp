@@ -22,7 +22,7 @@ TrappedArcs trapped_arcs(const AirTreeBuilder& solid, const AirTree& tree,
         double& open = at(result.open_mm, opening.arc);
         open = std::max(open, opening.height_mm);
     }
-    const double tolerance = kLevelShare * solid.bounds_mm().diagonal();
+    const double tolerance = kLevelShare * solid.bounds_mm().diagonal().norm();
     std::vector<double> children(count, 0.0);
     for (std::size_t i = 0; i < count; ++i) {
         const AirTree::Arc& arc = tree.arcs[i];

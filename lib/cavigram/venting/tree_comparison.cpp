@@ -124,7 +124,7 @@ TreeComparison compare(const AirTreeBuilder& solid, const AirTree& exact, const 
     const std::vector<Piece> theirs =
         pieces_of(columns.arcs, least, columns.spacing_mm,
                   [&](std::size_t i) -> Vec3 { return columns.peak_mm[i]; });
-    const double diagonal = solid.bounds_mm().diagonal();
+    const double diagonal = solid.bounds_mm().diagonal().norm();
     TreeComparison result;
     result.volume_mm3 = columns.volume_mm3 - exact.volume_mm3;
     std::vector<char> ours_taken(ours.size(), 0);

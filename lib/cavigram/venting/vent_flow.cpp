@@ -5,8 +5,9 @@
 #include <cmath>
 #include <numbers>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 
 namespace cavigram {
 
@@ -99,7 +100,8 @@ double drain_time_s(double tank_diameter_mm, const Hole& hole, double head_mm) {
 VentSize vent_size(std::size_t count, const VentSizeOptions& options) {
     const auto require = [](bool good, const char* what, double value) {
         if (!good) {
-            throw InvalidInput(format("%s is %g; it must be a number above 0.", what, value));
+            throw InvalidInput(
+                fmt::format("{} is {:g}; it must be a number above 0.", what, value));
         }
     };
     require(count > 0, "The number of vents", static_cast<double>(count));

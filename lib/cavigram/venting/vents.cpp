@@ -4,8 +4,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/venting/air_tree_detail.h"
 #include "cavigram/venting/plateau.h"
 #include "cavigram/venting/trapped_detail.h"
@@ -131,9 +132,9 @@ void list(std::vector<Vent>& vents, const Vent& vent, double width_mm) {
 VentPlan vent_plan(const AirTreeBuilder& solid, const AirTree& tree, const VentOptions& options) {
     if (options.min_gain_mm3 && !(*options.min_gain_mm3 >= 0.0)) {
         throw InvalidInput(
-            format("The least gain of a vent is %g mm3; it must be a number that is "
-                   "not negative.",
-                   *options.min_gain_mm3));
+            fmt::format("The least gain of a vent is {:g} mm3; it must be a number that is "
+                        "not negative.",
+                        *options.min_gain_mm3));
     }
     CAVIGRAM_ASSERT(options.allowed.empty() || options.allowed.size() == tree.arcs.size());
     PocketOptions pocket_options;

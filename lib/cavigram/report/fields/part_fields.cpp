@@ -174,10 +174,10 @@ const Block<MeasuresBlock>& measures_block() {
                 "area_mm2", [](const MeasuresBlock& m) { return m.mass.area_mm2; },
                 "of the surface, inner walls included")
             .field(
-                "bounds_min_mm", [](const MeasuresBlock& m) { return m.mass.bounds_mm.min; },
+                "bounds_min_mm", [](const MeasuresBlock& m) { return m.mass.bounds_mm.min(); },
                 "lower corner of the box around it")
             .field(
-                "bounds_max_mm", [](const MeasuresBlock& m) { return m.mass.bounds_mm.max; },
+                "bounds_max_mm", [](const MeasuresBlock& m) { return m.mass.bounds_mm.max(); },
                 "upper corner")
             .field(
                 "centroid_mm", [](const MeasuresBlock& m) { return m.mass.centroid_mm; },
