@@ -3,6 +3,8 @@
 
 #include <doctest/doctest.h>
 
+#include "cavigram/core/error.h"
+
 using namespace cavigram;
 
 TEST_CASE("a sentence is worded once and told in either system (docs/checks.md U1, U4, U7, U10)") {
@@ -54,10 +56,36 @@ TEST_CASE("text without marks comes back as it is; pieces keep the value to the 
     const auto pieces = told_pieces("a " + told(value, Kind::mass, 2, Telling::single) + " b");
     REQUIRE(pieces.size() == 3);
     CHECK(pieces[0].text == "a ");
-    CHECK(pieces[1].is_quantity);
+    CHECK(pieces[1].is == ToldPiece::Is::quantity);
     CHECK(pieces[1].value == value);
     CHECK(pieces[1].kind == Kind::mass);
     CHECK(pieces[1].digits == 2);
     CHECK(pieces[1].telling == Telling::single);
     CHECK(pieces[2].text == " b");
+}
+
+TEST_CASE("places and settings are worded for those who read them") {
+    const std::string sentence =
+        "Thin at " + told_place(25.4, -0.001, 50.8) + "; give " + setting("mold-holds") + ".";
+    CHECK(rendered(sentence) == "Thin at x 25.4, y 0.0, z 50.8 mm; give --mold-holds.");
+    CHECK(rendered(sentence, UnitSystem::us, Settings::members) ==
+          "Thin at x 1.00, y 0.00, z 2.00 in; give mold_holds.");
+    const auto pieces = told_pieces(sentence);
+    REQUIRE(pieces.size() == 5);
+    CHECK(pieces[1].is == ToldPiece::Is::place);
+    CHECK(pieces[1].place_mm == std::array<double, 3>{25.4, -0.001, 50.8});
+    CHECK(pieces[3].is == ToldPiece::Is::setting);
+    CHECK(pieces[3].text == "mold-holds");
+    for (const std::string text :
+         {"\x1e-\x1f", "\x1e-Up\x1f", "\x1e@1:2\x1f", "\x1e@1:2:nan\x1f", "\x1e@1:2:3:4\x1f"}) {
+        CHECK(rendered(text) == text);
+    }
+}
+
+TEST_CASE("an error reads well for the library and can be told to others") {
+    const InvalidInput error("Too long, " + told(25.4, Kind::length) + "; give " +
+                             setting("pour-hole-width") + ".");
+    CHECK(std::string(error.what()) == "Too long, 25.4 mm (1.00 in); give pour_hole_width.");
+    CHECK(rendered(error.told(), UnitSystem::us) ==
+          "Too long, 1.00 in (25.4 mm); give --pour-hole-width.");
 }

@@ -157,13 +157,13 @@ int main(int argc, char** argv) {
     try {
         return run({argv + 1, argv + argc});
     } catch (const Cancelled& error) {
-        return complain(error.what(), kStopped);
+        return complain(rendered(error.told()), kStopped);
     } catch (const InvalidInput& error) {
-        return complain(error.what(), kWrongCall);
+        return complain(rendered(error.told()), kWrongCall);
     } catch (const UnusableInput& error) {
-        return complain(error.what(), kUnusable);
+        return complain(rendered(error.told()), kUnusable);
     } catch (const WriteError& error) {
-        return complain(error.what(), kUnusable);
+        return complain(rendered(error.told()), kUnusable);
     } catch (const std::bad_alloc&) {
         return complain(
             "There is not enough memory for this part; close other programs or use a coarser mesh.",

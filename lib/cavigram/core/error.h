@@ -4,6 +4,8 @@
 #include <stdexcept>
 #include <string>
 
+#include "cavigram/core/told.h"
+
 namespace cavigram {
 
 /// What stops the work. The text is one plain sentence that says what is wrong, where, and what to
@@ -13,7 +15,16 @@ namespace cavigram {
 /// What is merely *noticed about a part* is a Finding (finding.h), never an exception.
 class Error : public std::runtime_error {
   public:
-    using std::runtime_error::runtime_error;
+    /// A sentence, its quantities, places and settings told (told.h). what() is in metric units and
+    /// names settings as the library's members.
+    explicit Error(const std::string& sentence)
+        : std::runtime_error(rendered(sentence, UnitSystem::metric, Settings::members)),
+          told_(sentence) {}
+    /// The sentence with its marks, for those who render it their own way.
+    [[nodiscard]] const std::string& told() const { return told_; }
+
+  private:
+    std::string told_;
 };
 
 /// The call is wrong: an option out of range, a quantity of the wrong kind, a card that contradicts

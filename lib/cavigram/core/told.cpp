@@ -16,7 +16,8 @@ namespace cavigram {
 
 namespace {
 
-// A mark is "\x1e KIND:DIGITS:TELLING:VALUE \x1f": control characters that no text of ours holds.
+// A mark is "\x1e KIND:DIGITS:TELLING:VALUE \x1f", "\x1e @X:Y:Z \x1f" for a place or
+// "\x1e -NAME \x1f" for a setting: control characters that no text of ours holds.
 constexpr char kOpen = '\x1e';
 constexpr char kClose = '\x1f';
 
@@ -84,11 +85,25 @@ std::string figure_text(const Figure& figure, int digits, bool with_unit) {
     return significant(figure.value, digits) + (with_unit ? std::string(" ") + figure.unit : "");
 }
 
-std::string piece_text(const ToldPiece& piece, UnitSystem first) {
-    if (!piece.is_quantity) {
-        return piece.text;
+std::string place_text(const std::array<double, 3>& mm, bool metric) {
+    const double per_unit = metric ? 1.0 : kInch_mm;
+    const double steps = metric ? 10.0 : 100.0;
+    // Adding 0 turns -0.0 into 0.0.
+    const auto shown = [&](double v) { return std::round(steps * v / per_unit) / steps + 0.0; };
+    return fmt::format("x {:.{}f}, y {:.{}f}, z {:.{}f} {}", shown(mm[0]), metric ? 1 : 2,
+                       shown(mm[1]), metric ? 1 : 2, shown(mm[2]), metric ? 1 : 2,
+                       metric ? "mm" : "in");
+}
+
+std::string setting_text(std::string name, Settings settings) {
+    if (settings == Settings::options) {
+        return "--" + name;
     }
-    const bool metric_first = first == UnitSystem::metric;
+    std::replace(name.begin(), name.end(), '-', '_');
+    return name;
+}
+
+std::string quantity_text(const ToldPiece& piece, bool metric_first) {
     const Figure own = metric_first ? metric(piece.value, piece.kind) : us(piece.value, piece.kind);
     std::string text = figure_text(own, piece.digits, piece.telling != Telling::number);
     if (piece.telling == Telling::pair) {
@@ -98,6 +113,21 @@ std::string piece_text(const ToldPiece& piece, UnitSystem first) {
         text += " (" + figure_text(other, std::min(piece.digits, 3), true) + ")";
     }
     return text;
+}
+
+std::string piece_text(const ToldPiece& piece, UnitSystem first, Settings settings) {
+    const bool metric_first = first == UnitSystem::metric;
+    switch (piece.is) {
+        case ToldPiece::Is::quantity:
+            return quantity_text(piece, metric_first);
+        case ToldPiece::Is::place:
+            return place_text(piece.place_mm, metric_first);
+        case ToldPiece::Is::setting:
+            return setting_text(piece.text, settings);
+        case ToldPiece::Is::text:
+            break;
+    }
+    return piece.text;
 }
 
 template <class Number>
@@ -123,7 +153,7 @@ std::optional<ToldPiece> quantity_in(std::string_view mark) {
     int telling = 0;
     const bool good = take(mark, kind) && take(mark, piece.digits) && take(mark, telling) &&
                       take(mark, piece.value) && mark.empty();
-    piece.is_quantity = true;
+    piece.is = ToldPiece::Is::quantity;
     piece.kind = static_cast<Kind>(kind);
     piece.telling = static_cast<Telling>(telling);
     constexpr int kMostDigits = 17;
@@ -134,21 +164,64 @@ std::optional<ToldPiece> quantity_in(std::string_view mark) {
     return piece;
 }
 
+std::optional<ToldPiece> place_in(std::string_view mark) {
+    ToldPiece piece;
+    piece.is = ToldPiece::Is::place;
+    for (double& coordinate : piece.place_mm) {
+        if (!take(mark, coordinate) || !std::isfinite(coordinate)) {
+            return std::nullopt;
+        }
+    }
+    return mark.empty() ? std::optional(piece) : std::nullopt;
+}
+
+bool is_setting(std::string_view name) {
+    return !name.empty() && std::all_of(name.begin(), name.end(), [](char c) {
+        return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-';
+    });
+}
+
+std::optional<ToldPiece> piece_in(std::string_view mark) {
+    if (mark.starts_with('@')) {
+        return place_in(mark.substr(1));
+    }
+    if (mark.starts_with('-') && is_setting(mark.substr(1))) {
+        ToldPiece piece;
+        piece.is = ToldPiece::Is::setting;
+        piece.text = std::string(mark.substr(1));
+        return piece;
+    }
+    return quantity_in(mark);
+}
+
 ToldPiece text_piece(std::string_view text) {
     ToldPiece piece;
     piece.text = std::string(text);
     return piece;
 }
 
+std::string exact(double value) {
+    std::array<char, 32> digits{};
+    const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), value).ptr;
+    return {digits.data(), end};
+}
+
 }  // namespace
 
 std::string told(double value, Kind kind, int digits, Telling telling) {
     CAVIGRAM_ASSERT(std::isfinite(value) && is_told(kind));
-    std::array<char, 32> exact{};
-    const auto end = std::to_chars(exact.data(), exact.data() + exact.size(), value).ptr;
-    return fmt::format("{}{}:{}:{}:", kOpen, static_cast<int>(kind), digits,
-                       static_cast<int>(telling)) +
-           std::string(exact.data(), end) + kClose;
+    return fmt::format("{}{}:{}:{}:{}{}", kOpen, static_cast<int>(kind), digits,
+                       static_cast<int>(telling), exact(value), kClose);
+}
+
+std::string told_place(double x_mm, double y_mm, double z_mm) {
+    CAVIGRAM_ASSERT(std::isfinite(x_mm) && std::isfinite(y_mm) && std::isfinite(z_mm));
+    return fmt::format("{}@{}:{}:{}{}", kOpen, exact(x_mm), exact(y_mm), exact(z_mm), kClose);
+}
+
+std::string setting(std::string_view name) {
+    CAVIGRAM_ASSERT(is_setting(name));
+    return fmt::format("{}-{}{}", kOpen, name, kClose);
 }
 
 std::vector<ToldPiece> told_pieces(std::string_view sentence) {
@@ -157,8 +230,8 @@ std::vector<ToldPiece> told_pieces(std::string_view sentence) {
         const std::size_t open = sentence.find(kOpen);
         const std::size_t close = open == 0 ? sentence.find(kClose) : std::string_view::npos;
         if (close != std::string_view::npos) {
-            if (auto quantity = quantity_in(sentence.substr(1, close - 1))) {
-                pieces.push_back(std::move(*quantity));
+            if (auto piece = piece_in(sentence.substr(1, close - 1))) {
+                pieces.push_back(std::move(*piece));
                 sentence.remove_prefix(close + 1);
                 continue;
             }
@@ -173,10 +246,10 @@ std::vector<ToldPiece> told_pieces(std::string_view sentence) {
     return pieces;
 }
 
-std::string rendered(std::string_view sentence, UnitSystem first) {
+std::string rendered(std::string_view sentence, UnitSystem first, Settings settings) {
     std::string text;
     for (const ToldPiece& piece : told_pieces(sentence)) {
-        text += piece_text(piece, first);
+        text += piece_text(piece, first, settings);
     }
     return text;
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <array>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -34,20 +35,32 @@ enum class Telling {
 [[nodiscard]] inline std::string told_end(double value, Kind kind, int digits) {
     return told(value, kind, digits, Telling::number);
 }
+/// A place in the part's coordinates, as a mark: "x 12.3, y 0.0, z 45.6 mm". \pre finite
+[[nodiscard]] std::string told_place(double x_mm, double y_mm, double z_mm);
+
+/// The name of a setting, such as "mold-holds", as a mark: whoever reads it is told how *they* set
+/// it. \pre lower case, digits and hyphens
+[[nodiscard]] std::string setting(std::string_view name);
+
+/// How settings are named: as the program's options, "--mold-holds", or as the library's members,
+/// "mold_holds".
+enum class Settings { options, members };
 
 /// The sentence with figures in place of its marks: "a core of 128 kg/m3 (8.00 lb/ft3)". Text
 /// without marks comes back as it is. O(length)
-[[nodiscard]] std::string rendered(std::string_view sentence,
-                                   UnitSystem first = UnitSystem::metric);
+[[nodiscard]] std::string rendered(std::string_view sentence, UnitSystem first = UnitSystem::metric,
+                                   Settings settings = Settings::options);
 
-/// A sentence in pieces, for those who render it elsewhere: text, or a quantity.
+/// A sentence in pieces, for those who render it elsewhere.
 struct ToldPiece {
-    std::string text;  ///< Where it is no quantity.
-    bool is_quantity = false;
+    enum class Is { text, quantity, place, setting };
+    Is is = Is::text;
+    std::string text;  ///< Of a text or a setting.
     double value = 0.0;
     Kind kind = Kind::length;
     int digits = 3;
     Telling telling = Telling::pair;
+    std::array<double, 3> place_mm{};
 };
 [[nodiscard]] std::vector<ToldPiece> told_pieces(std::string_view sentence);
 

@@ -87,9 +87,7 @@ std::string scale_grams(double g, double step_g) {
 }
 
 std::string place_text(double x_mm, double y_mm, double z_mm) {
-    // Adding 0 turns -0.0 into 0.0.
-    const auto tenths = [](double v) { return std::round(10.0 * v) / 10.0 + 0.0; };
-    return fmt::format("x {:.1f}, y {:.1f}, z {:.1f} mm", tenths(x_mm), tenths(y_mm), tenths(z_mm));
+    return told_place(x_mm, y_mm, z_mm);
 }
 
 std::string up_text(double x, double y, double z) {
