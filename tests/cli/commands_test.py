@@ -74,7 +74,7 @@ class Commands(unittest.TestCase):
         self.assertIn("where in off.toml", result.stderr)
 
     def test_plan_writes_its_folder_whole(self):
-        result = run(PROGRAM, "plan", str(SAMPLES / "mooring_cleat.stl"), "--units", "mm", "--out", "out", cwd=self.base)
+        result = run(PROGRAM, "plan", str(SAMPLES / "mooring_cleat.stl"), "--units", "mm", "--out", "out", "--detail", cwd=self.base)
         self.assertEqual(result.returncode, 0, result.stderr)
         self.assertEqual(result.stderr, "")
         names = [os.path.basename(p) for p in tree(self.base / "out")]
@@ -129,7 +129,7 @@ class Commands(unittest.TestCase):
         self.assertEqual(run(PROGRAM, "orient", "box.stl", "--show", "0,0,0", cwd=self.base).returncode, 2)
 
     def test_second_method_is_told(self):
-        shown = run(PROGRAM, "vent", "box.stl", "--units", "mm", cwd=self.base)
+        shown = run(PROGRAM, "vent", "box.stl", "--units", "mm", "--detail", cwd=self.base)
         self.assertIn("second method", shown.stdout)
 
     def test_foams(self):
@@ -407,10 +407,10 @@ class Commands(unittest.TestCase):
         dense = self.run_json(*base, "--density", "10lb/ft3", "--mix", "50:100")["air"]
         self.assertGreater(dense["pressure"]["high_kpa"], warm["pressure"]["high_kpa"])
         self.assertGreater(dense["liquid"]["stands_mm"], warm["liquid"]["stands_mm"])
-        shown = " ".join(run(PROGRAM, *base, "--temperature", "18C", cwd=self.base).stdout.split())
+        shown = " ".join(run(PROGRAM, *base, "--temperature", "18C", "--detail", cwd=self.base).stdout.split())
         self.assertIn("Rests on generic-firm at 18.0 C, packed to 1.15 times its free rise: up to", shown)
         self.assertEqual(run(PROGRAM, *base, "--density", "5lb/ft3", "--mix", "50:100", cwd=self.base).returncode, 2)
-        self.assertIn("change nothing here", " ".join(run(PROGRAM, "orient", "box.stl", "--units", "mm", cwd=self.base).stdout.split()))
+        self.assertIn("change nothing here", " ".join(run(PROGRAM, "orient", "box.stl", "--units", "mm", "--detail", cwd=self.base).stdout.split()))
 
     def test_a_vent_is_never_named_beside_no_air(self):
         shown = run(PROGRAM, "vent", "box.stl", "--units", "mm", "--vent", "10,20,40", cwd=self.base).stdout

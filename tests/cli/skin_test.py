@@ -117,7 +117,7 @@ class Skin(unittest.TestCase):
         self.assertAlmostEqual(asked["total_g"], 1.92, places=9)
         self.assertFalse(asked["rate_is_guess"])
         self.assertTrue(self.weigh()["finish"]["rate_is_guess"])
-        shown = run(PROGRAM, "weigh", "box.stl", "--units", "mm", cwd=self.base).stdout
+        shown = run(PROGRAM, "weigh", "box.stl", "--units", "mm", "--detail", cwd=self.base).stdout
         # Guesses stand in one place, each with the option that replaces it.
         self.assertIn("finish 30 g/m2: --finish", " ".join(shown.split("Guesses")[1].split()))
         for wrong in ("30g", "8lb/ft3", "30"):

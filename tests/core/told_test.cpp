@@ -21,6 +21,10 @@ TEST_CASE("a sentence is worded once and told in either system (docs/checks.md U
     CHECK(rendered(told(6.894757293, Kind::pressure, 2)) == "6.9 kPa (1.0 psi)");
     CHECK(rendered(told(645.16, Kind::area), UnitSystem::us) == "1.00 in2 (6.45 cm2)");
     CHECK(rendered(told(2e6, Kind::volume, 4)) == "2.000 L (122 in3)");
+    const std::string turned = told(25.4, Kind::length, 3, Telling::other_number) + " to " +
+                               told(50.8, Kind::length, 3, Telling::other_single);
+    CHECK(rendered(turned) == "1.00 to 2.00 in");
+    CHECK(rendered(turned, UnitSystem::us) == "25.4 to 50.8 mm");
     // 1 oz/ft2 = 28.349523125 g / 0.09290304 m2.
     CHECK(rendered(told(28.349523125 / 0.09290304, Kind::areal_density), UnitSystem::us) ==
           "1.00 oz/ft2 (305 g/m2)");

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/report/text.h"
 
+#include <algorithm>
 #include <sstream>
+#include <utility>
 
 #include <doctest/doctest.h>
 
@@ -33,16 +35,21 @@ void check_form(const std::string& text) {
     }
 }
 
+std::ptrdiff_t lines_of(const std::string& text) {
+    return std::count(text.begin(), text.end(), '\n');
+}
+
 }  // namespace
 
 TEST_CASE("every page is plain and narrow, and says what it must") {
-    const std::string summary = summary_text(planned());
+    const std::string summary = summary_text(planned(), {.detail = true});
     check_form(summary);
     for (const char* words : {"POUR", " g     B  ", "pigment", "likely", "Skin", "Core", "Rests on",
                               "Volume", "close holes", "Thin", "Air", "Clock", "Open after",
                               "Caution", "for each of 4 cups", "lb/ft3", "in3"}) {
         CHECK_MESSAGE(summary.find(words) != std::string::npos, words);
     }
+    check_form(summary_text(planned()));
     check_form(inspect_text(planned()));
     check_form(thin_text(planned()));
     check_form(weigh_text(planned()));
@@ -52,10 +59,39 @@ TEST_CASE("every page is plain and narrow, and says what it must") {
          {"poured by", "Spare", "foam at the highest vent", "it presses most"}) {
         CHECK_MESSAGE(bench_text(planned()).find(words) != std::string::npos, words);
     }
+    // What one acts on fits a screen; everything else is there for the asking.
+    CHECK(lines_of(summary_text(planned())) <= 60);
+    CHECK(lines_of(summary) > 80);
     CHECK(summary.find("warmer") == std::string::npos);
     // docs/checks.md T3: advice in words, common practice, no source; never as a remedy for haste.
     CHECK(bench_text(planned()).find("a warm mold and a small opening give a better skin") !=
           std::string::npos);
     check_form(foam_list_text());
     check_form(foam_card_text(load_card("generic-soft")));
+}
+
+TEST_CASE("a narrow terminal gets narrow lines, and other units the other system first") {
+    std::istringstream lines(weigh_text(planned(), {.detail = true, .width = 60}));
+    for (std::string line; std::getline(lines, line);) {
+        if (line.find("POUR") == std::string::npos) {  // its figures stand together
+            CHECK_MESSAGE(line.size() <= 60, line);
+        }
+    }
+    const std::string us = weigh_text(planned(), {.first = UnitSystem::us});
+    CHECK(us.find(" in (") != std::string::npos);
+    CHECK(us.find(" mm (") == std::string::npos);
+    CHECK(us.find("lb/ft3 (") != std::string::npos);
+    CHECK(us.find("kg/m3 (") == std::string::npos);
+}
+
+TEST_CASE("what weigh prints is for acting: 25 lines at most, warnings included") {
+    for (const auto& [file, unit] :
+         {std::pair("mooring_cleat.stl", "mm"), std::pair("figurehead_scan.obj", "mm"),
+          std::pair("rope_coil_inches.stl", "in"), std::pair("ships_bell.ply", "mm")}) {
+        PlanRequest request;
+        request.part.file = std::string("sample_meshes/") + file;
+        request.part.units = parse_length_unit(unit);
+        const Plan plan = make_plan(request, {.foam = true, .density = true});
+        CHECK_MESSAGE(lines_of(weigh_text(plan)) <= 25, file);
+    }
 }

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "cavigram/core/run_context.h"
+#include "cavigram/report/text.h"
 
 #include "options.h"
 
@@ -32,10 +33,12 @@ struct Command {
 [[nodiscard]] Command foams_command();
 [[nodiscard]] Command schema_command();
 
+/// What is printed of a plan.
+using PlanText = std::function<std::string(const Plan& plan, const TextStyle& style)>;
+
 /// Computes the stages, prints `text` of the plan unless quiet, writes JSON where asked. Gives 1 if
 /// a finding says stop, else 0.
-[[nodiscard]] int run_stages(const Options& options, const Stages& stages,
-                             const std::function<std::string(const Plan&)>& text,
+[[nodiscard]] int run_stages(const Options& options, const Stages& stages, const PlanText& text,
                              const RunContext& context);
 
 /// Writes to standard output, whole. \throw WriteError if it is closed or full

@@ -34,8 +34,8 @@ Command inspect_command() {
     return {"inspect",
             "What the file holds, what is wrong with it and what mending did; size, volume, area",
             [](const Options& given, const RunContext& context) {
-                const auto text = [&](const Plan& plan) {
-                    std::string page = inspect_text(plan);
+                const auto text = [&](const Plan& plan, const TextStyle& style) {
+                    std::string page = inspect_text(plan, style);
                     if (!given.out.empty()) {
                         page += write_meshes(plan, given.plan.part, given.out, context);
                     }

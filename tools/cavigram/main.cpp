@@ -132,10 +132,10 @@ void print(const std::string& text) {
     }
 }
 
-int run_stages(const Options& options, const Stages& stages,
-               const std::function<std::string(const Plan&)>& text, const RunContext& context) {
+int run_stages(const Options& options, const Stages& stages, const PlanText& text,
+               const RunContext& context) {
     const Plan plan = make_plan(options.plan, stages, context);
-    const std::string shown = text(plan);
+    const std::string shown = text(plan, options.style);
     const bool json_to_output = options.json == "-";
     if (!options.json.empty() && !json_to_output) {
         write_file(options.json, json_text(plan));

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "cavigram/plan/plan.h"
+#include "cavigram/report/text.h"
 #include "cavigram/tally/casting.h"
 
 namespace cavigram::program {
@@ -35,6 +36,7 @@ struct Options {
     std::filesystem::path out;
     int threads = 0;  ///< 0: one for each core.
     bool quiet = false;
+    TextStyle style;
     std::optional<bool> progress;  ///< None: on a terminal only.
 
     /// The options that were given, by name; true if typed, false if from the job file.

@@ -12,8 +12,8 @@ Command orient_command() {
             [](const Options& given, const RunContext& context) {
                 return run_stages(
                     given, {.orient = true},
-                    [&](const Plan& plan) {
-                        std::string text = orient_text(plan);
+                    [&](const Plan& plan, const TextStyle& style) {
+                        std::string text = orient_text(plan, style);
                         if (!given.out.empty()) {
                             make_folder(given.out);
                             write_file(given.out / "orient_map.svg",

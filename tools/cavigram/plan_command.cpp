@@ -19,10 +19,12 @@ namespace cavigram::program {
 namespace {
 
 // Everything into the folder, and the summary for the screen.
-std::string write_plan(const Plan& plan, const std::filesystem::path& out,
+std::string write_plan(const Plan& plan, const TextStyle& style, const std::filesystem::path& out,
                        const RunContext& context) {
     context.report("writing", 0.0);
-    const std::string summary = summary_text(plan);
+    TextStyle whole = style;
+    whole.detail = true;
+    const std::string summary = summary_text(plan, whole);
     const ColoredPart thickness = thickness_colored(plan);
     const DensityColoredPart density = density_colored(plan);
     const AnnotatedPart annotated = annotated_part(plan);
@@ -45,7 +47,7 @@ std::string write_plan(const Plan& plan, const std::filesystem::path& out,
         write_file(out / name, bytes);
         names += (names.empty() ? "" : ", ") + std::string(name);
     }
-    return summary + "\nWritten to " + out.string() + ": " + names +
+    return summary_text(plan, style) + "\nWritten to " + out.string() + ": " + names +
            "\nOpen pour_sheet.html in any browser; print it for the card.\n";
 }
 
@@ -69,7 +71,10 @@ Command plan_command() {
                      .bench = true,
                      .orient = true,
                      .display = true},
-                    [&](const Plan& plan) { return write_plan(plan, out, context); }, context);
+                    [&](const Plan& plan, const TextStyle& style) {
+                        return write_plan(plan, style, out, context);
+                    },
+                    context);
             }};
 }
 

@@ -25,6 +25,11 @@ std::vector<OptionRow> program_options() {
                              {"markdown", SchemaForm::markdown},
                              {"types", SchemaForm::types}},
                             into(&Options::schema_form))},
+        {"detail", g, kPlans, "", "Print everything, and what each figure rests on",
+         flag([](Options& o) -> bool& { return o.style.detail; })},
+        {"first-units", g, kPlans, "us", "Which units are printed first: metric (default) or us",
+         choice<UnitSystem>({{"metric", UnitSystem::metric}, {"us", UnitSystem::us}},
+                            [](Options& o) -> UnitSystem& { return o.style.first; })},
         {"quiet", g, kPart, "", "Print nothing but errors", flag(into(&Options::quiet))},
     };
 }

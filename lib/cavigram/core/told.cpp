@@ -104,8 +104,12 @@ std::string setting_text(std::string name, Settings settings) {
 }
 
 std::string quantity_text(const ToldPiece& piece, bool metric_first) {
-    const Figure own = metric_first ? metric(piece.value, piece.kind) : us(piece.value, piece.kind);
-    std::string text = figure_text(own, piece.digits, piece.telling != Telling::number);
+    const bool turned =
+        piece.telling == Telling::other_single || piece.telling == Telling::other_number;
+    const bool bare = piece.telling == Telling::number || piece.telling == Telling::other_number;
+    const Figure own =
+        metric_first != turned ? metric(piece.value, piece.kind) : us(piece.value, piece.kind);
+    std::string text = figure_text(own, piece.digits, !bare);
     if (piece.telling == Telling::pair) {
         const Figure other =
             metric_first ? us(piece.value, piece.kind) : metric(piece.value, piece.kind);
@@ -158,7 +162,8 @@ std::optional<ToldPiece> quantity_in(std::string_view mark) {
     piece.telling = static_cast<Telling>(telling);
     constexpr int kMostDigits = 17;
     if (!good || !is_told(piece.kind) || piece.digits < 1 || piece.digits > kMostDigits ||
-        telling < 0 || telling > static_cast<int>(Telling::number) || !std::isfinite(piece.value)) {
+        telling < 0 || telling > static_cast<int>(Telling::other_number) ||
+        !std::isfinite(piece.value)) {
         return std::nullopt;
     }
     return piece;

@@ -15,9 +15,11 @@ enum class UnitSystem { metric, us };
 
 /// How a quantity stands in a sentence.
 enum class Telling {
-    pair,    ///< In both systems: "33.7 g (1.19 oz)".
-    single,  ///< In the person's own: "33.7 g" or "1.19 oz".
-    number,  ///< The same without its unit, as the first end of a range: "27.7".
+    pair,          ///< In both systems: "33.7 g (1.19 oz)".
+    single,        ///< In the person's own: "33.7 g" or "1.19 oz".
+    number,        ///< The same without its unit, as the first end of a range: "27.7".
+    other_single,  ///< As single, in the system that is not the person's own.
+    other_number,  ///< As number, in that system.
 };
 
 /// A quantity within a sentence: a mark that `rendered` turns into figures in the person's own

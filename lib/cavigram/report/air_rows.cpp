@@ -15,7 +15,7 @@ constexpr std::size_t kMostListed = 5;
 constexpr std::size_t kMostPockets = 8;  // the rest is in the JSON
 
 std::string air_text(double mm3) {
-    return told_own(mm3, Kind::volume, 2);
+    return told_own(mm3, Kind::volume, 3);
 }
 
 std::string at(const Vec3& p) {
@@ -38,13 +38,14 @@ void left_rows(Page& page, const AirBlock& air) {
         const std::string count = left.vents == 0   ? "no vent"
                                   : left.vents == 1 ? "1 vent"
                                                     : fmt::format("{} vents", left.vents);
-        page.row(first ? "Bubbles" : "", "with " + count + " " + air_text(left.trapped_mm3) +
-                                             " stays; the foam squeezes it to " +
-                                             air_text(left.squeezed_mm3));
+        page.add(first ? "Bubbles" : "",
+                 "with " + count + " " + air_text(left.trapped_mm3) +
+                     " stays; the foam squeezes it to " + air_text(left.squeezed_mm3),
+                 !first);
         first = false;
     }
     if (!first) {
-        page.more("at a pressure of " + press);
+        page.detail("", "at a pressure of " + press);
     }
 }
 
@@ -66,12 +67,13 @@ void neck_row(Page& page, const AirBlock& air) {
         return;
     }
     const double more = air.necks->more_mm3();
-    page.row(
+    page.add(
         "Necks",
         "were they closed where narrower than " + told_own(air.neck_mm, Kind::length, 2) + ", " +
             (more < air.smallest_pocket_mm3 ? std::string("no more air worth counting would stay")
                                             : air_text(more) + " more air would stay") +
-            "; looked for every " + told_own(air.necks->spacing_mm, Kind::length, 2));
+            "; looked for every " + told_own(air.necks->spacing_mm, Kind::length, 2),
+        more < air.smallest_pocket_mm3);
     for (std::size_t i = 0; i < std::min(kMostListed, air.necks->held_back.size()); ++i) {
         const HeldBack& held = air.necks->held_back[i];
         if (held.volume_mm3 >= air.smallest_pocket_mm3) {
@@ -93,18 +95,19 @@ void pool_rows(Page& page, const Plan& plan) {
                  told_own(std::max(0.0, *pools.level_height_mm - foot), Kind::length, 3) +
                  " above the lowest place before it rises";
     }
-    page.row("Liquid", first);
+    page.detail("Liquid", first);
     std::size_t listed = 0;
     for (const Pool& pool : pools.pools) {
         if (!pool.entry_height_mm || listed == kMostListed) {
             continue;
         }
         ++listed;
-        page.more("basin of " + air_text(pool.volume_mm3) + " at " + at(pool.floor_mm) +
-                  (pools.level_height_mm
-                       ? std::string(pool.reached ? ": the liquid runs over into it"
-                                                  : ": only the rising foam gets there")
-                       : ": liquid gets there after " + air_text(pool.entry_mm3) + " of it"));
+        page.detail("",
+                    "basin of " + air_text(pool.volume_mm3) + " at " + at(pool.floor_mm) +
+                        (pools.level_height_mm
+                             ? std::string(pool.reached ? ": the liquid runs over into it"
+                                                        : ": only the rising foam gets there")
+                             : ": liquid gets there after " + air_text(pool.entry_mm3) + " of it"));
     }
 }
 
@@ -133,7 +136,7 @@ std::string no_air_words(const AirBlock& air) {
 }
 
 void rests_on_row(Page& page, const AirBlock& air) {
-    page.row(
+    page.detail(
         "Rests on",
         fmt::format("{} at {}, packed to {} times its free rise: up to {} mL/s of air at the "
                     "fastest of the rise",
@@ -145,9 +148,9 @@ void rests_on_row(Page& page, const AirBlock& air) {
 void second_method(Page& page, const Plan& plan) {
     const AirBlock& air = *plan.air;
     const double most = std::max(air.second_piece_mm3, std::abs(air.second_volume_mm3));
-    page.row("Check", "second method (upright columns) agrees within " +
-                          significant(100.0 * most / plan.measures.mass.volume_mm3, 2) +
-                          " % of the part");
+    page.detail("Check", "second method (upright columns) agrees within " +
+                             significant(100.0 * most / plan.measures.mass.volume_mm3, 2) +
+                             " % of the part");
 }
 
 // What becomes of a pour hole; poured into the open half it never was one.
@@ -166,15 +169,15 @@ std::string after_words(const Plan& plan, const Opening& opening) {
 
 void air_rows(Page& page, const Plan& plan) {
     const AirBlock& air = *plan.air;
-    page.row("Up", fmt::format("{:.3g}, {:.3g}, {:.3g}: ", air.up.x() + 0.0, air.up.y() + 0.0,
-                               air.up.z() + 0.0) +
-                       up_text(air.up.x(), air.up.y(), air.up.z()));
+    page.row("Up", up_text(air.up.x(), air.up.y(), air.up.z()));
+    page.detail("", fmt::format("{} {:.3g},{:.3g},{:.3g}", setting("up"), air.up.x() + 0.0,
+                                air.up.y() + 0.0, air.up.z() + 0.0));
     for (std::size_t i = 0; i < air.openings.size(); ++i) {
         const Opening& opening = air.openings[i];
         if (opening.pour_hole) {
-            page.row("Pour hole", at(opening.place_mm) + pour_hole_words(air, opening));
-            page.more("   " + air.openings_where[i]);
+            page.row("Pour hole", air.openings_where[i] + pour_hole_words(air, opening));
             page.more("   " + after_words(plan, opening));
+            page.detail("", "   at " + at(opening.place_mm));
         }
     }
     if (air.pour_hole_after == PourHoleAfter::none) {
@@ -192,20 +195,20 @@ void air_rows(Page& page, const Plan& plan) {
         if (air.no_opening && pocket.parent < 0) {
             continue;  // the whole solid
         }
-        page.more(std::string(pocket.parent >= 0 ? "  within it " : "pocket of ") +
-                  told_own(pocket.volume_mm3, Kind::volume, 3) + ", " +
-                  told_own(pocket.depth_mm, Kind::length, 2) + " deep, top at " +
-                  at(pocket.peak_mm));
+        page.detail("", std::string(pocket.parent >= 0 ? "  within it " : "pocket of ") +
+                            told_own(pocket.volume_mm3, Kind::volume, 3) + ", " +
+                            told_own(pocket.depth_mm, Kind::length, 2) + " deep, top at " +
+                            at(pocket.peak_mm));
     }
     if (air.unvented.pockets.size() > kMostPockets) {
-        page.more(
-            fmt::format("and {} more in the JSON", air.unvented.pockets.size() - kMostPockets));
+        page.detail(
+            "", fmt::format("and {} more in the JSON", air.unvented.pockets.size() - kMostPockets));
     }
     if (air.unvented.hidden_count > 0) {
-        page.more(thousands(air.unvented.hidden_count) +
-                  (air.unvented.hidden_count == 1 ? " bubble" : " bubbles") + " below " +
-                  told_own(air.smallest_pocket_mm3, Kind::volume, 1) + ", " +
-                  air_text(air.unvented.hidden_mm3) + " together, not listed");
+        page.detail("", thousands(air.unvented.hidden_count) +
+                            (air.unvented.hidden_count == 1 ? " bubble" : " bubbles") + " below " +
+                            told_own(air.smallest_pocket_mm3, Kind::volume, 1) + ", " +
+                            air_text(air.unvented.hidden_mm3) + " together, not listed");
     }
     for (std::size_t i = 0; i < air.vents.size(); ++i) {
         const SizedVent& vent = air.vents[i];
@@ -213,10 +216,10 @@ void air_rows(Page& page, const Plan& plan) {
             vent.given ? ", as given"
                        : "; frees " + told_own(vent.frees_mm3, Kind::volume, 3) + ", leaves " +
                              told_end(vent.residual_mm3, Kind::volume, 3);
-        page.row(i == 0 ? "Vents" : "", fmt::format("{}. ", i + 1) + at(vent.at_mm) + ", " +
+        page.row(i == 0 ? "Vents" : "", fmt::format("{}. ", i + 1) + vent.where + ", " +
                                             told_own(vent.diameter_mm, Kind::length, 2) + " wide" +
                                             effect);
-        page.more("   " + vent.where);
+        page.detail("", "   at " + at(vent.at_mm));
     }
     details(page, plan);
     rests_on_row(page, air);

@@ -40,7 +40,7 @@ Line step_line(const BenchStep& step) {
     return line;
 }
 
-void time_line(Page& page, const BenchPlan& bench, const MethodBudget& chosen) {
+void time_line(Page& page, const BenchPlan& bench, const MethodBudget& chosen, bool is_detail) {
     std::vector<Line> lines;
     for (const BenchStep& step : chosen.steps) {
         lines.push_back(step_line(step));
@@ -55,7 +55,7 @@ void time_line(Page& page, const BenchPlan& bench, const MethodBudget& chosen) {
     std::stable_sort(lines.begin(), lines.end(),
                      [](const Line& a, const Line& b) { return a.at_s < b.at_s; });
     for (const Line& line : lines) {
-        page.more(line.text);
+        page.add("", line.text, is_detail);
     }
     page.row("Open after", fmt::format("{} to {} min, when the leftover in the cup is firm",
                                        minutes(bench.demold_min_s), minutes(bench.demold_max_s)));
@@ -80,14 +80,16 @@ const char* short_words(PourMethod method) {
     return "";
 }
 
-void method_rows(Page& page, const BenchPlan& bench) {
+void method_rows(Page& page, const BenchPlan& bench, bool is_short) {
     page.row("Pour", method_words(bench.method));
     for (const MethodBudget& method : bench.methods) {
         if (method.method != bench.method) {
-            page.more(std::string(short_words(method.method)) +
-                      (method.why_not.empty()
-                           ? " fits, with " + significant(method.spare_s, 2) + " s to spare"
-                           : " does not fit: " + method.why_not));
+            page.add("",
+                     std::string(short_words(method.method)) +
+                         (method.why_not.empty()
+                              ? " fits, with " + significant(method.spare_s, 2) + " s to spare"
+                              : " does not fit: " + method.why_not),
+                     is_short);
         }
     }
 }
@@ -106,22 +108,23 @@ const char* method_words(PourMethod method) {
     return "";
 }
 
-void bench_rows(Page& page, const BenchPlan& bench) {
+void bench_rows(Page& page, const BenchPlan& bench, bool is_short) {
     page.row("Clock", significant(bench.work_time_s, 3) + " s of work time at " +
                           told(bench.temperature_c, Kind::temperature) +
                           ", from the start of stirring");
     const auto chosen =
         std::find_if(bench.methods.begin(), bench.methods.end(),
                      [&](const MethodBudget& m) { return m.method == bench.method; });
-    time_line(page, bench, *chosen);
-    method_rows(page, bench);
+    time_line(page, bench, *chosen, is_short);
+    method_rows(page, bench, is_short);
     if (bench.hole_needed_mm > 0.0 && bench.request.has_pour_hole) {
-        page.row("Pour hole",
+        page.add("Pour hole",
                  fmt::format(
                      "any of {:g} mm or wider lets the liquid in on time; the times above are for "
                      "{} mm (--pour-hole-width)",
                      std::ceil(2.0 * bench.hole_needed_mm - 1e-9) / 2.0,
-                     significant(bench.request.pour_hole_mm, 3)));
+                     significant(bench.request.pour_hole_mm, 3)),
+                 is_short);
     }
     const Vec3& up = bench.request.up;
     std::string level = "with " + up_text(up.x(), up.y(), up.z()) + " up the liquid stands " +
@@ -130,7 +133,7 @@ void bench_rows(Page& page, const BenchPlan& bench) {
         level += "; turning the mold leaves a film of about " +
                  told_own(bench.film_mm, Kind::length, 1) + " on walls that it wets";
     }
-    page.row("Level", level);
+    page.detail("Level", level);
 }
 
 }  // namespace cavigram

@@ -10,6 +10,6 @@ namespace cavigram {
 const char* method_words(PourMethod method);
 
 // The time line from the start of stirring to opening, why this method, and the pour hole.
-void bench_rows(Page& page, const BenchPlan& bench);
+void bench_rows(Page& page, const BenchPlan& bench, bool is_short);
 
 }  // namespace cavigram

@@ -61,10 +61,10 @@ void cup_rows(Page& page, const Plan& plan) {
     page.more(mix_text(foam.card.mix) + " by weight, " +
               scale_grams(b.part_a_g + b.part_b_g, step) + " g" +
               (b.cups_each > 1 ? fmt::format(" in each of {} cups", b.cups_each) : " together") +
-              ": " + shares_text(b.balance, step));
-    page.more(
-        fmt::format("ratio true to {} % on a scale that shows {:g} g; cup of {:.0f} mL or more",
-                    significant(b.ratio_true_percent, 2), step, b.cup_ml));
+              fmt::format(", in a cup of {:.0f} mL or more", b.cup_ml));
+    page.more(shares_text(b.balance, step));
+    page.detail("", fmt::format("ratio true to {} % on a scale that shows {:g} g",
+                                significant(b.ratio_true_percent, 2), step));
     for (const AlsoPoured& other : foam.also) {
         page.more("together with " + other.file + ", " + mass_text(other.part_mass_g));
     }
@@ -88,12 +88,12 @@ void window_row(Page& page, const PourWindow& w) {
                            told_end(w.fills_from_high_g, Kind::mass, 3) + ") | planned " +
                            told_own(w.planned_g, Kind::mass, 3) + " | presses too hard over " +
                            told_own(w.presses_over_g, Kind::mass, 3));
-    page.more("in the mold: weigh the cup before and after pouring");
+    page.detail("", "in the mold: weigh the cup before and after pouring");
 }
 
 void mix_row(Page& page, const FoamBlock& foam) {
     const FoamMass& mass = foam.mass;
-    page.row("Mix", mix_text(foam.card.mix) +
+    page.row("Mix", foam.card.name + " " + mix_text(foam.card.mix) +
                         (foam.mix_clamped  ? ", the nearest there is for this density"
                          : foam.mix_chosen ? ", chosen for this density"
                                            : "") +
@@ -107,15 +107,15 @@ void mix_row(Page& page, const FoamBlock& foam) {
     }
     const OtherMix& other = *foam.other;
     const std::string feel = other.firmer ? "firmer" : "softer";
-    page.more(other.part_a_g > 0.0
-                  ? "or " + mix_text(other.mix) + ", " + feel + ": A " +
-                        told_own(other.part_a_g, Kind::mass, 3) + ", B " +
-                        told_own(other.part_b_g, Kind::mass, 3) + ", packed to " +
-                        significant(other.packing_factor, 3) + ", presses with about " +
-                        told_own(other.pressure_kpa, Kind::pressure, 2) + " (--mix " +
-                        mix_text(other.mix) + ")"
-                  : "at " + mix_text(other.mix) + ", " + feel +
-                        ", it would not fill the mold at this density");
+    page.detail("", other.part_a_g > 0.0
+                        ? "or " + mix_text(other.mix) + ", " + feel + ": A " +
+                              told_own(other.part_a_g, Kind::mass, 3) + ", B " +
+                              told_own(other.part_b_g, Kind::mass, 3) + ", packed to " +
+                              significant(other.packing_factor, 3) + ", presses with about " +
+                              told_own(other.pressure_kpa, Kind::pressure, 2) + " (--mix " +
+                              mix_text(other.mix) + ")"
+                        : "at " + mix_text(other.mix) + ", " + feel +
+                              ", it would not fill the mold at this density");
 }
 
 void skin_rows(Page& page, const FoamBlock& foam) {
@@ -131,11 +131,11 @@ void skin_rows(Page& page, const FoamBlock& foam) {
                  (spread ? ", likely " + told_end(mass.skin_thickness_low_mm, Kind::length, 2) +
                                " to " + told_own(mass.skin_thickness_high_mm, Kind::length, 2)
                          : "") +
-                 (mass.skin_measured ? ", as measured" : ", from the packing") + ", at " +
-                 density_text(mass.skin_density_kg_m3) + ": " +
-                 told_own(mass.skin_mass_g, Kind::mass, 3) + " in " +
-                 told_own(mass.skin_volume_mm3, Kind::volume, 3) + " (volume to " +
-                 significant(100.0 * foam.skin_error_share, 1) + " %)");
+                 (mass.skin_measured ? ", as measured" : ", from the packing") + ": " +
+                 told_own(mass.skin_mass_g, Kind::mass, 3));
+    page.detail("", "at " + density_text(mass.skin_density_kg_m3) + ", in " +
+                        told_own(mass.skin_volume_mm3, Kind::volume, 3) + " (to " +
+                        significant(100.0 * foam.skin_error_share, 1) + " %)");
     page.row("Core", density_text(mass.core_density_kg_m3) + ": " +
                          told_own(mass.core_mass_g, Kind::mass, 3) + " in " +
                          told_own(mass.core_volume_mm3, Kind::volume, 3));
@@ -146,20 +146,21 @@ void hand_row(Page& page, const Plan& plan) {
         return;
     }
     const DensityMap& density = *plan.foam->density;
-    page.row("To the hand",
-             density_text(density.median_kg_m3) + " beneath the surface, on 80 % of it " +
-                 told_end(density.p10_kg_m3, Kind::density, 3) + " to " +
-                 told_own(density.p90_kg_m3, Kind::density, 3) + "; " +
-                 (density.all_skin_area_mm2 == 0.0
-                      ? std::string("all skin nowhere")
-                      : "all skin (stiff, no cushion) on " + area_text(density.all_skin_area_mm2)));
+    page.detail("To the hand",
+                density_text(density.median_kg_m3) + " beneath the surface, on 80 % of it " +
+                    told_end(density.p10_kg_m3, Kind::density, 3) + " to " +
+                    told_own(density.p90_kg_m3, Kind::density, 3) + "; " +
+                    (density.all_skin_area_mm2 == 0.0 ? std::string("all skin nowhere")
+                                                      : "all skin (stiff, no cushion) on " +
+                                                            area_text(density.all_skin_area_mm2)));
     const Finish& finish = *plan.finish;
-    page.row("Finish", mass_text(finish.grams) + " of dusted pigment or paint for " +
-                           area_text(finish.area_mm2) + " at " +
-                           told_own(finish.rate_g_m2, Kind::areal_density, 3) +
-                           (finish.total_g > finish.grams
-                                ? "; " + told_own(finish.total_g, Kind::mass, 3) + " for all copies"
-                                : ""));
+    page.detail("Finish",
+                mass_text(finish.grams) + " of dusted pigment or paint" +
+                    (finish.total_g > finish.grams
+                         ? "; " + told_own(finish.total_g, Kind::mass, 3) + " for all copies"
+                         : ""));
+    page.detail("", "for " + area_text(finish.area_mm2) + " at " +
+                        told_own(finish.rate_g_m2, Kind::areal_density, 3));
 }
 
 std::string goal_text(const FoamBlock& foam) {
@@ -208,26 +209,33 @@ void foam_rows(Page& page, const Plan& plan) {
     hand_row(page, plan);
     page.row("Presses", "with about " + pressure_text(foam.window.pressure_kpa) +
                             "; plan the straps for " + pressure_text(foam.window.strap_for_kpa));
-    page.row("Rise", fmt::format("{} times its liquid, which fills {} % of the mold at first",
-                                 significant(foam.expansion_ratio, 2),
-                                 significant(100.0 * foam.liquid_share, 2)));
+    page.detail("Rise", fmt::format("{} times its liquid, which fills {} % of the mold at first",
+                                    significant(foam.expansion_ratio, 2),
+                                    significant(100.0 * foam.liquid_share, 2)));
     std::string rests = foam.card.name;
     if (foam.card.index) {
         rests += ", index " + significant(*foam.card.index, 3);
     }
-    page.row("Rests on", rests);
+    page.detail("Rests on", rests);
 }
 
 void guess_rows(Page& page, const Plan& plan) {
     const std::vector<Guess> guesses = guesses_of(plan);
+    if (guesses.empty()) {
+        return;
+    }
     std::string text;
     for (const Guess& guess : guesses) {
         text +=
             (text.empty() ? "" : "; ") + guess.what + " " + guess.value + ": " + guess.replace_with;
     }
-    if (!text.empty()) {
-        page.row("Guesses", text + ".");
-    }
+    page.detail("Guesses", text + ".");
+    page.brief(
+        "Guesses",
+        fmt::format("{}{}; {} lists {} with what replaces {}", guesses.front().what,
+                    guesses.size() > 1 ? fmt::format(" and {} more", guesses.size() - 1) : "",
+                    setting("detail"), guesses.size() > 1 ? "them" : "it",
+                    guesses.size() > 1 ? "each" : "it"));
 }
 
 }  // namespace cavigram

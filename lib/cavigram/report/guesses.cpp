@@ -31,19 +31,19 @@ void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
         guesses.push_back({"packing", significant(foam.card.packing.value, 3), "--overpack"});
     }
     if (!asked.mold_holds_kpa) {
-        guesses.push_back({"the mold holds",
+        guesses.push_back({"what the mold holds",
                            told_own(foam.window.mold_holds_kpa, Kind::pressure, 2),
                            "--mold-holds"});
     }
     const bool shop_waste = asked.shop && asked.shop->waste_castings > 0;
     if (!asked.waste_share && !asked.waste_film && !shop_waste) {
         guesses.push_back(
-            {"stays in the cup",
+            {"what stays in the cup",
              significant(100.0 * plan.batch->request.waste_share, 2) + " % of the pour",
              "--waste"});
     }
     if (!asked.cup_residue_g) {
-        guesses.push_back({"stays in A's own cup", "nothing", "--cup-residue"});
+        guesses.push_back({"what stays in A's own cup", "nothing", "--cup-residue"});
     }
     if (!asked.mold_wall_mm) {
         guesses.push_back(
@@ -67,13 +67,13 @@ void add_hands(std::vector<Guess>& guesses, const BenchTimes& times) {
     add(times.close_s, usual.close_s, "closing", "--close");
     add(times.turn_s, usual.turn_s, "turning over", "--turn");
     add(times.strap_s, usual.strap_s, "strapping", "--strap");
-    add(times.turn_grace_s, usual.turn_grace_s, "it still runs for", "--turn-grace");
+    add(times.turn_grace_s, usual.turn_grace_s, "how long it still runs", "--turn-grace");
 }
 
 void add_bench(std::vector<Guess>& guesses, const Plan& plan) {
     const BenchOptions& asked = plan.request.bench;
     if (!asked.temperature_c) {
-        guesses.push_back({"room and liquids",
+        guesses.push_back({"temperature of room and liquids",
                            told_own(plan.bench->temperature_c, Kind::temperature, 3),
                            "--temperature"});
     }
@@ -96,7 +96,7 @@ std::vector<Guess> guesses_of(const Plan& plan) {
         add_bench(guesses, plan);
     }
     if (plan.air && plan.air->necks && plan.air->neck_mm == NeckOptions{}.width_mm) {
-        guesses.push_back({"foam passes necks wider than",
+        guesses.push_back({"the narrowest neck that foam passes",
                            told_own(plan.air->neck_mm, Kind::length, 2), "--neck"});
     }
     return guesses;

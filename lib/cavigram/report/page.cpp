@@ -3,6 +3,7 @@
 #include <array>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include <fmt/core.h>
 
@@ -14,13 +15,13 @@ namespace cavigram {
 namespace {
 
 constexpr std::size_t kLabel = 13;
-constexpr std::size_t kWidth = 100;
+constexpr std::size_t kLeastWidth = 40;
 
-void lay_out(std::string& page, std::string_view label, std::string_view text) {
+void lay_out(std::string& page, std::string_view label, std::string_view text, std::size_t width) {
     std::string left(label);
     left.resize(std::max(kLabel, left.size() + 1), ' ');
     while (true) {
-        const std::size_t room = kWidth - kLabel;
+        const std::size_t room = width - kLabel;
         std::size_t cut = text.size();
         if (cut > room) {
             cut = text.rfind(' ', room);
@@ -37,16 +38,70 @@ void lay_out(std::string& page, std::string_view label, std::string_view text) {
     }
 }
 
+// The cells of a table's rows one below the other; a cell of figures stands to the right.
+void lay_out_table(std::string& page, const std::vector<PageRow>& rows, UnitSystem first) {
+    std::vector<std::vector<std::string>> shown;
+    std::vector<std::size_t> widths;
+    for (const PageRow& row : rows) {
+        shown.emplace_back();
+        for (const std::string& cell : row.cells) {
+            shown.back().push_back(rendered(cell, first));
+            const std::size_t at = shown.back().size() - 1;
+            widths.resize(std::max(widths.size(), at + 1));
+            widths[at] = std::max(widths[at], shown.back()[at].size());
+        }
+    }
+    for (std::size_t r = 0; r < rows.size(); ++r) {
+        std::string line = rows[r].label;
+        line.resize(std::max(kLabel, line.size() + 1), ' ');
+        for (std::size_t i = 0; i < shown[r].size(); ++i) {
+            line += (i == 0 ? "" : "  ") + shown[r][i] +
+                    std::string(widths[i] - shown[r][i].size(), ' ');
+        }
+        line.erase(line.find_last_not_of(' ') + 1);
+        page += line + '\n';
+    }
+}
+
+// The rows that are shown; a label whose row is left out goes to the next one below it.
+std::vector<PageRow> shown_rows(const std::vector<PageRow>& rows, bool detail) {
+    const RowWhen left_out = detail ? RowWhen::brief : RowWhen::detail;
+    std::vector<PageRow> shown;
+    std::string label;
+    for (const PageRow& row : rows) {
+        label = row.is_line ? "" : row.label.empty() ? label : row.label;
+        const bool blank = row.is_line && row.text.empty();
+        const bool blank_before =
+            shown.empty() || (shown.back().is_line && shown.back().text.empty());
+        if (row.when == left_out || (blank && blank_before)) {
+            continue;
+        }
+        shown.push_back(row);
+        shown.back().label = std::exchange(label, "");
+    }
+    return shown;
+}
+
 }  // namespace
 
-std::string Page::text(UnitSystem first) const {
+std::string Page::text(const TextStyle& style) const {
+    const std::size_t width = std::max(style.width, kLeastWidth);
+    const std::vector<PageRow> shown = shown_rows(rows_, style.detail);
     std::string page;
-    for (const PageRow& row : rows_) {
-        const std::string words = rendered(row.text, first);
-        if (row.is_line) {
+    for (std::size_t i = 0; i < shown.size(); ++i) {
+        std::vector<PageRow> table;
+        for (; i < shown.size() && !shown[i].cells.empty(); ++i) {
+            table.push_back(shown[i]);
+        }
+        lay_out_table(page, table, style.first);
+        if (i == shown.size()) {
+            break;
+        }
+        const std::string words = rendered(shown[i].text, style.first);
+        if (shown[i].is_line) {
             page += words + "\n";
         } else {
-            lay_out(page, row.label, words);
+            lay_out(page, shown[i].label, words, width);
         }
     }
     return page;

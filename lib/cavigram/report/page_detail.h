@@ -3,18 +3,26 @@
 
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "cavigram/core/told.h"
+#include "cavigram/report/text.h"
 
 namespace cavigram {
 
+/// When a row is shown: brief and detail where everything is not, or is, asked for.
+enum class RowWhen { always, brief, detail };
+
 /// A word on the left and what there is to say on the right, quantities told (core/told.h). A row
-/// without a label goes on with the one before it; one that is a line of its own has no columns.
+/// without a label goes on with the one before it; one that is a line of its own has no columns;
+/// one with cells is a row of a table with those rows with cells that stand beside it.
 struct PageRow {
     std::string label;
     std::string text;
     bool is_line = false;
+    RowWhen when = RowWhen::always;
+    std::vector<std::string> cells = {};
 };
 
 /// What people read, as rows; laid out only when it is asked for.
@@ -22,13 +30,28 @@ class Page {
   public:
     void line(std::string_view text = "") { rows_.push_back({"", std::string(text), true}); }
     void row(std::string_view label, std::string_view text) {
-        rows_.push_back({std::string(label), std::string(text), false});
+        rows_.push_back({std::string(label), std::string(text)});
     }
     /// As row, with the label only on the first of several.
     void more(std::string_view text) { row("", text); }
+    void add(std::string_view label, std::string_view text, bool is_detail) {
+        row(label, text);
+        rows_.back().when = is_detail ? RowWhen::detail : RowWhen::always;
+    }
+    /// As row and more, for those who ask for everything.
+    void detail(std::string_view label, std::string_view text) { add(label, text, true); }
+    /// Instead of the detailed rows.
+    void brief(std::string_view label, std::string_view text) {
+        row(label, text);
+        rows_.back().when = RowWhen::brief;
+    }
+    void cells(std::string_view label, std::vector<std::string> cells, bool is_detail) {
+        add(label, "", is_detail);
+        rows_.back().cells = std::move(cells);
+    }
     [[nodiscard]] const std::vector<PageRow>& rows() const { return rows_; }
-    /// In two columns for a terminal, wrapped at 100 columns.
-    [[nodiscard]] std::string text(UnitSystem first = UnitSystem::metric) const;
+    /// In two columns for a terminal. A label moves down where the row that has it is left out.
+    [[nodiscard]] std::string text(const TextStyle& style = {}) const;
 
   private:
     std::vector<PageRow> rows_;

@@ -187,7 +187,7 @@ std::string pour_sheet_data(const Plan& plan) {
 std::string pour_sheet_html(const Plan& plan, std::string_view page) {
     const std::array<std::pair<std::string_view, std::string>, 3> filled = {
         {{"@SHEET_TITLE@", xml_text(plan.input.file)},
-         {"@SHEET_SUMMARY@", xml_text(summary_text(plan))},
+         {"@SHEET_SUMMARY@", xml_text(summary_text(plan, {.detail = true}))},
          {"@SHEET_DATA@", pour_sheet_data(plan)}}};
     std::string html;
     std::size_t from = 0;

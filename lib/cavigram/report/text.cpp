@@ -17,8 +17,6 @@ namespace cavigram {
 
 namespace {
 
-constexpr double kInch_mm = 25.4;
-
 std::string plural(std::size_t count, const char* one, const char* many) {
     return thousands(count) + " " + (count == 1 ? one : many);
 }
@@ -35,12 +33,16 @@ void heading(Page& page, const Plan& plan) {
 }
 
 void findings(Page& page, const Plan& plan) {
-    for (const Finding& finding : plan.findings) {
-        const char* const word = finding.severity == Severity::note      ? "Note"
-                                 : finding.severity == Severity::warning ? "Warning"
-                                                                         : "Stop";
-        page.row(word, finding.text);
-    }
+    const auto of = [&](Severity severity, const char* word) {
+        for (const Finding& finding : plan.findings) {
+            if (finding.severity == severity) {
+                page.row(word, finding.text);
+            }
+        }
+    };
+    of(Severity::stop, "Stop");
+    of(Severity::warning, "Warning");
+    of(Severity::note, "Note");
 }
 
 void faults(Page& page, const Plan& plan) {
@@ -95,15 +97,27 @@ void mending(Page& page, const Plan& plan) {
     }
 }
 
-void measures(Page& page, const Plan& plan) {
+void area_and_shape(Page& page, const Plan& plan, bool is_detail) {
+    const MeasuresBlock& m = plan.measures;
+    std::string shape = plural(static_cast<std::size_t>(m.shells), "shell", "shells");
+    if (m.genus > 0) {
+        shape +=
+            ", " + plural(static_cast<std::size_t>(m.genus), "hole through it", "holes through it");
+    }
+    page.add("Area", area_text(m.mass.area_mm2), is_detail);
+    page.add("Shape", shape, is_detail);
+}
+
+void size_and_volume(Page& page, const Plan& plan) {
     const MeasuresBlock& m = plan.measures;
     const Vec3 size = m.mass.bounds_mm.sizes();
-    const auto sides = [&](const char* unit, double per_unit, int digits) {
-        return significant(size.x() / per_unit, digits) + " x " +
-               significant(size.y() / per_unit, digits) + " x " +
-               significant(size.z() / per_unit, digits) + " " + unit;
+    const auto sides = [&](int digits, Telling number, Telling single) {
+        return told(size.x(), Kind::length, digits, number) + " x " +
+               told(size.y(), Kind::length, digits, number) + " x " +
+               told(size.z(), Kind::length, digits, single);
     };
-    page.row("Size", sides("mm", 1.0, 4) + " (" + sides("in", kInch_mm, 3) + ")");
+    page.row("Size", sides(4, Telling::number, Telling::single) + " (" +
+                         sides(3, Telling::other_number, Telling::other_single) + ")");
     std::string volume = volume_text(m.mass.volume_mm3);
     if (m.volume_high_mm3 > m.volume_low_mm3) {
         volume += ", likely " + told_end(m.volume_low_mm3, Kind::volume, 4) + " to " +
@@ -112,49 +126,68 @@ void measures(Page& page, const Plan& plan) {
         volume += ", exact for this mesh";
     }
     page.row("Volume", volume);
-    page.row("Area", area_text(m.mass.area_mm2));
-    std::string shape = plural(static_cast<std::size_t>(m.shells), "shell", "shells");
-    if (m.genus > 0) {
-        shape +=
-            ", " + plural(static_cast<std::size_t>(m.genus), "hole through it", "holes through it");
-    }
-    page.row("Shape", shape);
 }
 
-void orientation_rows(Page& page, const Plan& plan) {
-    const Orientations& found = *plan.orientations;
+// Air too little to matter is not spelled out.
+std::string air_cell(double mm3) {
+    constexpr double kNothing_mm3 = 1.0;
+    return mm3 == 0.0           ? "none"
+           : mm3 < kNothing_mm3 ? "under " + told_own(kNothing_mm3, Kind::volume, 1)
+                                : told_own(mm3, Kind::volume, 2);
+}
+
+std::string why_text(const RankedWayUp& row) {
+    std::string words;
+    for (const std::string& reason : row.reasons) {
+        words += (words.empty() ? "" : "; ") + reason;
+    }
+    return words;
+}
+
+void orientation_table(Page& page, const Plan& plan, bool is_detail) {
+    page.cells("", {"", "Way up", "Air left", "Vents", "Leaning 3 deg", "Height", "May lean"},
+               is_detail);
+    for (const RankedWayUp& row : plan.orientations->rows) {
+        const WayUp& way = row.value;
+        const char* const whose = !row.asked      ? ""
+                                  : plan.up_given ? " (as asked)"
+                                                  : " (as the file stands)";
+        page.cells(row.rank == 1 ? "BEST UP" : "",
+                   {fmt::format("{}.", row.rank),
+                    up_text(way.up.x(), way.up.y(), way.up.z()) + whose, air_cell(way.vented_mm3),
+                    way.vents_needed == 0 ? "none" : fmt::format("{}", way.vents_needed),
+                    air_cell(way.worst_vented_mm3), told_own(way.height_mm, Kind::length, 3),
+                    fmt::format("{:g} deg", row.lean_deg)},
+                   is_detail);
+    }
+}
+
+void way_up_row(Page& page, const Orientations& found) {
+    page.row("Why so", why_text(found.rows.front()));
+}
+
+void orientation_rest(Page& page, const Orientations& found) {
     for (const RankedWayUp& row : found.rows) {
         const Vec3& up = row.value.up;
-        std::string words;
-        for (const std::string& reason : row.reasons) {
-            words += (words.empty() ? "" : "; ") + reason;
-        }
-        page.row(row.rank == 1 ? "BEST UP" : "",
-                 fmt::format("{}. {:.3f},{:.3f},{:.3f}{}: {}", row.rank, up.x() + 0.0, up.y() + 0.0,
-                             up.z() + 0.0,
-                             !row.asked      ? ""
-                             : plan.up_given ? " (as asked)"
-                                             : " (as the file stands)",
-                             words));
-        page.more(row.lean_deg > 0.0 ? fmt::format("may lean {:g} degree{} before more air stays",
-                                                   row.lean_deg, row.lean_deg == 1.0 ? "" : "s")
-                                     : std::string("a lean of 1 degree already leaves more air"));
+        page.detail(row.rank == 1 ? "Ways up" : "",
+                    fmt::format("{}. {} {:.3f},{:.3f},{:.3f}: {}", row.rank, setting("up"),
+                                up.x() + 0.0, up.y() + 0.0, up.z() + 0.0, why_text(row)));
     }
-    page.row("Search",
-             plural(found.looked_at, "position", "positions") + " on " +
-                 plural(found.proxy_triangles, "triangle", "triangles") +
-                 (found.proxy_deviation_mm > 0.0
-                      ? " (" + told_own(found.proxy_deviation_mm, Kind::length, 2) + " off at most)"
-                      : std::string()) +
-                 ", those listed on the full mesh; up to " +
-                 told_own(found.limit_mm3, Kind::volume, 2) + " needs no vent");
-    page.row("Rests on",
-             fmt::format("the part's shape, up to {}, and the pour hole {}; the foam, how "
-                         "dense it is and the temperature change nothing here",
-                         plural(found.most_vents, "vent", "vents"),
-                         found.pour_hole_after == PourHoleAfter::vented    ? "left open as a vent"
-                         : found.pour_hole_after == PourHoleAfter::plugged ? "plugged"
-                                                                           : "left out"));
+    page.detail("Search", plural(found.looked_at, "position", "positions") + " on " +
+                              plural(found.proxy_triangles, "triangle", "triangles") +
+                              (found.proxy_deviation_mm > 0.0
+                                   ? " (" + told_own(found.proxy_deviation_mm, Kind::length, 2) +
+                                         " off at most)"
+                                   : std::string()) +
+                              ", those listed on the full mesh; up to " +
+                              told_own(found.limit_mm3, Kind::volume, 2) + " needs no vent");
+    page.detail("Rests on",
+                fmt::format("the part's shape, up to {}, and the pour hole {}; the foam, how "
+                            "dense it is and the temperature change nothing here",
+                            plural(found.most_vents, "vent", "vents"),
+                            found.pour_hole_after == PourHoleAfter::vented ? "left open as a vent"
+                            : found.pour_hole_after == PourHoleAfter::plugged ? "plugged"
+                                                                              : "left out"));
 }
 
 void checklist(Page& page, const Plan& plan) {
@@ -189,79 +222,85 @@ void checklist(Page& page, const Plan& plan) {
 }
 
 void cautions(Page& page, const Plan& plan) {
-    page.line();
     for (std::size_t i = 0; i < plan.cautions.size(); ++i) {
-        page.row(i == 0 ? "Caution" : "", plan.cautions[i]);
+        page.detail(i == 0 ? "Caution" : "", plan.cautions[i]);
     }
+    page.brief("Caution",
+               "isocyanates: ventilate, gloves, eye protection; never seal in mixed liquid; strap "
+               "the mold, vents open, face away; safety sheet and local rules come first.");
 }
 
 }  // namespace
 
-std::string inspect_text(const Plan& plan) {
+std::string inspect_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     faults(page, plan);
     mending(page, plan);
-    measures(page, plan);
+    size_and_volume(page, plan);
+    area_and_shape(page, plan, false);
     findings(page, plan);
-    return page.text();
+    return page.text(style);
 }
 
-std::string thin_text(const Plan& plan) {
+std::string thin_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     thin_rows(page, plan);
     findings(page, plan);
-    return page.text();
+    return page.text(style);
 }
 
-std::string weigh_text(const Plan& plan) {
+std::string weigh_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     grams_rows(page, plan);
     page.line();
     foam_rows(page, plan);
-    measures(page, plan);
+    size_and_volume(page, plan);
+    area_and_shape(page, plan, true);
     findings(page, plan);
     guess_rows(page, plan);
     cautions(page, plan);
-    return page.text();
+    return page.text(style);
 }
 
-std::string vent_text(const Plan& plan) {
+std::string vent_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     air_rows(page, plan);
     findings(page, plan);
     cautions(page, plan);
-    return page.text();
+    return page.text(style);
 }
 
-std::string orient_text(const Plan& plan) {
+std::string orient_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
-    orientation_rows(page, plan);
+    orientation_table(page, plan, false);
+    way_up_row(page, *plan.orientations);
+    orientation_rest(page, *plan.orientations);
     findings(page, plan);
     cautions(page, plan);
-    return page.text();
+    return page.text(style);
 }
 
-std::string bench_text(const Plan& plan) {
+std::string bench_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     grams_rows(page, plan);
     page.line();
-    bench_rows(page, *plan.bench);
+    bench_rows(page, *plan.bench, false);
     page.line();
     checklist(page, plan);
     page.line();
     findings(page, plan);
     guess_rows(page, plan);
     cautions(page, plan);
-    return page.text();
+    return page.text(style);
 }
 
-std::string summary_text(const Plan& plan) {
+std::string summary_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     grams_rows(page, plan);
@@ -269,24 +308,25 @@ std::string summary_text(const Plan& plan) {
     foam_rows(page, plan);
     page.line();
     mending(page, plan);
-    measures(page, plan);
-    page.line();
+    size_and_volume(page, plan);
+    area_and_shape(page, plan, true);
     thin_rows(page, plan);
     page.line();
     air_rows(page, plan);
-    page.line();
     if (plan.orientations) {
-        orientation_rows(page, plan);
+        way_up_row(page, *plan.orientations);
+        orientation_table(page, plan, true);
+        orientation_rest(page, *plan.orientations);
         page.line();
     }
     if (plan.bench) {
-        bench_rows(page, *plan.bench);
+        bench_rows(page, *plan.bench, true);
         page.line();
     }
     findings(page, plan);
     guess_rows(page, plan);
     cautions(page, plan);
-    return page.text();
+    return page.text(style);
 }
 
 std::string foam_card_text(const FoamCard& card) {
