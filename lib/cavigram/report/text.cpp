@@ -136,6 +136,14 @@ std::string air_cell(double mm3) {
                                 : told_own(mm3, Kind::volume, 2);
 }
 
+// In few letters, so that the table stays narrow.
+std::string way_cell(const Vec3& up) {
+    std::string words = up_text(up.x(), up.y(), up.z());
+    const std::string_view long_words = " degrees toward ";
+    const std::size_t at = words.find(long_words);
+    return at == std::string::npos ? words : words.replace(at, long_words.size(), " deg to ");
+}
+
 std::string why_text(const RankedWayUp& row) {
     std::string words;
     for (const std::string& reason : row.reasons) {
@@ -152,13 +160,13 @@ void orientation_table(Page& page, const Plan& plan, bool is_detail) {
         const char* const whose = !row.asked      ? ""
                                   : plan.up_given ? " (as asked)"
                                                   : " (as the file stands)";
-        page.cells(row.rank == 1 ? "BEST UP" : "",
-                   {fmt::format("{}.", row.rank),
-                    up_text(way.up.x(), way.up.y(), way.up.z()) + whose, air_cell(way.vented_mm3),
-                    way.vents_needed == 0 ? "none" : fmt::format("{}", way.vents_needed),
-                    air_cell(way.worst_vented_mm3), told_own(way.height_mm, Kind::length, 3),
-                    fmt::format("{:g} deg", row.lean_deg)},
-                   is_detail);
+        page.cells(
+            row.rank == 1 ? "BEST UP" : "",
+            {fmt::format("{}.", row.rank), way_cell(way.up) + whose, air_cell(way.vented_mm3),
+             way.vents_needed == 0 ? "none" : fmt::format("{}", way.vents_needed),
+             air_cell(way.worst_vented_mm3), told_own(way.height_mm, Kind::length, 3),
+             fmt::format("{:g} deg", row.lean_deg)},
+            is_detail);
     }
 }
 
