@@ -3,6 +3,7 @@
 # Installs by name what is missing of Debian's packages. Asks for root only if something is.
 #   tools/dev/install.sh build     what building the program needs
 #   tools/dev/install.sh test      that, and what the tests need
+#   tools/dev/install.sh lint      what building needs, and the tools that read the code
 set -euo pipefail
 
 build=(g++ cmake ninja-build ccache pkg-config libcgal-dev libassimp-dev libeigen3-dev libtbb-dev libfmt-dev libtomlplusplus-dev
@@ -10,11 +11,13 @@ build=(g++ cmake ninja-build ccache pkg-config libcgal-dev libassimp-dev libeige
        libsqlite3-dev libboost-dev nodejs npm)
 tests=(doctest-dev python3-minimal python3-numpy python3-scipy python3-vtk9 python3-gudhi libgudhi-dev ca-certificates
        chromium fonts-dejavu-core)
+lint=(clang-format clang-tidy doxygen)
 
 case "${1:-}" in
   build) wanted=("${build[@]}") ;;
   test) wanted=("${build[@]}" "${tests[@]}") ;;
-  *) echo "usage: tools/dev/install.sh build|test" >&2; exit 2 ;;
+  lint) wanted=("${build[@]}" "${lint[@]}") ;;
+  *) echo "usage: tools/dev/install.sh build|test|lint" >&2; exit 2 ;;
 esac
 
 missing=()
