@@ -23,7 +23,7 @@ FOREIGN = {
     "zip.h": {"io"},
     "expat.h": {"io"},
     "draco": {"io"},
-    "meshoptimizer.h": {"io"},
+    "meshoptimizer.h": {"spatial", "io"},
     "toml++": {"foam"},
     "sqlite3.h": {"tally"},
     "boost": {"repair", "tally"},

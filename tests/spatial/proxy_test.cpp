@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/spatial/proxy.h"
 
+#include <array>
+#include <set>
+
 #include "cavigram/core/error.h"
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/solids.h"
@@ -83,4 +86,20 @@ TEST_CASE("small meshes come back as they are; the same bytes every time") {
     CHECK(one.mean_deviation_mm == five.mean_deviation_mm);
     CHECK_THROWS_AS(static_cast<void>(decimated_proxy(ring, surface, {.triangles = 10})),
                     InvalidInput);
+}
+
+TEST_CASE("what is only looked at leaves corners out and stays near") {
+    const TriMesh ring = torus_solid(60, 25, 200).mesh;
+    const Proxy shown =
+        decimated_proxy(ring, TriangleBvh(ring), {.triangles = 4000, .solid = false});
+    CHECK(shown.decimated);
+    CHECK(shown.mesh.triangles.size() <= 4000);
+    CHECK(shown.deviation_mm < 5e-3 * 240.0);  // the limit beyond which it is made again
+    std::set<std::array<double, 3>> corners;
+    for (const Vec3& v : ring.vertices) {
+        corners.insert({v.x(), v.y(), v.z()});
+    }
+    for (const Vec3& v : shown.mesh.vertices) {
+        CHECK(corners.count({v.x(), v.y(), v.z()}) == 1);
+    }
 }

@@ -46,6 +46,7 @@ DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
     DisplayBlock block;
     ProxyOptions options;
     options.triangles = kShownTriangles;
+    options.solid = false;
     Proxy proxy = decimated_proxy(plan.part->mesh(), surface, options, context);
     block.mesh = std::move(proxy.mesh);
     block.deviation_mm = proxy.deviation_mm;
