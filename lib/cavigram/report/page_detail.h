@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "cavigram/core/told.h"
+#include "cavigram/geom/vector.h"
 
 namespace cavigram {
 
@@ -15,17 +16,21 @@ struct PageRow {
     std::string label;
     std::string text;
     bool is_line = false;
+    std::vector<Vec3> at_mm = {};  ///< Places that it speaks of.
 };
 
 /// What people read, as rows; laid out only when it is asked for.
 class Page {
   public:
-    void line(std::string_view text = "") { rows_.push_back({"", std::string(text), true}); }
+    void line(std::string_view text = "") { rows_.push_back({"", std::string(text), true, {}}); }
     void row(std::string_view label, std::string_view text) {
-        rows_.push_back({std::string(label), std::string(text), false});
+        rows_.push_back({std::string(label), std::string(text), false, {}});
     }
     /// As row, with the label only on the first of several.
     void more(std::string_view text) { row("", text); }
+    void more(std::string_view text, std::vector<Vec3> at_mm) {
+        rows_.push_back({"", std::string(text), false, std::move(at_mm)});
+    }
     [[nodiscard]] const std::vector<PageRow>& rows() const { return rows_; }
     /// In two columns for a terminal, wrapped at 100 columns.
     [[nodiscard]] std::string text(UnitSystem first = UnitSystem::metric) const;
@@ -36,6 +41,8 @@ class Page {
 
 /// "12,345" : digits in threes.
 [[nodiscard]] std::string thousands(std::size_t number);
+/// The name of the i-th thin place: a to z, then aa, ab ...
+[[nodiscard]] std::string letters(std::size_t i);
 /// Quantities, told in both systems: "355 mm (14.0 in)".
 [[nodiscard]] std::string length_text(double mm);
 /// "12.3 cm3 (0.751 in3)"; from a liter on in liters.

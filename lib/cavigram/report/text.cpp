@@ -9,6 +9,7 @@
 #include "cavigram/core/text.h"
 #include "cavigram/report/air_rows_detail.h"
 #include "cavigram/report/bench_rows_detail.h"
+#include "cavigram/report/file_rows_detail.h"
 #include "cavigram/report/foam_rows_detail.h"
 #include "cavigram/report/page_detail.h"
 #include "cavigram/report/thin_rows_detail.h"
@@ -196,6 +197,11 @@ void cautions(Page& page, const Plan& plan) {
 }
 
 }  // namespace
+
+void file_rows(Page& page, const Plan& plan) {
+    mending(page, plan);
+    measures(page, plan);
+}
 
 std::string inspect_text(const Plan& plan) {
     Page page;
