@@ -140,7 +140,11 @@ Drawing drawing_of(const Plan& plan, TemplateSide side) {
     for (const Mark& mark : marks) {
         const Vec2 at = on_sheet(view.on_paper(mark.at_mm));
         const double r = radius_of(mark, top);
+        // The circle and both its hairs.
+        const double arm = r + kArm_mm;
         room.take(Box2(at - Vec2(r, r), at + Vec2(r, r)));
+        room.take(Box2(at - Vec2(arm, 0.4), at + Vec2(arm, 0.4)));
+        room.take(Box2(at - Vec2(0.4, arm), at + Vec2(0.4, arm)));
         drawing.body += mark_svg(mark, at, r);
     }
     for (const Mark& mark : marks) {

@@ -24,7 +24,7 @@ constexpr double kRadius_px = 32.0;  // of a mark: readable at arm's length on a
 constexpr double kLevel_px = 82.0;   // from one row of marks to the next
 constexpr double kLeast_px = 380.0;  // as wide at least, for the words below
 constexpr double kFoot_px = 104.0;   // for the bar and the words below
-constexpr double kEnds_px = 64.0;    // on both sides, for the names of the ends
+constexpr double kEnds_px = 92.0;    // on both sides, for the names of the ends
 
 struct Placed {
     Mark mark;
@@ -117,9 +117,10 @@ std::string foot_svg(const ShadedImage& image, double top, const std::string& ti
 
 // The ends by the file's axes, so that "from the -x end" can be found.
 std::string ends_svg(const ShadedImage& image, const View& view, double top) {
-    const double y = top + 0.5 * image.height + 10.0;
-    return svg_text(kEnds_px - 6.0, y, 30, "end", axis_name(-view.right)) +
-           svg_text(image.width + kEnds_px + 6.0, y, 30, "start", axis_name(view.right));
+    constexpr double kEndSize = 48.0;  // to be read on a card that holds much else
+    const double y = top + 0.5 * image.height + 16.0;
+    return svg_text(kEnds_px - 8.0, y, kEndSize, "end", axis_name(-view.right)) +
+           svg_text(image.width + kEnds_px + 8.0, y, kEndSize, "start", axis_name(view.right));
 }
 
 }  // namespace

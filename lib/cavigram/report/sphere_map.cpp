@@ -136,11 +136,11 @@ std::string rim(int half) {
     svg += fmt::format(
         "<path d=\"M{:g} {:g}h8m-4 -4v8\" stroke=\"#000\" stroke-width=\"1.2\" fill=\"none\"/>\n",
         x - 4.0, kMiddleY);
-    svg += text_at(x + kRadius + 6.0, kMiddleY + 4.0, 13, "start", "+x");
-    svg += text_at(x - kRadius - 6.0, kMiddleY + 4.0, 13, "end", "-x");
-    svg += text_at(x, kMiddleY - kRadius - 8.0, 13, "middle", "+y");
-    svg += text_at(x, kMiddleY + kRadius + 18.0, 13, "middle", "-y");
-    svg += text_at(x, 62.0, 14, "middle",
+    svg += text_at(x + kRadius + 16.0, kMiddleY + 4.0, 13, "start", "+x");
+    svg += text_at(x - kRadius - 16.0, kMiddleY + 4.0, 13, "end", "-x");
+    svg += text_at(x, kMiddleY - kRadius - 18.0, 13, "middle", "+y");
+    svg += text_at(x, kMiddleY + kRadius + 28.0, 13, "middle", "-y");
+    svg += text_at(x, 58.0, 14, "middle",
                    half == 0 ? "z of the part upward (+z in the middle)"
                              : "z of the part downward (-z in the middle)");
     return svg;

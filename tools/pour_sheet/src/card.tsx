@@ -4,7 +4,7 @@ import type { ComponentChildren } from "preact";
 import type { Live, SheetData, Told } from "made/sheet_types";
 import type { Figures, Shown } from "./figures";
 import { Picture, T } from "./parts";
-import { drill, own, pair, scaleGrams, significant, told } from "./told";
+import { Scale, drill, own, pair, told } from "./told";
 import * as words from "./words";
 
 const MOST_HOLES = 8;
@@ -24,13 +24,13 @@ function stepWords(moment: words.Moment): string {
 // What is done before the clock runs, by the clock, and afterwards.
 function checklist(data: SheetData, live: Live, figures: Figures): Item[] {
   const { batch, choice, clock } = figures;
-  const step = choice.scale_readability_g;
+  const scale = new Scale(choice.scale_readability_g);
   const item = (tag: string, text: Told | string, tick = true): Item => ({ tag, text: typeof text === "string" ? [text] : text, tick });
   const items = [
     item("", data.before.join(" ")),
-    item("B", `Weigh B: ${scaleGrams(batch.part_b_g, step)} g, into a cup of ${batch.cup_ml.toFixed(0)} mL or more.`),
-    ...(live.pigment_share > 0 ? [item("+", `Stir ${scaleGrams(batch.pigment_g, Math.min(step, 0.1))} g of pigment into B until even.`)] : []),
-    item("A", `Weigh A: ${scaleGrams(batch.part_a_g, step)} g, apart.`),
+    item("B", `Weigh B: ${scale.text(batch.part_b_g)}, into a cup of ${batch.cup_ml.toFixed(0)} mL or more.`),
+    ...(live.pigment_share > 0 ? [item("+", `Stir ${scale.text(batch.pigment_g, scale.fine)} of pigment into B until even.`)] : []),
+    item("A", `Weigh A: ${scale.text(batch.part_a_g)}, apart.`),
     ...words.timeLine(figures).map((moment) => item(moment.clock.replace(" to ", "\u2013"), stepWords(moment), moment.step !== null)),
   ];
   const [beside = "", log = ""] = data.after;
@@ -42,24 +42,24 @@ function checklist(data: SheetData, live: Live, figures: Figures): Item[] {
 }
 
 function Big({ letter, value, what = "" }: { letter: string; value: string; what?: string }) {
-  return <div class={what ? "big more" : "big"}><b>{letter}</b><span>{value} g</span><i>{what}</i></div>;
+  return <div class={what ? "big more" : "big"}><b>{letter}</b><span>{value}</span><i>{what}</i></div>;
 }
 
 function Amounts({ live, figures }: { live: Live; figures: Figures }) {
   const { batch, choice, window: w } = figures;
-  const step = choice.scale_readability_g;
-  const three = (g: number) => `${significant(g, 3)} g`;
+  const scale = new Scale(choice.scale_readability_g);
+  const three = (g: number) => `${scale.three(g)} ${scale.unit}`;
   const cell = (name: string, value: string, more: ComponentChildren) => <div><span>{name}</span><b>{value}</b><i>{more}</i></div>;
   const verdict = words.windowVerdict(w);
   return (
     <>
       <div class="bigs">
-        <Big letter="A" value={scaleGrams(batch.part_a_g, step)} />
-        <Big letter="B" value={scaleGrams(batch.part_b_g, step)} />
-        {live.pigment_share > 0 && <Big letter="+" value={scaleGrams(batch.pigment_g, Math.min(step, 0.1))} what="pigment" />}
+        <Big letter="A" value={scale.text(batch.part_a_g)} />
+        <Big letter="B" value={scale.text(batch.part_b_g)} />
+        {live.pigment_share > 0 && <Big letter="+" value={scale.text(batch.pigment_g, scale.fine)} what="pigment" />}
       </div>
       <div class="card-window">
-        {cell("In the mold: fills from", three(w.fills_from_g), `${significant(w.fills_from_low_g, 3)} to ${significant(w.fills_from_high_g, 3)}`)}
+        {cell("In the mold: fills from", three(w.fills_from_g), `${scale.three(w.fills_from_low_g)} to ${scale.three(w.fills_from_high_g)}`)}
         {cell("planned", three(w.planned_g), `${verdict.good ? "" : "! "}${verdict.words}`)}
         {cell("presses too hard over", three(w.presses_over_g), <>straps for <T of={[own(w.strap_for_kpa, "pressure", 2)]} /></>)}
       </div>
@@ -91,7 +91,7 @@ function Holes({ data, figures }: { data: SheetData; figures: Figures | null }) 
 function isDense(data: SheetData, figures: Figures | null): boolean {
   const steps = figures ? words.timeLine(figures).length : 0;
   const warnings = (figures?.findings ?? data.findings).filter((one) => one.severity === "warning").length;
-  return steps + 2 * (Math.min(data.marks.length, MOST_HOLES) + warnings) > 16;
+  return steps + 2 * (Math.min(data.marks.length, MOST_HOLES) + warnings) > 12;
 }
 
 // What the sheet's own file says of when it was written: the plan itself is the same on any day.
@@ -106,6 +106,7 @@ export function Card({ data, live, shown: { figures, refused } }: { data: SheetD
   const stops = refused ? [refused] : (figures?.stops ?? []);
   const pours = figures && stops.length === 0;
   const warnings = (figures?.findings ?? data.findings).filter((one) => one.severity === "warning");
+  const unit = figures ? new Scale(figures.choice.scale_readability_g).unit : "g";
   const part = pours ? told`part ${words.partWords(data, figures)}` : figures ? told`part of ${pair(figures.mass.molded_density_kg_m3, "density")}` : [];
   return (
     <section id="card" aria-hidden="true" class={isDense(data, figures) ? "dense" : ""}>
@@ -128,7 +129,7 @@ export function Card({ data, live, shown: { figures, refused } }: { data: SheetD
           ))}
         </ol>
       )}
-      {stops.length === 0 && <p class="blanks">{"Date _______  Room ___ \u00b0  Cup _____ g  In the mold _____ g  Part out _____ g  By _______"}</p>}
+      {stops.length === 0 && <p class="blanks">{`Date _______  Room ___ \u00b0  Cup _____ ${unit}  In the mold _____ ${unit}  Part out _____ ${unit}  By _______`}</p>}
       <div class="small">{cautions.map((text) => <p key={text}>{text}</p>)}</div>
     </section>
   );

@@ -2,7 +2,7 @@
 // What a person must know of the chosen way to pour: follows lib/cavigram/pour/bench_notes.cpp.
 import type { BenchFigures, Quantity, Told } from "made/sheet_types";
 import { type Budget, type Clock, type Method, firstThatFits } from "./clock";
-import { type Notice, general, own, setting, significant, told } from "./told";
+import { type Notice, drill, general, own, setting, significant, told } from "./told";
 
 const WORDS: Record<Method, string> = {
   through_hole: "pouring through the hole",
@@ -13,7 +13,7 @@ const WORDS: Record<Method, string> = {
 // The next size up in half millimeters, as drills come.
 export function holeWords(hole_mm: number): Quantity {
   const half = Math.ceil(2 * hole_mm - 1e-9) / 2;
-  return own(half, "length", general(half).replace(".", "").length);
+  return { ...drill(half), digits: general(half).replace(".", "").length };
 }
 
 function joined(all: Told[]): Told {

@@ -5,18 +5,18 @@ import type { Live, SheetData } from "made/sheet_types";
 import type { Figures, Shown } from "./figures";
 import type { PourWindow } from "./foam";
 import { Fact, T } from "./parts";
-import { type Notice, own, pair, scaleGrams, significant, told } from "./told";
+import { type Notice, Scale, own, pair, significant, told } from "./told";
 import * as words from "./words";
 
 interface GramsProps {
   letter: string;
   value: string;
-  unit?: string;
+  unit: string;
   what: string;
   kind?: string;
 }
 
-function Grams({ letter, value, unit = "g", what, kind = "" }: GramsProps) {
+function Grams({ letter, value, unit, what, kind = "" }: GramsProps) {
   return (
     <div class={`grams ${kind}`}>
       <span class={`letter ${kind === "spare" ? "dial" : ""}`} aria-hidden={kind === "spare"}>{letter}</span>
@@ -39,13 +39,13 @@ function Stopped({ stops }: { stops: Notice[] }) {
 
 function Weights({ live, figures }: { live: Live; figures: Figures }) {
   const { batch, choice, clock } = figures;
-  const step = choice.scale_readability_g;
+  const scale = new Scale(choice.scale_readability_g);
   const spare = clock?.chosen;
   return (
     <div class="weights">
-      <Grams letter="A" value={scaleGrams(batch.part_a_g, step)} what="into its own cup" />
-      <Grams letter="B" value={scaleGrams(batch.part_b_g, step)} what="into the mixing cup" />
-      {live.pigment_share > 0 && <Grams letter={"\u25cf"} value={scaleGrams(batch.pigment_g, Math.min(step, 0.1))} what="pigment, stirred into B" kind="pigment" />}
+      <Grams letter="A" value={scale.number(batch.part_a_g)} unit={scale.unit} what="into its own cup" />
+      <Grams letter="B" value={scale.number(batch.part_b_g)} unit={scale.unit} what="into the mixing cup" />
+      {live.pigment_share > 0 && <Grams letter={"\u25cf"} value={scale.number(batch.pigment_g, scale.fine)} unit={scale.unit} what="pigment, stirred into B" kind="pigment" />}
       {spare && <Grams letter="" value={significant(spare.spare_s, 2)} unit="s" what={`to spare, until ${spare.tightest === "covered" ? "the hole" : "it"} must be ${spare.tightest}`} kind="spare" />}
     </div>
   );
@@ -79,21 +79,20 @@ function WindowBar({ w }: { w: PourWindow }) {
   );
 }
 
-function Window({ live, w }: { live: Live; w: PourWindow }) {
+function Window({ live, w, scale }: { live: Live; w: PourWindow; scale: Scale }) {
   const verdict = words.windowVerdict(w);
-  const three = (g: number) => significant(g, 3);
   const figure = (name: string, label: string, value: number, more: preact.ComponentChildren) => (
     <div class={`figure ${name}`}>
       <span class="name">{label}</span>
-      <span class="value">{three(value)}<span class="unit">g</span></span>
+      <span class="value">{scale.three(value)}<span class="unit">{scale.unit}</span></span>
       <span class="more">{more}</span>
     </div>
   );
   return (
     <section class="panel window" aria-labelledby="window-name">
-      <h2 id="window-name">Window <span class="hint">grams in {live.molds > 1 ? "this part's mold" : "the mold"}: weigh the cup before and after pouring</span></h2>
+      <h2 id="window-name">Window <span class="hint">in {live.molds > 1 ? "this part's mold" : "the mold"}: weigh the cup before and after pouring</span></h2>
       <div class="figures">
-        {figure("fills", "Fills from", w.fills_from_g, `${three(w.fills_from_low_g)} to ${three(w.fills_from_high_g)}`)}
+        {figure("fills", "Fills from", w.fills_from_g, `${scale.three(w.fills_from_low_g)} to ${scale.three(w.fills_from_high_g)}`)}
         {figure("planned", "Planned", w.planned_g, `${verdict.good ? "\u2713" : "!"} ${verdict.words}`)}
         {figure("presses", "Presses too hard over", w.presses_over_g, <>the mold is taken to hold <T of={[own(w.mold_holds_kpa, "pressure", 2)]} /></>)}
       </div>
@@ -111,16 +110,17 @@ function kitWords({ batch, card }: Figures): string {
 function Facts({ data, live, figures }: { data: SheetData; live: Live; figures: Figures }) {
   const { batch, choice, mass } = figures;
   const pours = figures.stops.length === 0;
-  const step = choice.scale_readability_g;
+  const scale = new Scale(choice.scale_readability_g);
   const other = pours ? words.otherMixWords(figures) : null;
   const cup = told`${words.trueWords(figures)}; cup of ${batch.cup_ml.toFixed(0)} mL or more`;
-  const asPlanned = (label: string) => (label && figures.moved ? `${label} (as planned)` : label);
+  const stays = figures.moved || choice.copies !== live.copies; // what the program worded does not follow
+  const asPlanned = (label: string) => (label && stays ? `${label} (as planned)` : label);
   return (
     <dl class="facts">
       <Fact name="Mix"><T of={words.mixLine(figures, live.air_kpa)} />{other && <span class="other"><T of={other} /></span>}</Fact>
       {pours && <Fact name="Pour">{words.togetherWords(figures)}</Fact>}
       {pours && <Fact name="Scale"><T of={cup} /></Fact>}
-      {pours && batch.batches > 1 && <Fact name="In all">{batch.batches} cups: A {scaleGrams(batch.total_a_g, step)} g, B {scaleGrams(batch.total_b_g, step)} g</Fact>}
+      {pours && batch.batches > 1 && <Fact name="In all">{batch.batches} cups: A {scale.text(batch.total_a_g)}, B {scale.text(batch.total_b_g)}</Fact>}
       {pours && batch.copies_per_kit > 0 && <Fact name="Kit">{kitWords(figures)}</Fact>}
       {pours ? <Fact name="Part"><T of={words.partWords(data, figures)} /></Fact> : <Fact name="Asked for">a part of <T of={[pair(mass.molded_density_kg_m3, "density")]} /></Fact>}
       {pours && <Fact name="Presses"><T of={words.pressureWords(figures)} /></Fact>}
@@ -136,15 +136,15 @@ export function Now({ shown: { figures, refused } }: { shown: Shown }) {
   const stop = refused ?? figures?.stops[0];
   if (stop) return <>Nothing to pour yet: <T of={stop.text} /></>;
   if (!figures?.changed) return null;
-  const grams = (g: number) => `${scaleGrams(g, figures.choice.scale_readability_g)} g`;
-  return <>Now A {grams(figures.batch.part_a_g)}, B {grams(figures.batch.part_b_g)}; {words.windowVerdict(figures.window).words}.</>;
+  const scale = new Scale(figures.choice.scale_readability_g);
+  return <>Now A {scale.text(figures.batch.part_a_g)}, B {scale.text(figures.batch.part_b_g)}; {words.windowVerdict(figures.window).words}.</>;
 }
 
 export function Cup({ data, live, shown: { figures, refused } }: { data: SheetData; live: Live; shown: Shown }) {
   const stops = refused ? [refused] : (figures?.stops ?? []);
   return (
     <section class="cup" aria-label="What goes into the cup">
-      {stops.length > 0 ? <Stopped stops={stops} /> : figures && <><Weights live={live} figures={figures} /><Window live={live} w={figures.window} /></>}
+      {stops.length > 0 ? <Stopped stops={stops} /> : figures && <><Weights live={live} figures={figures} /><Window live={live} w={figures.window} scale={new Scale(figures.choice.scale_readability_g)} /></>}
       {figures && <Facts data={data} live={live} figures={figures} />}
     </section>
   );

@@ -6,7 +6,7 @@ import type { Choice } from "./arithmetic";
 import { Now } from "./cup";
 import { type Shown, planned } from "./figures";
 import { T, Units } from "./parts";
-import { KG_M3_PER_LB_FT3, significant, unitOf } from "./told";
+import { KG_M3_PER_LB_FT3, Scale, significant, unitOf } from "./told";
 
 interface KnobProps {
   id: string;
@@ -54,6 +54,7 @@ export function Knobs({ live, choice, shown, turn }: KnobsProps) {
     live.density_fixed ? "the density (what the plan was asked for leaves it no choice)" : "",
     film ? `what stays in the cup (a film, ${significant(film.stays_g, 3)} g of ${significant(film.of_g, 3)} g)` : "",
   ].filter((one) => one !== "");
+  const scale = new Scale(live.scale_readability_g); // its unit is the plan's
   const perUnit = us ? KG_M3_PER_LB_FT3 : 1;
   const density = `Density of the part, ${unitOf("density", system)}`;
   const temperature = `Temperature, ${unitOf("temperature", system)}`;
@@ -69,7 +70,7 @@ export function Knobs({ live, choice, shown, turn }: KnobsProps) {
       <Knob id="knob-density" label={density} value={(choice.density_kg_m3 ?? live.density_kg_m3) / perUnit} least="0" disabled={live.density_fixed} take={take(density, (v) => ({ density_kg_m3: v * perUnit }))} />
       <Knob id="knob-waste" label="Stays in the cup, %" value={film ? null : 100 * choice.waste_share} least="0" most="90" disabled={film !== undefined} take={take("Stays in the cup", (v) => ({ waste_share: v / 100 }))} />
       <Knob id="knob-copies" label="Copies" value={choice.copies} least="1" take={take("Copies", (v) => ({ copies: v }))} />
-      <Knob id="knob-scale" label="Scale shows, g" value={choice.scale_readability_g} least="0" take={take("Scale shows", (v) => ({ scale_readability_g: v }))} />
+      <Knob id="knob-scale" label={`Scale shows, ${scale.unit}`} value={choice.scale_readability_g / scale.per} least="0" take={take("Scale shows", (v) => ({ scale_readability_g: v * scale.per }))} />
       {live.bench && <Knob id="knob-temperature" label={temperature} value={us ? choice.temperature_c * 1.8 + 32 : choice.temperature_c} take={take(temperature, (v) => ({ temperature_c: us ? (v - 32) / 1.8 : v }))} />}
       <button
         type="button" id="knob-back"

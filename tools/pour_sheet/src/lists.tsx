@@ -52,6 +52,7 @@ function Holes({ data, marks, title, figures, show }: { data: SheetData; marks: 
         </table>
       )}
       {planned && data.plan.air?.pour_hole_after === "none" && <p>No pour hole: the liquid goes into the open half.</p>}
+      {planned && figures?.changed && data.air.length > 0 && <p class="hint">The air, as planned:</p>}
       {planned ? <Rows rows={data.air} /> : <p class="hint">Only looked at: grams, clock, card and drills are for the way up that is planned.</p>}
     </Panel>
   );
@@ -100,12 +101,12 @@ export function Lists({ data, figures, way, show }: ListsProps) {
 }
 
 // What nobody measured, once, at the end.
-export function Guesses({ data, moved }: { data: SheetData; moved: boolean }) {
+export function Guesses({ data, changed }: { data: SheetData; changed: boolean }) {
   if (data.guesses.length === 0) return null;
   return (
     <section class="panel guesses" aria-label="Guesses in this plan">
       <h2>Guesses in this plan</h2>
-      {moved && <p class="hint">Values as planned.</p>}
+      {changed && <p class="hint">Values as planned.</p>}
       <table>
         <thead><tr>{["What", "Taken as", "Yours with"].map((name) => <th scope="col" key={name}>{name}</th>)}</tr></thead>
         <tbody>{data.guesses.map((guess) => <tr key={guess.what}><th scope="row">{guess.what}</th><td><T of={guess.value} /></td><td>{guess.replace_with}</td></tr>)}</tbody>

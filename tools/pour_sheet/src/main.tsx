@@ -2,7 +2,7 @@
 // Puts the sheet together: reads what the program left in the page, shows it, and does mix, grams,
 // window and clock again whenever a knob is turned.
 import { render } from "preact";
-import { useMemo, useState } from "preact/hooks";
+import { useMemo, useRef, useState } from "preact/hooks";
 import type { Place, SheetData } from "made/sheet_types";
 import { Card } from "./card";
 import { Cup } from "./cup";
@@ -23,6 +23,9 @@ function Sheet({ data }: { data: SheetData }) {
   const [place, setPlace] = useState<{ at_mm: Place } | null>(null);
   const shown = useMemo(() => (choice ? shownOf(data, choice, unread) : { figures: null, refused: null }), [choice, unread]);
   const { figures } = shown;
+  // A clock that runs goes on while an entry is refused.
+  const last = useRef(figures);
+  last.current = figures ?? last.current;
   const moved = choice?.density_kg_m3 !== null && choice !== null;
   return (
     <Units.Provider value={system}>
@@ -32,7 +35,7 @@ function Sheet({ data }: { data: SheetData }) {
         <div class="columns">
           <div class="left"><Model data={data} moved={moved} way={way} choose={setWay} place={place} /></div>
           <div class="right">
-            {figures?.clock && live?.bench && <TimeLine data={data} figures={figures} clock={figures.clock} bench={live.bench} />}
+            {last.current?.clock && live?.bench && <TimeLine data={data} figures={last.current} clock={last.current.clock} bench={live.bench} stale={!figures} />}
             {live && choice && (
               <Knobs
                 live={live} choice={choice} shown={shown}
@@ -45,7 +48,7 @@ function Sheet({ data }: { data: SheetData }) {
           </div>
         </div>
         <Lists data={data} figures={figures} way={way} show={(at_mm) => setPlace({ at_mm })} />
-        <Guesses data={data} moved={moved} />
+        <Guesses data={data} changed={figures ? figures.changed : live !== undefined} />
         <footer>Made by cavigram {data.plan.program.version}. Needs no network; print it for the card.</footer>
       </main>
       <Card data={data} live={live} shown={shown} />

@@ -141,17 +141,18 @@ function Line({ moment, whole, seconds }: { moment: Moment; whole: number; secon
   );
 }
 
-export function TimeLine({ data, figures, clock, bench }: { data: SheetData; figures: Figures; clock: Clock; bench: BenchFigures }) {
+export function TimeLine({ data, figures, clock, bench, stale }: { data: SheetData; figures: Figures; clock: Clock; bench: BenchFigures; stale: boolean }) {
   const moments = timeLine(figures);
   const whole = Math.max(...moments.map((m) => Math.max(m.at_s, m.step?.end_s ?? 0, m.step?.by_s ?? 0))) * 1.02;
   const beeps = moments.flatMap((m) => (m.step ? [m.at_s, m.step.end_s, ...(m.step.deadline ? [m.step.by_s] : [])] : [m.at_s])).concat(clock.demold_min_s);
   const ticking = useTicking(beeps);
   const late = clock.chosen.spare_s < 0;
-  const pours = figures.stops.length === 0;
+  const pours = figures.stops.length === 0 && (!stale || ticking.seconds !== null);
   const others = clock.methods.filter((method) => method.method !== clock.chosen.method);
   return (
     <section class="panel" id="clock">
       <h2>Clock</h2>
+      {stale && <p class="wrong">For the figures before the entry that is refused.</p>}
       {pours && <Running moments={moments} clock={clock} ticking={ticking} />}
       <p><T of={told`${significant(clock.work_time_s, 3)} s of work time at ${pair(figures.choice.temperature_c, "temperature")}, from the start of stirring.`} /></p>
       <p>Pour {methodWords(data, clock.chosen.method).words}.</p>

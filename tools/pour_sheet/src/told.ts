@@ -29,11 +29,6 @@ export function significant(value: number, digits: number): string {
   return rounded.toFixed(Math.max(0, digits - 1 - magnitude));
 }
 
-// Grams as the scale shows them: 38 with a step of 1, 38.0 with 0.1.
-export function scaleGrams(grams: number, step: number): string {
-  return grams.toFixed(Math.min(3, Math.max(0, Math.ceil(-Math.log10(step) - 1e-9))));
-}
-
 // ---- units --------------------------------------------------------------------------------------
 
 const INCH_MM = 25.4;
@@ -41,6 +36,35 @@ const OUNCE_G = 28.349523125;
 export const KG_M3_PER_LB_FT3 = 16.018463373960138;
 const PSI_KPA = 6.894757293168361;
 const OUNCE_PER_SQUARE_FOOT_G_M2 = 305.15172727389685;
+
+// A scale, and weights as they stand on it: 38 g with a step of 1 g, 38.0 g with 0.1. One whose step
+// is round in ounces and not in grams shows ounces.
+export class Scale {
+  readonly unit: "g" | "oz";
+  readonly per: number; // grams
+  readonly step: number; // in its unit
+  readonly fine: number; // so fine at least where weights are added up
+  constructor(step_g: number) {
+    const round = (step: number) => Math.abs(1000 * step - Math.round(1000 * step)) < 1e-6 * 1000 * step;
+    const ounces = !round(step_g) && round(step_g / OUNCE_G);
+    this.unit = ounces ? "oz" : "g";
+    this.per = ounces ? OUNCE_G : 1;
+    this.step = step_g / this.per;
+    this.fine = Math.min(this.step, ounces ? 0.005 : 0.1);
+  }
+  number(grams: number, step = this.step): string {
+    return (grams / this.per).toFixed(Math.min(3, Math.max(0, Math.ceil(-Math.log10(step) - 1e-9))));
+  }
+  text(grams: number, step = this.step): string {
+    return `${this.number(grams, step)} ${this.unit}`;
+  }
+  three(grams: number): string {
+    return significant(grams / this.per, 3);
+  }
+  get stepText(): string {
+    return `${general(this.step)} ${this.unit}`;
+  }
+}
 
 type Figure = [number, string];
 

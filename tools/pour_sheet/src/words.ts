@@ -6,7 +6,7 @@ import type { Balance } from "./batch";
 import type { Method, Step } from "./clock";
 import type { Figures } from "./figures";
 import type { PourWindow } from "./foam";
-import { end, general, mixWords, own, pair, scaleGrams, setting, significant, told, withValue } from "./told";
+import { Scale, end, mixWords, own, pair, setting, significant, told, withValue } from "./told";
 
 export function methodWords(data: SheetData, method: Method) {
   return data.methods.find((one) => one.method === method) ?? { words: method, short_words: method };
@@ -57,11 +57,12 @@ export function otherMixWords({ other }: Figures): Told | null {
 
 // Where the grams of one pour go; the pieces add up as they are printed.
 export function sharesWords(balance: Balance, scaleStep: number): string {
-  const step = Math.min(scaleStep, 0.1);
+  const scale = new Scale(scaleStep);
+  const step = scale.fine * scale.per;
   const steps = (grams: number) => Math.round(grams / step);
-  const grams = (count: number) => scaleGrams(count * step, step);
+  const grams = (count: number) => scale.number(count * step, scale.fine);
   let left = steps(balance.part_a_g + balance.part_b_g) - steps(balance.part_g);
-  let words = `${grams(steps(balance.part_g))} g part`;
+  let words = `${grams(steps(balance.part_g))} ${scale.unit} part`;
   const pieces: [number, string][] = [
     [balance.holes_g, "in pour hole and vents"],
     [balance.flash_g, "flash"],
@@ -78,12 +79,12 @@ export function sharesWords(balance: Balance, scaleStep: number): string {
 }
 
 export function togetherWords({ batch, choice }: Figures): string {
-  const grams = `${scaleGrams(batch.part_a_g + batch.part_b_g, choice.scale_readability_g)} g`;
-  return `${grams} ${batch.cups_each > 1 ? `in each of ${batch.cups_each} cups` : "together"}: ${sharesWords(batch.balance, choice.scale_readability_g)}`;
+  const together = new Scale(choice.scale_readability_g).text(batch.part_a_g + batch.part_b_g);
+  return `${together} ${batch.cups_each > 1 ? `in each of ${batch.cups_each} cups` : "together"}: ${sharesWords(batch.balance, choice.scale_readability_g)}`;
 }
 
 export function trueWords({ batch, choice }: Figures): string {
-  return `ratio true to ${significant(batch.ratio_true_percent, 2)} % on a scale that shows ${general(choice.scale_readability_g)} g`;
+  return `ratio true to ${significant(batch.ratio_true_percent, 2)} % on a scale that shows ${new Scale(choice.scale_readability_g).stepText}`;
 }
 
 export function pressureWords({ window: w }: Figures): Told {
