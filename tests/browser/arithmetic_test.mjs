@@ -4,40 +4,22 @@
 //
 //   node arithmetic_test.mjs PROGRAM PAGE_FOLDER
 import { mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { pathToFileURL } from "node:url";
-import { Faults, planned, run, sheetData } from "./sheet.mjs";
+import { Faults, pageModule, planned, run, seeded, sheetData } from "./sheet.mjs";
 
 const CASES = 500;
 const [program, pageFolder] = process.argv.slice(2);
 const folder = mkdtempSync(join(tmpdir(), "cavigram_arithmetic_"));
 const faults = new Faults();
 
-// mulberry32: small, and the same on every machine.
-let state = 20261125;
-function random() {
-  state = (state + 0x6d2b79f5) | 0;
-  let t = Math.imul(state ^ (state >>> 15), 1 | state);
-  t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-  return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-}
-const between = (low, high) => low + (high - low) * random();
-const oneOf = (list) => list[Math.floor(random() * list.length)];
+const { random, between, oneOf } = seeded(20261125);
 
 function boxOff(a, b, c) {
   const v = [];
   for (const z of [0, c]) for (const y of [0, b]) for (const x of [0, a]) v.push(`${x} ${y} ${z}`);
   const f = ["0 2 1", "1 2 3", "4 5 6", "5 7 6", "0 1 4", "1 5 4", "2 6 3", "3 6 7", "0 4 2", "2 4 6", "1 3 5", "3 7 5"];
   return `OFF\n8 12 0\n${v.join("\n")}\n${f.map((t) => `3 ${t}`).join("\n")}\n`;
-}
-
-async function pageModule(name) {
-  const { build } = await import(pathToFileURL(createRequire(join(pageFolder, "x.js")).resolve("esbuild")).href);
-  const out = join(folder, `${name}.mjs`);
-  await build({ entryPoints: [join(pageFolder, `src/${name}.ts`)], bundle: true, format: "esm", outfile: out, logLevel: "error" });
-  return import(pathToFileURL(out).href);
 }
 
 const near = (p, q) => Math.abs(p - q) <= 1e-9 * Math.max(Math.abs(p), Math.abs(q), 1e-9);
@@ -53,7 +35,7 @@ const keys = (names, ours, theirs) => names.split(" ").map((k) => [k, ours[k], t
 // Differences of figures that are large beside them are held to 1e-9 of those.
 const against = (whole, what, ours, theirs) => [what, ours + whole, theirs + whole];
 
-function compareClock(name, clock, bench) {
+function compareClock(page, name, clock, bench) {
   const DEADLINES = ["poured", "closed", "turned", "strapped"];
   compare(name, [
     ...keys("work_time_s most_pressure_s foam_at_top_s demold_min_s demold_max_s cups molds", clock, bench),
@@ -66,7 +48,7 @@ function compareClock(name, clock, bench) {
   bench.methods.forEach((theirs, k) => {
     const ours = clock.methods[k];
     const which = `${name}: ${theirs.method}`;
-    compare(which, [...keys("method total_s tightest possible why_not", ours, theirs), against(1000, "spare_s", ours.spare_s, theirs.spare_s)]);
+    compare(which, [...keys("method total_s tightest possible", ours, theirs), ["why_not", page.rendered(ours.why_not, "metric"), theirs.why_not], against(1000, "spare_s", ours.spare_s, theirs.spare_s)]);
     compare(which, [["number of steps", ours.steps.length, theirs.steps.length]]);
     theirs.steps.forEach((step, i) => {
       compare(which, keys("kind name seconds start_s end_s deadline", ours.steps[i], step));
@@ -100,9 +82,10 @@ function compareAll(page, name, ours, plan) {
     compare(name, keys("mix_a mix_b packing_factor part_a_g part_b_g firmer", ours.other, foam.other_mix));
     compare(name, [against(100, "pressure_kpa of the other mix", ours.other.pressure_kpa, foam.other_mix.pressure_kpa)]);
   }
-  compareClock(name, ours.clock, bench);
+  compareClock(page, name, ours.clock, bench);
   const told = (list) => list.filter((one) => page.LIVE_CODES.includes(one.code)).map((one) => `${one.severity} ${one.code}: ${one.text}`).join("\n");
-  compare(name, [["what is noticed", told(ours.notices), told(plan.findings)]]);
+  const notices = ours.notices.map((one) => ({ ...one, text: page.rendered(one.text, "metric") }));
+  compare(name, [["what is noticed", told(notices), told(plan.findings)]]);
 }
 
 // Where the grams go must add up as it is printed, whichever way the pieces were rounded.
@@ -128,7 +111,7 @@ function check(page, live, setup, i) {
   const args = [setup.all ? "plan" : "bench", ...setup.args, "--copies", `${choice.copies}`, "--scale-readability", `${choice.scale_readability_g}g`,
     "--temperature", `${choice.temperature_c}C`, "--json", "-", "--quiet"];
   if (setup.all) args.push("--out", join(folder, "again")); // bench does not take all of its options
-  if (live.waste_film === null) args.push("--waste", `${100 * choice.waste_share}%`);
+  if (live.waste_film === undefined) args.push("--waste", `${100 * choice.waste_share}%`);
   if (choice.density_kg_m3 === null) args.push(...setup.planned);
   else args.push("--basis", "molded", "--density", `${choice.density_kg_m3}kg/m3`);
   const result = run(program, args);
@@ -224,7 +207,7 @@ const setups = [
   }));
 
 try {
-  const page = { ...(await pageModule("arithmetic")), ...(await pageModule("words")) };
+  const page = { ...(await pageModule(pageFolder, folder, "arithmetic")), ...(await pageModule(pageFolder, folder, "words")) };
   const lives = setups.map((setup, i) => {
     const out = join(folder, `plan${i}`);
     planned(program, [...setup.args, ...setup.planned, "--out", out]);

@@ -2,6 +2,8 @@
 // What the tests of the pour sheet share: running the program, opening a sheet, counting faults.
 import { spawnSync } from "node:child_process";
 import { existsSync, readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { chromium } from "playwright-core";
 
@@ -29,6 +31,25 @@ export function run(program, args, options = {}) {
 export function planned(program, args) {
   const result = run(program, ["plan", ...args, "--quiet"]);
   if (![0, 1].includes(result.status)) throw new Error(`plan ${args.join(" ")}: ${result.stderr}`);
+}
+
+// mulberry32: small, and the same on every machine.
+export function seeded(state) {
+  const random = () => {
+    state = (state + 0x6d2b79f5) | 0;
+    let t = Math.imul(state ^ (state >>> 15), 1 | state);
+    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
+    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
+  };
+  return { random, between: (low, high) => low + (high - low) * random(), oneOf: (list) => list[Math.floor(random() * list.length)] };
+}
+
+// A module of the page's own, bundled for node.
+export async function pageModule(pageFolder, folder, name) {
+  const { build } = await import(pathToFileURL(createRequire(join(pageFolder, "x.js")).resolve("esbuild")).href);
+  const out = join(folder, `${name}.mjs`);
+  await build({ entryPoints: [join(pageFolder, `src/${name}.ts`)], bundle: true, format: "esm", outfile: out, logLevel: "error" });
+  return import(pathToFileURL(out).href);
 }
 
 // The data that the program left in a sheet.

@@ -15,24 +15,30 @@ TEST_CASE("both files hold the part, a color for each vertex") {
     CHECK(part.ply.find("property uchar red") != std::string::npos);
     CHECK(part.glb.rfind("glTF", 0) == 0);
     CHECK(part.glb.find("COLOR_0") != std::string::npos);
-    CHECK(part.yellow_mm == 3.0 * plan.thin->limit_mm);
+    const ColorEnds ends = thickness_ends(plan);
+    CHECK(ends.share(0.0) == 0.0);
+    CHECK(ends.share(3.0 * plan.thin->limit_mm) == 1.0);
+    CHECK(ends.share(1.5 * plan.thin->limit_mm) == doctest::Approx(0.5).epsilon(1e-12));
 }
 
-TEST_CASE("density runs from the core's to the skin's, one value for each triangle and vertex") {
+TEST_CASE("density runs from the skin's to the core's, one value for each triangle and vertex") {
     PlanRequest request;
     request.part.file = "sample_meshes/ships_bell.ply";
     request.part.units = parse_length_unit("mm");
     const Plan plan = make_plan(request, {.foam = true, .density = true});
-    const DensityColoredPart part = density_colored(plan);
+    const ColoredPart part = density_colored(plan);
     CHECK(part.ply.rfind("ply\n", 0) == 0);
     CHECK(part.glb.find("COLOR_0") != std::string::npos);
-    CHECK(part.violet_kg_m3 == plan.foam->mass.core_density_kg_m3);
-    CHECK(part.yellow_kg_m3 == plan.foam->mass.skin_density_kg_m3);
+    // Dark asks for attention: it is the skin, as it is the thin wall.
+    const ColorEnds ends = density_ends(plan);
+    CHECK(ends.violet == plan.foam->mass.skin_density_kg_m3);
+    CHECK(ends.yellow == plan.foam->mass.core_density_kg_m3);
+    CHECK(ColorEnds{3.0, 3.0}.share(3.0) == 1.0);
     const DensityMap& density = *plan.foam->density;
     CHECK(density.per_triangle_kg_m3.size() == plan.part->mesh().triangles.size());
     CHECK(density.per_vertex_kg_m3.size() == plan.part->mesh().vertices.size());
-    CHECK(density.least_kg_m3 >= part.violet_kg_m3);
-    CHECK(density.most_kg_m3 <= part.yellow_kg_m3);
+    CHECK(density.least_kg_m3 >= ends.yellow);
+    CHECK(density.most_kg_m3 <= ends.violet);
     // The same places are thin and all skin whether thickness was asked for or not.
     const Plan both = make_plan(request, {.thin = true, .foam = true, .density = true});
     CHECK(both.foam->density->all_skin_area_mm2 == density.all_skin_area_mm2);

@@ -47,8 +47,8 @@ TEST_CASE("templates are true to size in millimeters") {
         CHECK(number_after(svg, "width=\"") == number_after(svg, "viewBox=\"0 0 "));
         CHECK(svg.find("100 mm") != std::string::npos);
         CHECK(svg.find("4 in") != std::string::npos);
-        CHECK(svg.find("vent 1, 2.0 mm") != std::string::npos);
-        CHECK(svg.find(">P, 15 mm<") != std::string::npos);
+        CHECK(svg.find("vent 1, 2.0 mm (5/64 in)") != std::string::npos);
+        CHECK(svg.find(">P, 15 mm (19/32 in)<") != std::string::npos);
         CHECK(svg.find("left (-x)") != std::string::npos);
     }
     // As the file stands (z up) the widest side shows x across and z up; from above, x and y.
@@ -60,7 +60,40 @@ TEST_CASE("templates are true to size in millimeters") {
 TEST_CASE("a plugged pour hole says so; one that is not there has no mark") {
     Plan plan = sheet_plan();
     plan.air->openings.front().lets_air_out = false;
-    CHECK(template_svg(plan, TemplateSide::top).find(">P, plugged, 15 mm<") != std::string::npos);
+    CHECK(template_svg(plan, TemplateSide::top).find(">P, plugged, 15 mm (19/32 in)<") !=
+          std::string::npos);
     plan.air->openings.clear();
     CHECK(template_svg(plan, TemplateSide::top).find(">P,") == std::string::npos);
+}
+
+TEST_CASE("what is larger than a page comes in tiles that make the whole drawing again") {
+    const Plan& plan = sheet_plan();
+    const std::string html = template_tiles_html(plan, TemplateSide::top);
+    // 214 mm and a margin on both sides: two columns of 180 mm, each with both bars and one half of
+    // the diamond of joint 1.
+    const auto count = [&](const std::string& words) {
+        std::size_t found = 0;
+        for (std::size_t at = html.find(words); at != std::string::npos;
+             at = html.find(words, at + 1)) {
+            ++found;
+        }
+        return found;
+    };
+    CHECK(count("class=\"tile\"") == 2);
+    CHECK(count(">100 mm</text>") == 2);
+    CHECK(count(">4 in</text>") == 2);
+    CHECK(count(">1</text>") == 2);
+    CHECK(html.find("viewBox=\"0 0 180 226\"><use href=\"#drawing\"/>") != std::string::npos);
+    CHECK(html.find("viewBox=\"180 0 180 226\"><use href=\"#drawing\"/>") != std::string::npos);
+    CHECK(html.find("tile 2 of 2, row 1, column 2") != std::string::npos);
+}
+
+TEST_CASE("what fits on a page needs no tiles") {
+    Plan plan = sheet_plan();
+    for (auto& loop : plan.display->top_outline.loops) {
+        for (Vec2& p : loop) {
+            p *= 0.25;
+        }
+    }
+    CHECK(template_tiles_html(plan, TemplateSide::top).empty());
 }

@@ -38,9 +38,22 @@ TEST_CASE("a narrow view is wide enough for the words beside its bar") {
                                  {.pixels_per_mm = picture_scale(plan, 1500), .title = "side"});
     const std::size_t words = side.svg.find(" mm (");
     REQUIRE(words != std::string::npos);
-    const std::size_t x = side.svg.rfind("<text x=\"", words) + 9;
-    // 16 characters of 30 px, each about half as wide as high.
-    CHECK(side.width_px >= std::stod(side.svg.substr(x)) + 240);
+    const std::size_t tag = side.svg.rfind("<text x=\"", words);
+    const double x = std::stod(side.svg.substr(tag + 9));
+    const double length = std::stod(side.svg.substr(side.svg.find("textLength=\"", tag) + 12));
+    // About 16 characters of 30 px, each half as wide as high.
+    CHECK(length == doctest::Approx(240).epsilon(0.2));
+    CHECK(side.width_px >= x + length);
+}
+
+TEST_CASE("both ends are named by the file's axes, and so is what points upward") {
+    const Plan& plan = sheet_plan();
+    const Picture front = picture(plan, plan.display->front,
+                                  {.pixels_per_mm = picture_scale(plan, 300), .title = "front"});
+    // The cleat is long along x, and stands on z.
+    for (const char* const words : {">-x</text>", ">+x</text>", ">front, +z at the top</text>"}) {
+        CHECK_MESSAGE(front.svg.find(words) != std::string::npos, words);
+    }
 }
 
 TEST_CASE("a plugged pour hole says so; one that is not there has no mark") {
@@ -48,7 +61,7 @@ TEST_CASE("a plugged pour hole says so; one that is not there has no mark") {
     const PictureOptions options = {.pixels_per_mm = picture_scale(plan, 300), .title = "front"};
     CHECK(picture(plan, plan.display->front, options).svg.find("plugged") == std::string::npos);
     plan.air->openings.front().lets_air_out = false;
-    CHECK(picture(plan, plan.display->front, options).svg.find(">plugged</text>") !=
+    CHECK(picture(plan, plan.display->front, options).svg.find("; P plugged</text>") !=
           std::string::npos);
     plan.air->openings.clear();
     CHECK(picture(plan, plan.display->front, options).svg.find(">P</text>") == std::string::npos);

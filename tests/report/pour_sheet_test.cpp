@@ -3,6 +3,8 @@
 #include "cavigram/report/pour_sheet.h"
 
 #include <algorithm>
+#include <set>
+#include <string>
 
 #include <doctest/doctest.h>
 #include <nlohmann/json.hpp>
@@ -22,8 +24,9 @@ TEST_CASE("the data: the plan as JSON has it, the live figures, the surface in f
     CHECK(data["live"]["taken"]["mix_a"].get<double>() == plan.foam->card.mix.a);
     CHECK(data["live"]["bench"]["open_half_mm3"].get<double>() ==
           plan.bench->request.open_half_mm3);
-    CHECK(data["display"]["marks"].size() == 2);
+    CHECK(data["marks"].size() == 2);
     CHECK(data["ways"].size() == plan.orientations->rows.size());
+    CHECK(data["thin_marks"].size() == plan.thin->regions.regions.size());
     CHECK(data["pictures"].size() == 3);
     // 6 bytes a vertex and 12 a triangle, four characters for three bytes.
     const std::size_t vertices = plan.display->mesh.vertices.size();
@@ -31,6 +34,25 @@ TEST_CASE("the data: the plan as JSON has it, the live figures, the surface in f
     CHECK(data["display"]["positions"].get<std::string>().size() == characters(6 * vertices));
     CHECK(data["display"]["colorings"][0]["values"].get<std::string>().size() ==
           characters(vertices));
+}
+
+TEST_CASE("rows come worded, with quantities in pieces; what the knobs change is not among them") {
+    const auto data = nlohmann::json::parse(pour_sheet_data(sheet_plan()));
+    std::set<std::string> labels;
+    for (const auto& row : data["facts"]) {
+        labels.insert(row["label"].get<std::string>());
+    }
+    CHECK(labels.count("Skin") == 1);
+    for (const char* const live : {"Mix", "Part", "Presses"}) {
+        CHECK_MESSAGE(labels.count(live) == 0, live);
+    }
+    for (const auto& row : data["air"]) {
+        CHECK(row["label"] != "Vents");
+    }
+    // "355 mm": a number and its kind, no unit; sentences never hold marks of told.h.
+    CHECK(data["size"][0]["kind"] == "length");
+    CHECK(data["size"][0]["telling"] == "pair");
+    CHECK(pour_sheet_data(sheet_plan()).find("\\u001e") == std::string::npos);
 }
 
 TEST_CASE("no name can end the element that holds the data, or add one to the page") {

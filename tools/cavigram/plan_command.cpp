@@ -26,9 +26,9 @@ std::string write_plan(const Plan& plan, const TextStyle& style, const std::file
     whole.detail = true;
     const std::string summary = summary_text(plan, whole);
     const ColoredPart thickness = thickness_colored(plan);
-    const DensityColoredPart density = density_colored(plan);
+    const ColoredPart density = density_colored(plan);
     const AnnotatedPart annotated = annotated_part(plan);
-    const std::pair<const char*, std::string> files[] = {
+    std::vector<std::pair<const char*, std::string>> files = {
         {"pour_sheet.html", pour_sheet_html(plan, pour_sheet_page())},
         {"summary.txt", summary},
         {"plan.json", json_text(plan)},
@@ -41,6 +41,12 @@ std::string write_plan(const Plan& plan, const TextStyle& style, const std::file
         {"density.glb", density.glb},
         {"density.ply", density.ply},
         {"orient_map.svg", sphere_map_svg(*plan.orientations)}};
+    for (const auto& [name, side] : {std::pair{"template_top_tiles.html", TemplateSide::top},
+                                     {"template_front_tiles.html", TemplateSide::front}}) {
+        if (std::string tiles = template_tiles_html(plan, side); !tiles.empty()) {
+            files.emplace_back(name, std::move(tiles));
+        }
+    }
     make_folder(out);
     std::string names;
     for (const auto& [name, bytes] : files) {

@@ -24,6 +24,8 @@ async function bundled(entry) {
     target: ["es2021"],
     charset: "ascii",
     format: "iife",
+    jsx: "automatic",
+    jsxImportSource: "preact",
     legalComments: "inline",
     logLevel: "warning",
   });
@@ -44,7 +46,7 @@ function policy(script, style) {
   ].join("; ");
 }
 
-const script = await bundled("main.ts");
+const script = await bundled("main.tsx");
 const style = await bundled("style.css");
 let page = readFileSync(join(here, "src", "page.html"), "utf8");
 for (const [place, text] of [

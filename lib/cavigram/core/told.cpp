@@ -103,7 +103,27 @@ std::string setting_text(std::string name, Settings settings) {
     return name;
 }
 
+// Drills in inches come in steps of 1/64 (common practice, no source); one that is narrower by less
+// than a twentieth of that step will do.
+std::string fraction_text(double mm) {
+    int parts = std::max(1, static_cast<int>(std::ceil(64.0 * mm / kInch_mm - 0.05)));
+    int whole = 64;
+    while (parts % 2 == 0 && whole > 1) {
+        parts /= 2;
+        whole /= 2;
+    }
+    const int full = parts / whole;
+    const int rest = parts % whole;
+    return rest == 0  ? fmt::format("{} in", full)
+           : full > 0 ? fmt::format("{} {}/{} in", full, rest, whole)
+                      : fmt::format("{}/{} in", rest, whole);
+}
+
 std::string quantity_text(const ToldPiece& piece, bool metric_first) {
+    if (piece.telling == Telling::drill) {
+        const std::string mm = figure_text({piece.value, "mm"}, piece.digits, true);
+        return metric_first ? mm : fraction_text(piece.value) + " (" + mm + ")";
+    }
     const bool turned =
         piece.telling == Telling::other_single || piece.telling == Telling::other_number;
     const bool bare = piece.telling == Telling::number || piece.telling == Telling::other_number;

@@ -18,6 +18,7 @@ enum class Telling {
     pair,          ///< In both systems: "33.7 g (1.19 oz)".
     single,        ///< In the person's own: "33.7 g" or "1.19 oz".
     number,        ///< The same without its unit, as the first end of a range: "27.7".
+    drill,         ///< A length as drills are sold: "2.0 mm", or "5/64 in (2.0 mm)".
     other_single,  ///< As single, in the system that is not the person's own.
     other_number,  ///< As number, in that system.
 };
@@ -36,6 +37,10 @@ enum class Telling {
 /// As told_own without the unit, as the first end of a range: "27.7".
 [[nodiscard]] inline std::string told_end(double value, Kind kind, int digits) {
     return told(value, kind, digits, Telling::number);
+}
+/// The width of a hole to drill: "2.0 mm" or "5/64 in (2.0 mm)".
+[[nodiscard]] inline std::string told_drill(double mm) {
+    return told(mm, Kind::length, 2, Telling::drill);
 }
 /// A place in the part's coordinates, as a mark: "x 12.3, y 0.0, z 45.6 mm". \pre finite
 [[nodiscard]] std::string told_place(double x_mm, double y_mm, double z_mm);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/plan/display.h"
 
+#include <algorithm>
+
 #include "cavigram/core/parallel.h"
 #include "cavigram/plan/plan.h"
 #include "cavigram/spatial/proxy.h"
@@ -40,6 +42,22 @@ std::vector<Neighbor> neighbors(const TriMesh& shown, const TriMesh& part,
 
 }  // namespace
 
+std::vector<double> listed_thickness_mm(const Plan& plan) {
+    const TriMesh& part = plan.part->mesh();
+    std::vector<double> thinnest(part.vertices.size(), std::numeric_limits<double>::infinity());
+    const std::vector<ThicknessSample>& samples = plan.thin->map.samples;
+    for (std::size_t s = 0; s < samples.size(); ++s) {
+        if (plan.thin->regions.of_sample[s] < 0) {
+            continue;
+        }
+        for (const std::int32_t v : part.triangles[static_cast<std::size_t>(samples[s].triangle)]) {
+            double& least = thinnest[static_cast<std::size_t>(v)];
+            least = std::min(least, samples[s].thickness_mm);
+        }
+    }
+    return thinnest;
+}
+
 DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
                            const RunContext& context) {
     context.report("pictures", 0.0);
@@ -53,8 +71,11 @@ DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
     const DensityMap* const density =
         plan.foam && plan.foam->density ? &*plan.foam->density : nullptr;
     if (plan.thin || density != nullptr) {
+        const std::vector<double> listed =
+            plan.thin ? listed_thickness_mm(plan) : std::vector<double>();
         for (const Neighbor& next : neighbors(block.mesh, plan.part->mesh(), surface, context)) {
             if (plan.thin) {
+                block.thin_mm.push_back(listed[next.vertex]);
                 block.thickness_mm.push_back(plan.thin->map.per_vertex_mm[next.vertex]);
             }
             if (density != nullptr) {

@@ -27,6 +27,7 @@ struct DisplayBlock {
     TriMesh mesh;               ///< Decimated where the part has more than kShownTriangles.
     double deviation_mm = 0.0;  ///< Largest distance found between it and the part's surface.
     std::vector<double> thickness_mm;    ///< At each vertex; empty without the stage thin.
+    std::vector<double> thin_mm;         ///< The same in listed thin places; infinity elsewhere.
     std::vector<double> density_kg_m3;   ///< Local mean inward of each vertex; empty without foam.
     std::vector<std::uint8_t> all_skin;  ///< 1 where the wall has no core; empty without foam.
     View front;  ///< The part as it stands for the pour, from its widest side.
@@ -46,5 +47,10 @@ inline constexpr std::size_t kShownTriangles = 60'000;
 /// million triangles. \pre plan.part. \throw Cancelled
 [[nodiscard]] DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
                                          const RunContext& context = {});
+
+/// For each vertex of the part the thinnest sample of a listed thin place on a triangle around it;
+/// infinity elsewhere: edges and corners, thin on any part, are no thin places. \pre plan.part and
+/// plan.thin. O(samples)
+[[nodiscard]] std::vector<double> listed_thickness_mm(const Plan& plan);
 
 }  // namespace cavigram

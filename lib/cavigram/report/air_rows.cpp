@@ -153,19 +153,17 @@ void second_method(Page& page, const Plan& plan) {
                              " % of the part");
 }
 
-// What becomes of a pour hole; poured into the open half it never was one.
-std::string after_words(const Plan& plan, const Opening& opening) {
-    const std::string drill = told_own(plan.air->cover_drill_mm, Kind::length, 2) + " wide";
+}  // namespace
+
+std::string after_words(const AirBlock& air, const Opening& opening, bool poured_through) {
+    const std::string drill = told_drill(air.cover_drill_mm) + " wide";
     if (!opening.lets_air_out) {
         return "plugged after the pour: it lets out no air";
     }
-    if (plan.bench && plan.bench->method != PourMethod::through_hole && !opening.given) {
-        return "not poured through (see Pour): drill it " + drill + ", as the topmost vent";
-    }
-    return "covered after the pour; drill the cover " + drill + ", it is a vent too";
+    return poured_through || opening.given
+               ? "covered after the pour; drill the cover " + drill + ", it is a vent too"
+               : "not poured through (see Pour): drill it " + drill + ", as the topmost vent";
 }
-
-}  // namespace
 
 void air_rows(Page& page, const Plan& plan) {
     const AirBlock& air = *plan.air;
@@ -176,7 +174,9 @@ void air_rows(Page& page, const Plan& plan) {
         const Opening& opening = air.openings[i];
         if (opening.pour_hole) {
             page.row("Pour hole", air.openings_where[i] + pour_hole_words(air, opening));
-            page.more("   " + after_words(plan, opening));
+            page.more("   " +
+                      after_words(air, opening,
+                                  !plan.bench || plan.bench->method == PourMethod::through_hole));
             page.detail("", "   at " + at(opening.place_mm));
         }
     }
@@ -217,8 +217,7 @@ void air_rows(Page& page, const Plan& plan) {
                        : "; frees " + told_own(vent.frees_mm3, Kind::volume, 3) + ", leaves " +
                              told_end(vent.residual_mm3, Kind::volume, 3);
         page.row(i == 0 ? "Vents" : "", fmt::format("{}. ", i + 1) + vent.where + ", " +
-                                            told_own(vent.diameter_mm, Kind::length, 2) + " wide" +
-                                            effect);
+                                            told_drill(vent.diameter_mm) + " wide" + effect);
         page.detail("", "   at " + at(vent.at_mm));
     }
     details(page, plan);

@@ -11,4 +11,7 @@ namespace cavigram {
 // plan.air
 void air_rows(Page& page, const Plan& plan);
 
+// What becomes of a pour hole, told; one that is not poured through never was one.
+std::string after_words(const AirBlock& air, const Opening& opening, bool poured_through);
+
 }  // namespace cavigram

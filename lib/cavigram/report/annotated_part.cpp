@@ -2,6 +2,7 @@
 #include "cavigram/report/annotated_part.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "cavigram/core/error.h"
 #include "cavigram/geom/directions.h"
@@ -37,18 +38,10 @@ std::vector<Rgb> part_colors(const Plan& plan) {
     if (!plan.thin) {
         return colors;
     }
-    // Only triangles of listed places are colored; each vertex by the thinnest of its samples.
-    std::vector<double> thinnest(colors.size(), plan.thin->limit_mm);
-    const auto& samples = plan.thin->map.samples;
-    for (std::size_t s = 0; s < samples.size(); ++s) {
-        if (plan.thin->regions.of_sample[s] < 0) {
-            continue;
-        }
-        for (const std::int32_t v :
-             plan.part->mesh().triangles[static_cast<std::size_t>(samples[s].triangle)]) {
-            const auto i = static_cast<std::size_t>(v);
-            thinnest[i] = std::min(thinnest[i], samples[s].thickness_mm);
-            colors[i] = viridis(thinnest[i] / plan.thin->limit_mm);
+    const std::vector<double> listed = listed_thickness_mm(plan);
+    for (std::size_t i = 0; i < colors.size(); ++i) {
+        if (std::isfinite(listed[i])) {
+            colors[i] = viridis(listed[i] / plan.thin->limit_mm);
         }
     }
     return colors;

@@ -48,6 +48,7 @@ void time_line(Page& page, const BenchPlan& bench, const MethodBudget& chosen, b
     const auto event = [&](double at_s, const char* what) {
         lines.push_back({at_s, fmt::format("{:12.0f} s  {}", std::floor(at_s + 1e-9), what)});
     };
+    event(bench.work_time_s, "work time ends");
     if (bench.foam_at_top_s) {
         event(*bench.foam_at_top_s, "foam at the highest vent");
     }
@@ -66,18 +67,6 @@ void time_line(Page& page, const BenchPlan& bench, const MethodBudget& chosen, b
                                         what, deadline)
                           : fmt::format("none: {} is {} {} s TOO LATE", what, deadline,
                                         significant(-bench.spare_s, 2)));
-}
-
-const char* short_words(PourMethod method) {
-    switch (method) {
-        case PourMethod::through_hole:
-            return "through the hole";
-        case PourMethod::open_half_and_turn:
-            return "into the open half";
-        case PourMethod::brush_first:
-            return "brushing first";
-    }
-    return "";
 }
 
 void method_rows(Page& page, const BenchPlan& bench, bool is_short) {
@@ -104,6 +93,18 @@ const char* method_words(PourMethod method) {
             return "into the open half; close, turn over held tight, strap";
         case PourMethod::brush_first:
             return "brush both halves, pour into the open one; close, turn over held tight, strap";
+    }
+    return "";
+}
+
+const char* short_words(PourMethod method) {
+    switch (method) {
+        case PourMethod::through_hole:
+            return "through the hole";
+        case PourMethod::open_half_and_turn:
+            return "into the open half";
+        case PourMethod::brush_first:
+            return "brushing first";
     }
     return "";
 }

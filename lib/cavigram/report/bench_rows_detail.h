@@ -8,6 +8,8 @@ namespace cavigram {
 
 // How the liquid goes in, and what is done afterwards.
 const char* method_words(PourMethod method);
+// In brief: "through the hole", "into the open half", "brushing first".
+const char* short_words(PourMethod method);
 
 // The time line from the start of stirring to opening, why this method, and the pour hole.
 void bench_rows(Page& page, const BenchPlan& bench, bool is_short);

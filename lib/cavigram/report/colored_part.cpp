@@ -8,35 +8,45 @@
 
 namespace cavigram {
 
-ColoredPart thickness_colored(const Plan& plan) {
-    CAVIGRAM_ASSERT(plan.thin.has_value());
-    ColoredPart part;
-    part.yellow_mm = kShownOverLimit * plan.thin->limit_mm;
-    const TriMesh& mesh = plan.part->mesh();
+namespace {
+
+ColoredPart colored(const TriMesh& mesh, const std::vector<double>& values, const ColorEnds& ends,
+                    const char* name) {
     std::vector<Rgb> colors;
-    colors.reserve(mesh.vertices.size());
-    for (const double thickness : plan.thin->map.per_vertex_mm) {
-        colors.push_back(viridis(thickness / part.yellow_mm));
+    colors.reserve(values.size());
+    for (const double value : values) {
+        colors.push_back(viridis(ends.share(value)));
     }
-    part.ply = ply_bytes(mesh, colors);
-    part.glb = glb_bytes(mesh, colors, "thickness");
-    return part;
+    return {ply_bytes(mesh, colors), glb_bytes(mesh, colors, name)};
 }
 
-DensityColoredPart density_colored(const Plan& plan) {
+}  // namespace
+
+double ColorEnds::share(double value) const {
+    return violet == yellow ? 1.0 : std::clamp((value - violet) / (yellow - violet), 0.0, 1.0);
+}
+
+ColorEnds thickness_ends(const Plan& plan) {
+    CAVIGRAM_ASSERT(plan.thin.has_value());
+    return {0.0, kShownOverLimit * plan.thin->limit_mm};
+}
+
+ColorEnds density_ends(const Plan& plan) {
+    CAVIGRAM_ASSERT(plan.foam.has_value());
+    const auto [light, dense] =
+        std::minmax(plan.foam->mass.core_density_kg_m3, plan.foam->mass.skin_density_kg_m3);
+    return {dense, light};
+}
+
+ColoredPart thickness_colored(const Plan& plan) {
+    return colored(plan.part->mesh(), plan.thin->map.per_vertex_mm, thickness_ends(plan),
+                   "thickness");
+}
+
+ColoredPart density_colored(const Plan& plan) {
     CAVIGRAM_ASSERT(plan.foam && plan.foam->density);
-    const FoamMass& mass = plan.foam->mass;
-    DensityColoredPart part;
-    part.violet_kg_m3 = std::min(mass.core_density_kg_m3, mass.skin_density_kg_m3);
-    part.yellow_kg_m3 = std::max(mass.core_density_kg_m3, mass.skin_density_kg_m3);
-    const double span = part.yellow_kg_m3 - part.violet_kg_m3;
-    std::vector<Rgb> colors;
-    for (const double density : plan.foam->density->per_vertex_kg_m3) {
-        colors.push_back(viridis(span > 0.0 ? (density - part.violet_kg_m3) / span : 0.0));
-    }
-    part.ply = ply_bytes(plan.part->mesh(), colors);
-    part.glb = glb_bytes(plan.part->mesh(), colors, "density");
-    return part;
+    return colored(plan.part->mesh(), plan.foam->density->per_vertex_kg_m3, density_ends(plan),
+                   "density");
 }
 
 }  // namespace cavigram

@@ -11,24 +11,27 @@ namespace cavigram {
 struct ColoredPart {
     std::string ply;
     std::string glb;
-    double violet_mm = 0.0;  ///< Thickness at the dark end of the map.
-    double yellow_mm = 0.0;  ///< Thickness at the bright end and beyond.
 };
 
-/// Colors by thickness: viridis from 0 to kShownOverLimit times the limit of what counts as thin,
-/// so that thin places are dark. \pre plan.thin
+/// What the dark violet and the yellow end of the color map stand for. Dark asks for attention in
+/// every file and picture of ours: thin, dense, stiff, air that stays.
+struct ColorEnds {
+    double violet = 0.0;
+    double yellow = 1.0;
+    /// 0 at the violet end to 1 at the yellow one and beyond; 1 where both are the same.
+    [[nodiscard]] double share(double value) const;
+};
+
+/// In mm: from 0 to kShownOverLimit times the limit of what counts as thin. \pre plan.thin
+[[nodiscard]] ColorEnds thickness_ends(const Plan& plan);
+/// In kg/m3: from the denser of core and skin to the lighter. \pre plan.foam
+[[nodiscard]] ColorEnds density_ends(const Plan& plan);
+
+/// Colors by thickness, viridis between thickness_ends. \pre plan.thin
 [[nodiscard]] ColoredPart thickness_colored(const Plan& plan);
 
-/// The part colored by the mean density beneath its surface.
-struct DensityColoredPart {
-    std::string ply;
-    std::string glb;
-    double violet_kg_m3 = 0.0;  ///< Density at the dark end of the map.
-    double yellow_kg_m3 = 0.0;  ///< Density at the bright end.
-};
-
-/// Colors by density: viridis from the core's density to the skin's, whichever is less at the dark
-/// end; all one color where both are the same. \pre plan.foam->density
-[[nodiscard]] DensityColoredPart density_colored(const Plan& plan);
+/// Colors by the mean density beneath the surface, viridis between density_ends. \pre
+/// plan.foam->density
+[[nodiscard]] ColoredPart density_colored(const Plan& plan);
 
 }  // namespace cavigram

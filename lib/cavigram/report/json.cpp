@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cavigram/report/fields/blocks_detail.h"
+#include "cavigram/report/json_detail.h"
 
 namespace cavigram {
 
@@ -50,11 +51,21 @@ class JsonSink : public detail::Sink {
 
 }  // namespace
 
-std::string json_text(const Plan& plan) {
+namespace detail {
+
+std::string json_bytes(const std::function<void(Sink&)>& write, int indent, bool ascii) {
     JsonSink sink;
-    detail::plan_block().write(plan, sink);
+    write(sink);
     // A file name need not be valid UTF-8; what is not is replaced rather than refused.
-    return sink.root().dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    return sink.root().dump(indent, ' ', ascii, Json::error_handler_t::replace);
+}
+
+}  // namespace detail
+
+std::string json_text(const Plan& plan) {
+    return detail::json_bytes([&](detail::Sink& sink) { detail::plan_block().write(plan, sink); },
+                              2, false) +
+           "\n";
 }
 
 }  // namespace cavigram

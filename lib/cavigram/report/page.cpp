@@ -116,6 +116,12 @@ std::string thousands(std::size_t number) {
     return digits;
 }
 
+std::string letters(std::size_t i) {
+    constexpr std::size_t kLetters = 26;
+    const std::string last(1, static_cast<char>('a' + i % kLetters));
+    return i < kLetters ? last : letters(i / kLetters - 1) + last;
+}
+
 std::string length_text(double mm) {
     return told(mm, Kind::length);
 }

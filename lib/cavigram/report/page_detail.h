@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "cavigram/core/told.h"
+#include "cavigram/geom/vector.h"
 #include "cavigram/report/text.h"
 
 namespace cavigram {
@@ -23,6 +24,7 @@ struct PageRow {
     bool is_line = false;
     RowWhen when = RowWhen::always;
     std::vector<std::string> cells = {};
+    std::vector<Vec3> at_mm = {};  ///< Places that it speaks of.
 };
 
 /// What people read, as rows; laid out only when it is asked for.
@@ -34,6 +36,10 @@ class Page {
     }
     /// As row, with the label only on the first of several.
     void more(std::string_view text) { row("", text); }
+    void more(std::string_view text, std::vector<Vec3> at_mm) {
+        row("", text);
+        rows_.back().at_mm = std::move(at_mm);
+    }
     void add(std::string_view label, std::string_view text, bool is_detail) {
         row(label, text);
         rows_.back().when = is_detail ? RowWhen::detail : RowWhen::always;
@@ -59,6 +65,8 @@ class Page {
 
 /// "12,345" : digits in threes.
 [[nodiscard]] std::string thousands(std::size_t number);
+/// The name of the i-th thin place: a to z, then aa, ab ...
+[[nodiscard]] std::string letters(std::size_t i);
 /// Quantities, told in both systems: "355 mm (14.0 in)".
 [[nodiscard]] std::string length_text(double mm);
 /// "12.3 cm3 (0.751 in3)"; from a liter on in liters.

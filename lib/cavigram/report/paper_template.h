@@ -19,4 +19,9 @@ enum class TemplateSide {
 /// \pre plan.display
 [[nodiscard]] std::string template_svg(const Plan& plan, TemplateSide side);
 
+/// The same in tiles that A4 and Letter both hold, as one HTML page to print: each tile with its
+/// own bars, joints marked by halves of a diamond with a number. Empty if one page holds it all.
+/// \pre plan.display
+[[nodiscard]] std::string template_tiles_html(const Plan& plan, TemplateSide side);
+
 }  // namespace cavigram

@@ -13,17 +13,18 @@
 #include "cavigram/io/png_writer.h"
 #include "cavigram/report/marks_detail.h"
 #include "cavigram/report/shading_detail.h"
+#include "cavigram/report/svg_text_detail.h"
 #include "cavigram/report/xml_detail.h"
 
 namespace cavigram {
 
 namespace {
 
-constexpr double kRadius_px = 32.0;     // of a mark: readable at arm's length on a printed card
-constexpr double kLevel_px = 82.0;      // from one row of marks to the next
-constexpr double kLeast_px = 380.0;     // as wide at least, for the words below
-constexpr double kFoot_px = 104.0;      // for the bar and the words below
-constexpr double kBarWords_px = 270.0;  // beside the bar: how long it is
+constexpr double kRadius_px = 32.0;  // of a mark: readable at arm's length on a printed card
+constexpr double kLevel_px = 82.0;   // from one row of marks to the next
+constexpr double kLeast_px = 380.0;  // as wide at least, for the words below
+constexpr double kFoot_px = 104.0;   // for the bar and the words below
+constexpr double kEnds_px = 92.0;    // on both sides, for the names of the ends
 
 struct Placed {
     Mark mark;
@@ -41,9 +42,10 @@ std::vector<Placed> placed_marks(const Plan& plan, const View& view, const Shade
         const Vec2 paper = view.on_paper(mark.at_mm);
         Placed one;
         one.mark = mark;
-        one.at = image.pixel(paper);
+        one.at = image.pixel(paper) + Vec2(kEnds_px, 0.0);
         one.hidden = image.hides(paper, view.nearness_mm(mark.at_mm), tolerance);
-        one.x = std::clamp(one.at.x(), kRadius_px, std::max(kRadius_px, image.width - kRadius_px));
+        one.x = std::clamp(one.at.x(), kRadius_px,
+                           std::max(kRadius_px, image.width + 2.0 * kEnds_px - kRadius_px));
         placed.push_back(one);
     }
     for (std::size_t i = 0; i < placed.size(); ++i) {
@@ -86,16 +88,8 @@ std::string mark_svg(const Placed& p, double top) {
             "stroke-width=\"3\"{}/>\n",
             p.x, y, r - 1.5, dash);
     }
-    svg += fmt::format(
-        "<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"38\" font-weight=\"bold\" "
-        "text-anchor=\"middle\">{}</text>\n",
-        p.x, y + (p.mark.pour_hole ? 8.0 : 13.0), p.mark.label);
-    if (p.mark.plugged) {
-        svg += fmt::format(
-            "<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"22\" stroke=\"#fff\" stroke-width=\"5\" "
-            "paint-order=\"stroke\">plugged</text>\n",
-            p.x + 0.5 * r, y + r);
-    }
+    svg += svg_text(p.x, y + (p.mark.pour_hole ? 8.0 : 13.0), p.mark.label.size() > 2 ? 28 : 38,
+                    "middle", p.mark.label, "font-weight=\"bold\"");
     return svg;
 }
 
@@ -105,20 +99,28 @@ double bar_length_mm(const ShadedImage& image) {
     return 50.0 * image.pixels_per_mm < room ? 50.0 : 10.0;
 }
 
+std::string bar_words(double bar_mm) {
+    return fmt::format("{:g} mm ({} in)", bar_mm, significant(bar_mm / 25.4, 3));
+}
+
+// The bar, and beneath it which side this is and what becomes of the hole.
 std::string foot_svg(const ShadedImage& image, double top, const std::string& title) {
     const double bar_mm = bar_length_mm(image);
     const double y = top + image.height + 22.0;
-    std::string svg = fmt::format(
-        "<path d=\"M2 {:.1f}v-12m0 6h{:.1f}m0 -6v12\" fill=\"none\" stroke=\"#000\" "
-        "stroke-width=\"3\"/>\n",
-        y, bar_mm * image.pixels_per_mm);
-    svg += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"30\">{:g} mm ({} in)</text>\n",
-                       bar_mm * image.pixels_per_mm + 14.0, y + 2.0, bar_mm,
-                       significant(bar_mm / 25.4, 3));
-    svg +=
-        fmt::format("<text x=\"2\" y=\"{:.1f}\" font-size=\"34\" font-weight=\"bold\">{}</text>\n",
-                    y + 48.0, xml_text(title));
-    return svg;
+    return fmt::format(
+               "<path d=\"M2 {:.1f}v-12m0 6h{:.1f}m0 -6v12\" fill=\"none\" stroke=\"#000\" "
+               "stroke-width=\"3\"/>\n",
+               y, bar_mm * image.pixels_per_mm) +
+           svg_text(bar_mm * image.pixels_per_mm + 14.0, y + 2.0, 30, "start", bar_words(bar_mm)) +
+           svg_text(2.0, y + 48.0, 34, "start", title, "font-weight=\"bold\"");
+}
+
+// The ends by the file's axes, so that "from the -x end" can be found.
+std::string ends_svg(const ShadedImage& image, const View& view, double top) {
+    constexpr double kEndSize = 48.0;  // to be read on a card that holds much else
+    const double y = top + 0.5 * image.height + 16.0;
+    return svg_text(kEnds_px - 8.0, y, kEndSize, "end", axis_name(-view.right)) +
+           svg_text(image.width + kEnds_px + 8.0, y, kEndSize, "start", axis_name(view.right));
 }
 
 }  // namespace
@@ -149,8 +151,15 @@ Picture picture(const Plan& plan, const View& view, const PictureOptions& option
     }
     const double top = levels * kLevel_px + (levels > 0 ? 12.0 : 0.0);
     Picture result;
-    result.width_px = std::max({kLeast_px, static_cast<double>(image.width),
-                                bar_length_mm(image) * image.pixels_per_mm + kBarWords_px});
+    const bool plugged =
+        std::any_of(marks.begin(), marks.end(), [](const Placed& p) { return p.mark.plugged; });
+    const std::string title =
+        options.title + ", " + axis_name(view.up) + " at the top" + (plugged ? "; P plugged" : "");
+    const double bar_mm = bar_length_mm(image);
+    result.width_px =
+        std::max({kLeast_px, image.width + 2.0 * kEnds_px,
+                  bar_mm * image.pixels_per_mm + 20.0 + text_width(bar_words(bar_mm), 30),
+                  text_width(title, 34) + 8.0});
     result.height_px = top + image.height + kFoot_px;
     result.svg = fmt::format(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {:g} {:g}\" width=\"{:g}\" "
@@ -158,13 +167,13 @@ Picture picture(const Plan& plan, const View& view, const PictureOptions& option
         result.width_px, result.height_px, result.width_px, result.height_px,
         xml_text(options.title));
     result.svg += fmt::format(
-        "<image x=\"0\" y=\"{:g}\" width=\"{}\" height=\"{}\" href=\"data:image/png;base64,", top,
-        image.width, image.height);
+        "<image x=\"{:g}\" y=\"{:g}\" width=\"{}\" height=\"{}\" href=\"data:image/png;base64,",
+        kEnds_px, top, image.width, image.height);
     result.svg += base64(png_bytes(image.width, image.height, image.gray)) + "\"/>\n";
     for (const Placed& p : marks) {
         result.svg += mark_svg(p, top);
     }
-    result.svg += foot_svg(image, top, options.title) + "</svg>\n";
+    result.svg += ends_svg(image, view, top) + foot_svg(image, top, title) + "</svg>\n";
     return result;
 }
 

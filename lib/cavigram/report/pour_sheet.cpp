@@ -7,15 +7,13 @@
 #include <cstring>
 #include <vector>
 
-#include <nlohmann/json.hpp>
-
 #include "cavigram/core/error.h"
 #include "cavigram/report/color_map.h"
-#include "cavigram/report/json.h"
-#include "cavigram/report/live_detail.h"
-#include "cavigram/report/marks_detail.h"
+#include "cavigram/report/colored_part.h"
+#include "cavigram/report/json_detail.h"
 #include "cavigram/report/picture.h"
 #include "cavigram/report/shading_detail.h"
+#include "cavigram/report/sheet_words_detail.h"
 #include "cavigram/report/text.h"
 #include "cavigram/report/xml_detail.h"
 
@@ -23,14 +21,12 @@ namespace cavigram {
 
 namespace {
 
-using Json = nlohmann::ordered_json;
+using detail::SheetColoring;
+using detail::SheetDisplay;
+using detail::SheetPicture;
 
 constexpr double kPositionSteps = 65535.0;  // 16 bits: 0.003 mm on a part of 200 mm
 constexpr double kValueSteps = 255.0;
-
-Json vector_json(const Vec3& v) {
-    return Json::array({v.x(), v.y(), v.z()});
-}
 
 // Little-endian, as the page's typed arrays read on every machine that runs a browser.
 template <class Number>
@@ -41,52 +37,86 @@ std::string packed(const std::vector<Number>& numbers) {
 }
 
 // One coloring: 8 bits for each vertex between two ends.
-Json coloring(const char* key, const char* title, const char* unit, double least, double most,
-              const std::vector<double>& values) {
-    std::vector<std::uint8_t> steps;
-    steps.reserve(values.size());
+std::string steps(const std::vector<double>& values, const ColorEnds& ends) {
+    std::vector<std::uint8_t> bytes;
+    bytes.reserve(values.size());
     for (const double value : values) {
-        steps.push_back(static_cast<std::uint8_t>(
-            std::lround(kValueSteps * std::clamp((value - least) / (most - least), 0.0, 1.0))));
+        bytes.push_back(static_cast<std::uint8_t>(std::lround(kValueSteps * ends.share(value))));
     }
-    return {{"key", key},     {"title", title}, {"unit", unit},
-            {"least", least}, {"most", most},   {"values", packed(steps)}};
+    return packed(bytes);
 }
 
-Json colorings_json(const Plan& plan) {
+// The first is shown first: where the part is thin, if it is anywhere; else how thick it is.
+std::vector<SheetColoring> colorings_of(const Plan& plan) {
     const DisplayBlock& shown = *plan.display;
-    Json list = Json::array();
+    std::vector<SheetColoring> list;
     if (!shown.thickness_mm.empty()) {
-        list.push_back(coloring("thickness", "Wall thickness", "mm", 0.0,
-                                kShownOverLimit * plan.thin->limit_mm, shown.thickness_mm));
-        list.back()["most_is_cap"] = true;
+        const double limit_mm = plan.thin->limit_mm;
+        const ColorEnds ends = thickness_ends(plan);
+        list.push_back({"thin",
+                        "Thin places",
+                        "length",
+                        0.0,
+                        limit_mm,
+                        "not listed as thin",
+                        true,
+                        {},
+                        steps(shown.thin_mm, {0.0, limit_mm})});
+        list.push_back({"thickness",
+                        "Wall thickness",
+                        "length",
+                        ends.violet,
+                        ends.yellow,
+                        "or more",
+                        false,
+                        {},
+                        steps(shown.thickness_mm, ends)});
     }
     if (!shown.density_kg_m3.empty()) {
-        const auto [low, high] =
-            std::minmax_element(shown.density_kg_m3.begin(), shown.density_kg_m3.end());
-        list.push_back(coloring("density", "Local density", "kg/m3", *low,
-                                std::max(*high, *low + 1.0), shown.density_kg_m3));
+        const ColorEnds ends = density_ends(plan);
+        list.push_back({"density",
+                        "Local density",
+                        "density",
+                        ends.violet,
+                        ends.yellow,
+                        "",
+                        false,
+                        {},
+                        steps(shown.density_kg_m3, ends)});
     }
     if (!shown.all_skin.empty()) {
-        std::vector<double> values(shown.all_skin.begin(), shown.all_skin.end());
-        list.push_back(coloring("all_skin", "All-skin zones", "", 0.0, 1.0, values));
-        list.back()["classes"] = {"has a soft core", "all skin: stiff and heavy"};
+        const std::vector<double> values(shown.all_skin.begin(), shown.all_skin.end());
+        list.push_back({"all_skin",
+                        "All-skin zones",
+                        "",
+                        0.0,
+                        1.0,
+                        "",
+                        false,
+                        {"all skin: stiff and heavy", "has a soft core"},
+                        steps(values, {1.0, 0.0})});
     }
     return list;
 }
 
-Json display_json(const Plan& plan) {
+SheetDisplay display_of(const Plan& plan) {
     const TriMesh& mesh = plan.display->mesh;
     const Box3 box = bounds(mesh);
-    const Vec3 size = box.sizes().cwiseMax(1e-9);
+    SheetDisplay shown;
+    shown.origin_mm = box.min();
+    shown.size_mm = box.sizes().cwiseMax(1e-9);
+    shown.triangles = mesh.triangles.size();
+    shown.deviation_mm = plan.display->deviation_mm;
+    shown.front = plan.display->front.toward;
     std::vector<std::uint16_t> positions;
     positions.reserve(3 * mesh.vertices.size());
     for (const Vec3& v : mesh.vertices) {
         for (int k = 0; k < 3; ++k) {
-            const double share = std::clamp((v[k] - box.min()[k]) / size[k], 0.0, 1.0);
+            const double share = std::clamp((v[k] - box.min()[k]) / shown.size_mm[k], 0.0, 1.0);
             positions.push_back(static_cast<std::uint16_t>(std::lround(kPositionSteps * share)));
         }
     }
+    shown.positions = packed(positions);
     std::vector<std::uint32_t> indices;
     indices.reserve(3 * mesh.triangles.size());
     for (const Triangle& t : mesh.triangles) {
@@ -94,39 +124,22 @@ Json display_json(const Plan& plan) {
             indices.push_back(static_cast<std::uint32_t>(v));
         }
     }
-    Json marks = Json::array();
-    for (const Mark& mark : marks_of(plan)) {
-        marks.push_back({{"pour_hole", mark.pour_hole},
-                         {"plugged", mark.plugged},
-                         {"label", mark.label},
-                         {"at_mm", vector_json(mark.at_mm)},
-                         {"diameter_mm", mark.diameter_mm}});
-    }
-    Json json = {{"origin_mm", vector_json(box.min())},
-                 {"size_mm", vector_json(size)},
-                 {"triangles", mesh.triangles.size()},
-                 {"deviation_mm", plan.display->deviation_mm},
-                 {"positions", packed(positions)},
-                 {"indices", packed(indices)},
-                 {"front", vector_json(plan.display->front.toward)},
-                 {"marks", marks},
-                 {"colorings", colorings_json(plan)}};
+    shown.indices = packed(indices);
+    shown.colorings = colorings_of(plan);
     // The map's own knots, so that the page's colors and legend are those of the other files.
-    Json map = Json::array();
     for (int i = 0; i < 256; ++i) {
         const Rgb c = viridis(i / 255.0);
-        map.push_back(c[0] << 16 | c[1] << 8 | c[2]);
+        shown.color_map.push_back(c[0] << 16 | c[1] << 8 | c[2]);
     }
-    json["color_map"] = map;
-    return json;
+    return shown;
 }
 
-Json pictures_json(const Plan& plan) {
-    Json list = Json::array();
+std::vector<SheetPicture> pictures_of(const Plan& plan) {
     const double scale = picture_scale(plan);
+    std::vector<SheetPicture> list;
     const auto add = [&](const char* title, const View& view) {
         const Picture one = picture(plan, view, {.pixels_per_mm = scale, .title = title});
-        list.push_back({{"title", title}, {"width", one.width_px}, {"svg", base64(one.svg)}});
+        list.push_back({title, one.width_px, base64(one.svg)});
     };
     add("From the front", plan.display->front);
     add("From the right", plan.display->side);
@@ -148,40 +161,15 @@ std::string inert(const std::string& json) {
     return safe;
 }
 
-std::string ascii(const Json& json) {
-    return json.dump(-1, ' ', true, Json::error_handler_t::replace);
-}
-
-}  // namespace
-
-namespace {
-
-Json ways_json(const Plan& plan) {
-    Json ways = Json::array();
-    for (const MoldHoles& way : plan.display->ways) {
-        Json holes = Json::array();
-        for (const Vec3& place : way.pour_holes_mm) {
-            holes.push_back({{"kind", "pour_hole"}, {"at_mm", vector_json(place)}});
-        }
-        for (const Vec3& place : way.vents_mm) {
-            holes.push_back({{"kind", "vent"}, {"at_mm", vector_json(place)}});
-        }
-        ways.push_back(holes);
-    }
-    return ways;
-}
-
 }  // namespace
 
 std::string pour_sheet_data(const Plan& plan) {
     CAVIGRAM_ASSERT(plan.display.has_value());
-    Json data;
-    data["plan"] = Json::parse(json_text(plan));
-    data["live"] = Json::parse(live_json_text(plan));
-    data["display"] = display_json(plan);
-    data["ways"] = ways_json(plan);
-    data["pictures"] = pictures_json(plan);
-    return inert(ascii(data));
+    detail::Sheet sheet = detail::sheet_in_words(plan);
+    sheet.display = display_of(plan);
+    sheet.pictures = pictures_of(plan);
+    return inert(detail::json_bytes(
+        [&](detail::Sink& sink) { detail::sheet_block().write(sheet, sink); }, -1, true));
 }
 
 std::string pour_sheet_html(const Plan& plan, std::string_view page) {

@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cavigram/report/fields/blocks_detail.h"
+#include "cavigram/report/fields/sheet_detail.h"
 
 namespace cavigram {
 
@@ -31,10 +32,10 @@ void collect(const BlockInfo& block, std::vector<const BlockInfo*>& all,
     }
 }
 
-std::vector<const BlockInfo*> all_blocks() {
+std::vector<const BlockInfo*> all_blocks(const BlockInfo& root = detail::plan_block().info()) {
     std::vector<const BlockInfo*> all;
     std::set<std::string> seen;
-    collect(detail::plan_block().info(), all, seen);
+    collect(root, all, seen);
     return all;
 }
 
@@ -69,6 +70,8 @@ Json shape_schema(const FieldInfo& field) {
             return list_of({{"type", "number"}});
         case Shape::texts:
             return list_of({{"type", "string"}});
+        case Shape::told:
+            return {{"type", "array"}};
         case Shape::object:
             return reference(*field.inner);
         case Shape::list:
@@ -141,6 +144,9 @@ std::string type_words(const FieldInfo& field, bool typescript) {
         case Shape::texts:
             words = typescript ? "string[]" : "texts";
             break;
+        case Shape::told:
+            words = typescript ? "Told" : "told text";
+            break;
         case Shape::object:
             words = typescript ? field.inner->name : "[" + field.inner->name + "]";
             break;
@@ -189,11 +195,26 @@ std::string schema_docs_text() {
     return text;
 }
 
-std::string schema_types_text() {
-    std::string text =
-        "// Made by the program from lib/cavigram/report/fields; see docs/json.md.\n"
-        "export type Place = [number, number, number];\n";
-    for (const BlockInfo* block : all_blocks()) {
+namespace {
+
+// Places, and sentences in pieces (core/told.h), stand for themselves.
+constexpr const char* kTypesHead =
+    "// Made by the program from lib/cavigram/report/fields; see docs/json.md.\n"
+    "export type Place = [number, number, number];\n"
+    "export interface Quantity {\n"
+    "  kind: \"length\" | \"area\" | \"volume\" | \"mass\" | \"density\" | \"areal_density\" | "
+    "\"temperature\" | \"pressure\";\n"
+    "  value: number;\n"
+    "  digits: number;\n"
+    "  telling: \"pair\" | \"single\" | \"number\" | \"drill\" | \"other_single\" | "
+    "\"other_number\";\n"
+    "}\n"
+    "export type Piece = string | Quantity | { at_mm: Place } | { setting: string };\n"
+    "export type Told = Piece[];\n";
+
+std::string types_text(const BlockInfo& root) {
+    std::string text = kTypesHead;
+    for (const BlockInfo* block : all_blocks(root)) {
         text += "\n// " + block->meaning + "\nexport interface " + block->name + " {\n";
         for (const FieldInfo& field : block->fields) {
             text += "  " + field.key + (field.may_be_absent ? "?: " : ": ") +
@@ -202,6 +223,16 @@ std::string schema_types_text() {
         text += "}\n";
     }
     return text;
+}
+
+}  // namespace
+
+std::string schema_types_text() {
+    return types_text(detail::plan_block().info());
+}
+
+std::string sheet_types_text() {
+    return types_text(detail::sheet_block().info());
 }
 
 }  // namespace cavigram

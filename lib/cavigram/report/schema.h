@@ -13,7 +13,10 @@ namespace cavigram {
 /// docs/json.md: the same for people, a table for each block.
 [[nodiscard]] std::string schema_docs_text();
 
-/// The same as TypeScript interfaces, for the page.
+/// The same as TypeScript interfaces.
 [[nodiscard]] std::string schema_types_text();
+/// The interfaces of all that the page of the pour sheet is filled with (pour_sheet_data); the
+/// page is compiled against them.
+[[nodiscard]] std::string sheet_types_text();
 
 }  // namespace cavigram

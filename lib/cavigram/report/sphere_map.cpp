@@ -10,6 +10,7 @@
 
 #include "cavigram/core/text.h"
 #include "cavigram/report/color_map.h"
+#include "cavigram/report/svg_text_detail.h"
 
 namespace cavigram {
 
@@ -21,7 +22,7 @@ constexpr double kMiddleX[2] = {240.0, 720.0};  // of the upper and the lower ha
 constexpr double kCell = 5.0;
 constexpr int kColors = 24;
 constexpr double kWidth = 960.0;
-constexpr double kHeight = 620.0;
+constexpr double kHeight = 660.0;
 
 // A unit direction on the paper, in its own half's disk: Lambert's r = R sqrt(1 - |z|) for a half
 // sphere that fills the disk.
@@ -64,8 +65,9 @@ double scale_end(const std::vector<ScannedWayUp>& scanned) {
     return end > 0.0 ? end : std::max(values.back(), 1e-9);
 }
 
+// Dark asks for attention, as in all our colors (colored_part.h): most air is the dark end.
 std::string color(int step) {
-    const Rgb c = viridis(static_cast<double>(step) / (kColors - 1));
+    const Rgb c = viridis(1.0 - static_cast<double>(step) / (kColors - 1));
     return fmt::format("#{:02x}{:02x}{:02x}", static_cast<unsigned>(c[0]),
                        static_cast<unsigned>(c[1]), static_cast<unsigned>(c[2]));
 }
@@ -114,10 +116,7 @@ std::string disk(const std::vector<ScannedWayUp>& scanned, double end, int half)
 
 std::string text_at(double x, double y, int size, const char* anchor, const std::string& words,
                     const char* weight = "normal") {
-    return fmt::format(
-        "<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"{}\" text-anchor=\"{}\" "
-        "font-weight=\"{}\">{}</text>\n",
-        x, y, size, anchor, weight, words);
+    return svg_text(x, y, size, anchor, words, fmt::format("font-weight=\"{}\"", weight));
 }
 
 std::string rim(int half) {
@@ -130,18 +129,18 @@ std::string rim(int half) {
     for (const double degrees : {30.0, 60.0}) {
         const double r = kRadius * std::sqrt(1.0 - std::cos(degrees * std::numbers::pi / 180.0));
         svg += fmt::format(
-            "<circle cx=\"{:g}\" cy=\"{:g}\" r=\"{:.1f}\" fill=\"none\" stroke=\"#fff\" "
+            "<circle cx=\"{:g}\" cy=\"{:g}\" r=\"{:.1f}\" fill=\"none\" stroke=\"#000\" "
             "stroke-opacity=\"0.5\" stroke-dasharray=\"2 4\"/>\n",
             x, kMiddleY, r);
     }
     svg += fmt::format(
-        "<path d=\"M{:g} {:g}h8m-4 -4v8\" stroke=\"#fff\" stroke-width=\"1.2\" fill=\"none\"/>\n",
+        "<path d=\"M{:g} {:g}h8m-4 -4v8\" stroke=\"#000\" stroke-width=\"1.2\" fill=\"none\"/>\n",
         x - 4.0, kMiddleY);
-    svg += text_at(x + kRadius + 6.0, kMiddleY + 4.0, 13, "start", "+x");
-    svg += text_at(x - kRadius - 6.0, kMiddleY + 4.0, 13, "end", "-x");
-    svg += text_at(x, kMiddleY - kRadius - 8.0, 13, "middle", "+y");
-    svg += text_at(x, kMiddleY + kRadius + 18.0, 13, "middle", "-y");
-    svg += text_at(x, 62.0, 14, "middle",
+    svg += text_at(x + kRadius + 16.0, kMiddleY + 4.0, 13, "start", "+x");
+    svg += text_at(x - kRadius - 16.0, kMiddleY + 4.0, 13, "end", "-x");
+    svg += text_at(x, kMiddleY - kRadius - 18.0, 13, "middle", "+y");
+    svg += text_at(x, kMiddleY + kRadius + 28.0, 13, "middle", "-y");
+    svg += text_at(x, 58.0, 14, "middle",
                    half == 0 ? "z of the part upward (+z in the middle)"
                              : "z of the part downward (-z in the middle)");
     return svg;
@@ -215,16 +214,20 @@ std::string legend(const Orientations& found, double end) {
                     found.most_vents == 0   ? "no vent"
                     : found.most_vents == 1 ? "up to one vent"
                                             : fmt::format("up to {} vents", found.most_vents)));
-    const double x = 540.0;
+    // Beside each sign what it is, in two columns; beneath them how to read the disks.
+    const double x = 530.0;
     svg += star(x, top + 8.0, 12.0) + text_at(x + 20.0, top + 12.0, 12, "start", "first choice");
     svg += ring(x + 130.0, top + 8.0, 8.5) +
            text_at(x + 150.0, top + 12.0, 12, "start", "others, by rank");
-    svg += square(x + 275.0, top + 8.0, 9.0) +
-           text_at(x + 295.0, top + 12.0, 12, "start", "as asked, or as the file stands");
-    svg += text_at(x - 12.0, top + 34.0, 12, "start",
-                   "Each place is one direction of the part that could look up in the mold.");
-    svg += text_at(x - 12.0, top + 52.0, 12, "start",
-                   "Dashed: 30 and 60 degrees from the middle. The scale of areas is true.");
+    svg += square(x, top + 32.0, 9.0) +
+           text_at(x + 20.0, top + 36.0, 12, "start", "as asked, or as the file stands");
+    double line = top + 60.0;
+    for (const char* const words :
+         {"Each place is one direction that could look up in the mold.",
+          "Dashed: 30 and 60 degrees from the middle.", "The scale of areas is true."}) {
+        svg += text_at(x - 12.0, line, 12, "start", words);
+        line += 18.0;
+    }
     return svg;
 }
 

@@ -9,6 +9,7 @@
 #include "cavigram/core/text.h"
 #include "cavigram/report/air_rows_detail.h"
 #include "cavigram/report/bench_rows_detail.h"
+#include "cavigram/report/file_rows_detail.h"
 #include "cavigram/report/foam_rows_detail.h"
 #include "cavigram/report/page_detail.h"
 #include "cavigram/report/thin_rows_detail.h"
@@ -239,6 +240,12 @@ void cautions(Page& page, const Plan& plan) {
 }
 
 }  // namespace
+
+void file_rows(Page& page, const Plan& plan) {
+    mending(page, plan);
+    size_and_volume(page, plan);
+    area_and_shape(page, plan, false);
+}
 
 std::string inspect_text(const Plan& plan, const TextStyle& style) {
     Page page;

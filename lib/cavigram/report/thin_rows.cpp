@@ -29,18 +29,20 @@ void region_row(Page& page, const ThinBlock& thin, std::size_t i) {
     const ThinPlace& place = thin.places[i];
     const std::string at = place_text(region.at_mm.x(), region.at_mm.y(), region.at_mm.z());
     if (!place.pair) {
-        page.more(fmt::format("{}. {}: {} at the thinnest, over {}, {}, near {}", i + 1,
+        page.more(fmt::format("{}. {}: {} at the thinnest, over {}, {}, near {}", letters(i),
                               place.where.words, told_own(region.thickness_mm, Kind::length, 2),
-                              small_area_text(region.area_mm2), reason(region), at));
+                              small_area_text(region.area_mm2), reason(region), at),
+                  {region.at_mm});
         return;
     }
     const ThinRegion& other = thin.regions.regions[*place.pair];
     page.more(
-        fmt::format("{}, {}. {}: {} at the thinnest, over {} together, {}, one near {}", i + 1,
-                    *place.pair + 1, place.pair_words,
+        fmt::format("{}, {}. {}: {} at the thinnest, over {} together, {}, one near {}", letters(i),
+                    letters(*place.pair), place.pair_words,
                     told_own(std::min(region.thickness_mm, other.thickness_mm), Kind::length, 2),
                     small_area_text(region.area_mm2 + other.area_mm2),
-                    reason(region.all_skin ? region : other), at));
+                    reason(region.all_skin ? region : other), at),
+        {region.at_mm, other.at_mm});
 }
 
 void thickened_rows(Page& page, const Thickened& thicker) {

@@ -2,15 +2,15 @@
 // The program's arithmetic for grams, window and clock, done again in the page when a person turns
 // a knob: each file follows the library's of the same matter, and tests/browser holds them together
 // over 500 seeded cases.
+import type { Live, MixCard } from "made/sheet_types";
 import { type Batch, batchNotices, batchOf } from "./batch";
 import { type Clock, clockOf } from "./clock";
 import { clockNotices } from "./clock_notices";
 import { type Holes, type Mass, type PourWindow, foamNotices, holesOf, massOf, pressure_kpa, windowOf } from "./foam";
 import { chosenMix, otherMix } from "./mix";
-import type { Notice } from "./notices";
-import type { Live, MixCard } from "./sheet_data";
+import type { Notice } from "./told";
 
-export { Refusal } from "./notices";
+export { Refusal, rendered } from "./told";
 
 export interface Choice {
   density_kg_m3: number | null; // of the finished part; null: as the plan has it

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Grams of A, B and pigment, how true their ratio is, and where they go: follows
 // lib/cavigram/foam/batch.cpp.
+import type { Live, MixCard } from "made/sheet_types";
 import type { Choice } from "./arithmetic";
 import type { Holes, Mass } from "./foam";
 import { liquidDensity } from "./mix";
-import { type Notice, Refusal, mixWords, plain, shortest } from "./notices";
-import type { Live, MixCard } from "./sheet_data";
+import { type Notice, Refusal, general, mixWords, own, setting, significant, told } from "./told";
 
 export interface Balance {
   part_g: number;
@@ -60,7 +60,7 @@ const SCALE_STEPS = [10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01];
 
 // The gross pour of one cup that gives up `need`: with a film u^3 - k u^2 - need = 0, by Newton.
 function gross(live: Live, choice: Choice, need: number): number {
-  if (live.waste_film === null) return need / (1 - choice.waste_share);
+  if (live.waste_film === undefined) return need / (1 - choice.waste_share);
   const k = live.waste_film.stays_g / live.waste_film.of_g ** (2 / 3);
   let u = k + Math.cbrt(need);
   for (let i = 0; i < 100; ++i) {
@@ -72,7 +72,7 @@ function gross(live: Live, choice: Choice, need: number): number {
 }
 
 function wasteOf(live: Live, choice: Choice, pour: number): number {
-  return live.waste_film === null
+  return live.waste_film === undefined
     ? choice.waste_share * pour
     : live.waste_film.stays_g * (pour / live.waste_film.of_g) ** (2 / 3);
 }
@@ -104,21 +104,23 @@ function roundedToScale(pour: number, mix: Mix, residue: number, d: number) {
     }
   }
   if (best === Infinity) {
-    throw new Refusal(`A scale that shows ${shortest(d)} g can't weigh this pour of ${plain(pour, 3)} g; use a finer one.`);
+    throw new Refusal(told`A scale that shows ${general(d)} g can't weigh this pour of ${own(pour, "mass")}; use a finer one.`);
   }
   return rounded;
 }
 
 function validate(live: Live, choice: Choice, parts_g: number): void {
-  if (live.waste_film === null && !(choice.waste_share >= 0 && choice.waste_share <= 0.9)) {
-    throw new Refusal("Waste is a share of the pour: give 0 to 90 %.");
+  if (live.waste_film === undefined && !(choice.waste_share >= 0 && choice.waste_share <= 0.9)) {
+    throw new Refusal(told`Waste is a share of the pour: give 0 to 90 %.`);
   }
   if (!(Number.isInteger(choice.copies) && choice.copies >= 1 && choice.copies <= 100000)) {
-    throw new Refusal("Copies: give a whole number, 1 or more.");
+    throw new Refusal(told`Copies: give a whole number, 1 or more.`);
   }
-  if (!(choice.scale_readability_g > 0)) throw new Refusal("The scale's step must be more than 0 g.");
+  if (!(choice.scale_readability_g >= 1e-4 && choice.scale_readability_g <= 1000)) {
+    throw new Refusal(told`The scale's step: give 0.0001 to 1000 g.`);
+  }
   if (!(live.cup_residue_g <= 0.5 * parts_g)) {
-    throw new Refusal("What stays in A's cup is more than half of such a part: weigh A into B's cup.");
+    throw new Refusal(told`What stays in A's cup is more than half of such a part: weigh A into B's cup.`);
   }
 }
 
@@ -128,7 +130,7 @@ function splitIntoCups(live: Live, choice: Choice, need: number): { pour: number
   let cups = 1;
   while (live.largest_g > 0 && pour > live.largest_g * (1 + 1e-9)) {
     cups = Math.max(cups + 1, Math.min(2000, Math.ceil((cups * pour) / live.largest_g - 1e-9)));
-    if (cups > 1000) throw new Refusal("The pour would take more than a thousand cups: give a larger batch.");
+    if (cups > 1000) throw new Refusal(told`The pour would take more than a thousand cups: give a larger batch.`);
     pour = gross(live, choice, need / cups);
   }
   return { pour, cups };
@@ -193,34 +195,34 @@ export function batchOf(live: Live, choice: Choice, mass: Mass, holes: Holes, ca
 
 export function batchNotices(live: Live, choice: Choice, batch: Batch, card: MixCard): Notice[] {
   const found: Notice[] = [];
-  const step = shortest(choice.scale_readability_g);
-  const needed = shortest(batch.scale_needed_g);
-  const least = plain(batch.least_batch_g, 3);
+  const step = general(choice.scale_readability_g);
+  const needed = general(batch.scale_needed_g);
+  const least = own(batch.least_batch_g, "mass");
   if (live.pigment_share > 0 && Math.round((live.pigment_share * batch.part_b_g) / choice.scale_readability_g) === 0) {
     found.push({
       severity: "warning",
       code: "pigment_below_scale",
-      text: `The pigment (${plain(batch.pigment_g, 2)} g) is less than the scale shows; weigh it on a finer scale or count drops.`,
+      text: told`The pigment (${own(batch.pigment_g, "mass", 2)}) is less than the scale shows; weigh it on a finer scale or count drops.`,
     });
   }
   if (batch.cups_each > 1) {
     found.push({
       severity: "warning",
       code: "several_cups",
-      text: `Each pour is split into ${batch.cups_each} cups, so that each can be stirred and poured in time; a joint will show between them.`,
+      text: told`Each pour is split into ${batch.cups_each} cups, so that each can be stirred and poured in time; a joint will show between them.`,
     });
   }
   if (Math.abs(batch.ratio_off_percent) > live.worst_ratio_percent) {
     found.push({
       severity: "stop",
       code: "scale_too_coarse",
-      text: `On a scale that shows ${step} g the nearest to ${mixWords(card)} is ${shortest(batch.part_a_g)} and ${shortest(batch.part_b_g)} g, ${plain(Math.abs(batch.ratio_off_percent), 2)} % off; use one that shows ${needed} g, or pour at least ${least} g at once.`,
+      text: told`On a scale that shows ${step} g the nearest to ${mixWords(card)} is ${general(batch.part_a_g)} and ${general(batch.part_b_g)} g, ${significant(Math.abs(batch.ratio_off_percent), 2)} % off; use one that shows ${needed} g, or pour at least ${least} at once.`,
     });
   } else if (batch.pour_mass_g < batch.least_batch_g) {
     found.push({
       severity: "warning",
       code: "batch_too_small_for_scale",
-      text: `A scale that shows ${step} g weighs this pour's ratio only to ${plain(batch.ratio_uncertainty_percent, 2)} %: use a scale that shows ${needed} g, or pour at least ${least} g at once, as several copies from one cup.`,
+      text: told`A scale that shows ${step} g weighs this pour's ratio only to ${significant(batch.ratio_uncertainty_percent, 2)} %: use a scale that shows ${needed} g, or pour at least ${least} at once, as several copies from one cup.`,
     });
   }
   const share = (100 * live.usual_residue_g) / batch.part_a_g;
@@ -228,7 +230,7 @@ export function batchNotices(live: Live, choice: Choice, batch: Batch, card: Mix
     found.push({
       severity: "note",
       code: "residue_matters",
-      text: `What stays in A's own cup is missing in the mix: ${shortest(live.usual_residue_g)} g would be ${plain(share, 2)} % of A here; weigh A into B's cup, or weigh A's empty cup afterwards and give --cup-residue.`,
+      text: told`What stays in A's own cup is missing in the mix: ${general(live.usual_residue_g)} g would be ${significant(share, 2)} % of A here; weigh A into B's cup, or weigh A's empty cup afterwards and give ${setting("cup-residue")}.`,
     });
   }
   return found;

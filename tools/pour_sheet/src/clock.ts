@@ -1,35 +1,27 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The time line of one pour with the deadlines that the foam sets: follows
 // lib/cavigram/foam/kinetics.cpp (RiseClock) and pour/bench.cpp.
+import type { BenchFigures, BenchStep, Live, MethodBudget, MixCard, SheetMethod, Told } from "made/sheet_types";
 import type { Choice } from "./arithmetic";
 import type { Batch } from "./batch";
 import { pourFlow_ml_s } from "./flow";
 import type { Mass } from "./foam";
 import { atTemperature } from "./mix";
-import { Refusal, plain } from "./notices";
-import type { BenchFigures, Curve, Live, Method, MixCard } from "./sheet_data";
+import { Refusal, own, significant, told } from "./told";
 
-export type Deadline = "poured" | "closed" | "turned" | "strapped" | "covered";
-export type StepKind = "stir" | "brush" | "pour" | "close" | "turn" | "strap" | "cover";
+export type Deadline = MethodBudget["tightest"];
+export type Method = SheetMethod["method"];
+type StepKind = BenchStep["kind"];
+type Curve = MixCard["curve"];
 
-export interface Step {
-  kind: StepKind;
-  name: string;
-  seconds: number;
-  start_s: number;
-  end_s: number;
-  deadline: Deadline | null;
-  by_s: number;
+export interface Step extends BenchStep {
+  by_s: number; // 0 without a deadline
+  cup: number; // of the cups of one pour; 0: no cup's own
 }
 
-export interface Budget {
-  method: Method;
+export interface Budget extends Omit<MethodBudget, "steps" | "why_not"> {
   steps: Step[];
-  total_s: number;
-  spare_s: number;
-  tightest: Deadline;
-  possible: boolean;
-  why_not: string;
+  why_not: Told; // empty where it fits
 }
 
 export interface Clock {
@@ -55,8 +47,8 @@ function straightened(curve: Curve, share: number): number {
 
 // When foam whose final volume is Vf fills a room of a share of Vf.
 function riseClock(curve: Curve, work: number, risen: number, expansion: number, risenShare: number) {
-  if (!(work > 0 && risen > work)) throw new Refusal("The foam's rise does not come after its work time: correct its card.");
-  if (!(expansion * risenShare > 1)) throw new Refusal("At this density the foam would hardly rise: nothing can be timed.");
+  if (!(work > 0 && risen > work)) throw new Refusal(told`The foam's rise does not come after its work time: correct its card.`);
+  if (!(expansion * risenShare > 1)) throw new Refusal(told`At this density the foam would hardly rise: nothing can be timed.`);
   const start = straightened(curve, 1 / expansion);
   const rate = (straightened(curve, risenShare) - start) / (risen - work);
   return (share: number): number => {
@@ -85,8 +77,8 @@ class Line {
 
   constructor(private readonly by_s: Record<Deadline, number>) {}
 
-  add(kind: StepKind, name: string, seconds: number, deadline: Deadline | null = null): void {
-    const step = { kind, name, seconds, start_s: this.total_s, end_s: this.total_s + seconds, deadline, by_s: 0 };
+  add(kind: StepKind, name: string, seconds: number, deadline: Deadline | null = null, cup = 0): void {
+    const step = { kind, name, seconds, start_s: this.total_s, end_s: this.total_s + seconds, deadline, by_s: 0, cup };
     if (deadline) {
       step.by_s = this.by_s[deadline];
       if (step.by_s - step.end_s < this.spare_s) {
@@ -99,22 +91,22 @@ class Line {
   }
 }
 
-function whyImpossible(method: Method, { bench, mold_mm3 }: Pour): string {
+function whyImpossible(method: Method, { bench, mold_mm3 }: Pour): Told {
   if (method === "through_hole") {
-    if (!bench.has_pour_hole) return "the mold has no pour hole";
+    if (!bench.has_pour_hole) return told`the mold has no pour hole`;
     return bench.widest_hole_mm !== null && bench.pour_hole_mm > bench.widest_hole_mm
-      ? `a hole of ${plain(bench.pour_hole_mm, 3)} mm is wider than the part, ${plain(bench.widest_hole_mm, 3)} mm`
-      : "";
+      ? told`a hole of ${own(bench.pour_hole_mm, "length")} is wider than the part, ${own(bench.widest_hole_mm, "length")}`
+      : [];
   }
   return bench.open_half_mm3 > 0 && mold_mm3 > bench.open_half_mm3
-    ? `the open half holds ${plain(bench.open_half_mm3 / 1000, 3)} mL and the liquid has ${plain(mold_mm3 / 1000, 3)}`
-    : "";
+    ? told`the open half holds ${significant(bench.open_half_mm3 / 1000, 3)} mL and the liquid has ${significant(mold_mm3 / 1000, 3)}`
+    : [];
 }
 
-function whyLate(line: Line, cups: number): string {
+function whyLate(line: Line, cups: number): Told {
   const late = [...line.steps].reverse().find((step) => step.deadline === line.tightest) as Step;
   const which = line.tightest === "poured" && cups > 1 ? `the last of ${cups} cups is ` : "";
-  return `${which}${line.tightest} at ${plain(late.end_s, 3)} s, ${plain(-line.spare_s, 2)} s too late`;
+  return told`${which}${line.tightest} at ${significant(late.end_s, 3)} s, ${significant(-line.spare_s, 2)} s too late`;
 }
 
 function budgetOf(method: Method, pour: Pour): Budget {
@@ -125,9 +117,9 @@ function budgetOf(method: Method, pour: Pour): Budget {
   const where = hole ? `through the hole${several ? "s" : ""}` : several ? "into the open halves" : "into the open half";
   for (let cup = 1; cup <= cups; ++cup) {
     const which = cups > 1 ? ` cup ${cup} of ${cups}` : "";
-    line.add("stir", `stir${which}`, bench.stir_s);
+    line.add("stir", `stir${which}`, bench.stir_s, null, cup);
     if (method === "brush_first" && cup === 1) line.add("brush", "brush both halves", bench.area_mm2 / 100 / bench.brush_cm2_s);
-    line.add("pour", `pour${which} ${where}`, hole ? pour.hole_s(bench.pour_hole_mm) : bench.empty_cup_s * molds, "poured");
+    line.add("pour", `pour${which} ${where}`, hole ? pour.hole_s(bench.pour_hole_mm) : bench.empty_cup_s * molds, "poured", cup);
   }
   const all = several ? ` ${molds} molds` : "";
   if (hole) {
@@ -144,8 +136,8 @@ function budgetOf(method: Method, pour: Pour): Budget {
     total_s: line.total_s,
     spare_s: line.spare_s,
     tightest: line.tightest,
-    possible: impossible === "",
-    why_not: impossible || (line.spare_s < 0 ? whyLate(line, cups) : ""),
+    possible: impossible.length === 0,
+    why_not: impossible.length > 0 ? impossible : line.spare_s < 0 ? whyLate(line, cups) : [],
   };
 }
 
@@ -199,7 +191,7 @@ export function clockOf(live: Live, bench: BenchFigures, choice: Choice, mass: M
   const work = today(card.work_time_s);
   const risen = today(card.rise_time_s);
   const fills = riseClock(card.curve, work, risen, batch.liquid_kg_m3 / mass.free_rise_kg_m3, bench.risen_share);
-  if (card.demold_min_s < card.rise_time_s) throw new Refusal("The mold would be opened before the foam has risen: correct its card.");
+  if (card.demold_min_s < card.rise_time_s) throw new Refusal(told`The mold would be opened before the foam has risen: correct its card.`);
   const by_s = deadlines(live, bench, mass, fills, work);
   const liquid = { density_kg_m3: batch.liquid_kg_m3, viscosity_pa_s: bench.viscosity_pa_s ?? card.viscosity_pa_s };
   const molds = live.molds;

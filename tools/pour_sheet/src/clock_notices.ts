@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What a person must know of the chosen way to pour: follows lib/cavigram/pour/bench_notes.cpp.
-import { type Budget, type Clock, firstThatFits } from "./clock";
-import { type Notice, plain, shortest } from "./notices";
-import type { BenchFigures, Method } from "./sheet_data";
+import type { BenchFigures, Quantity, Told } from "made/sheet_types";
+import { type Budget, type Clock, type Method, firstThatFits } from "./clock";
+import { type Notice, drill, general, own, setting, significant, told } from "./told";
 
 const WORDS: Record<Method, string> = {
   through_hole: "pouring through the hole",
@@ -11,27 +11,32 @@ const WORDS: Record<Method, string> = {
 };
 
 // The next size up in half millimeters, as drills come.
-export function drillWords(hole_mm: number): string {
-  return `${shortest(Math.ceil(2 * hole_mm - 1e-9) / 2)} mm`;
+export function holeWords(hole_mm: number): Quantity {
+  const half = Math.ceil(2 * hole_mm - 1e-9) / 2;
+  return { ...drill(half), digits: general(half).replace(".", "").length };
+}
+
+function joined(all: Told[]): Told {
+  return all.flatMap((one, i) => (i === 0 ? one : [", ", ...one]));
 }
 
 // What helps with what is missed. Heating is never among it: it shortens every time.
-function remedies(clock: Clock, bench: BenchFigures): string {
+function remedies(clock: Clock, bench: BenchFigures): Told {
   const { chosen } = clock;
-  const help: string[] = [];
+  const help: Told[] = [];
   const other = firstThatFits(clock.methods);
   const hole = chosen.method === "through_hole";
-  if (other) help.push(`${WORDS[other.method]} fits (--method ${other.method})`);
+  if (other) help.push(told`${WORDS[other.method]} fits (${setting("method")} ${other.method})`);
   if (!chosen.possible) {
-    help.push(hole ? (bench.has_pour_hole ? "make the hole narrower" : "make a pour hole") : "part the mold so that this half holds more");
-    return help.join(", ");
+    help.push([hole ? (bench.has_pour_hole ? "make the hole narrower" : "make a pour hole") : "part the mold so that this half holds more"]);
+    return joined(help);
   }
-  if (hole && clock.hole_needed_mm > bench.pour_hole_mm) help.push(`make the hole ${drillWords(clock.hole_needed_mm)} wide`);
-  if (clock.molds > 1) help.push("pour less at once: fewer molds from one cup");
-  if (clock.cups > 1) help.push("let a second pair of hands stir the next cup meanwhile");
-  else if (chosen.tightest !== "poured" || chosen.method === "brush_first") help.push("have a second pair of hands");
-  help.push("take a slower foam", "or cool the liquids, with a trial in a cup first");
-  return help.join(", ");
+  if (hole && clock.hole_needed_mm > bench.pour_hole_mm) help.push(told`make the hole ${holeWords(clock.hole_needed_mm)} wide`);
+  if (clock.molds > 1) help.push(["pour less at once: fewer molds from one cup"]);
+  if (clock.cups > 1) help.push(["let a second pair of hands stir the next cup meanwhile"]);
+  else if (chosen.tightest !== "poured" || chosen.method === "brush_first") help.push(["have a second pair of hands"]);
+  help.push(["take a slower foam"], ["or cool the liquids, with a trial in a cup first"]);
+  return joined(help);
 }
 
 function pourSeconds(chosen: Budget): number {
@@ -46,13 +51,13 @@ export function clockNotices(clock: Clock, bench: BenchFigures): Notice[] {
     found.push({
       severity: "stop",
       code: "no_time",
-      text: `${what[0]?.toUpperCase()}${what.slice(1)} does not work out: ${chosen.why_not}; ${remedies(clock, bench)}.`,
+      text: told`${what[0]?.toUpperCase() ?? ""}${what.slice(1)} does not work out: ${chosen.why_not}; ${remedies(clock, bench)}.`,
     });
   } else if (chosen.spare_s < 0.1 * clock.work_time_s) {
     found.push({
       severity: "warning",
       code: "little_time",
-      text: `Only ${plain(chosen.spare_s, 2)} s are to spare until ${chosen.tightest === "covered" ? "the hole" : "it"} must be ${chosen.tightest}; rehearse the steps dry.`,
+      text: told`Only ${significant(chosen.spare_s, 2)} s are to spare until ${chosen.tightest === "covered" ? "the hole" : "it"} must be ${chosen.tightest}; rehearse the steps dry.`,
     });
   }
   const hole = chosen.method === "through_hole";
@@ -60,14 +65,14 @@ export function clockNotices(clock: Clock, bench: BenchFigures): Notice[] {
     found.push({
       severity: "warning",
       code: "pour_hole_narrow",
-      text: `The pour hole is too narrow: ${plain(bench.pour_hole_mm, 3)} mm takes ${plain(pourSeconds(chosen), 3)} s; ${drillWords(clock.hole_needed_mm)} or wider would do.`,
+      text: told`The pour hole is too narrow: ${own(bench.pour_hole_mm, "length")} takes ${significant(pourSeconds(chosen), 3)} s; ${holeWords(clock.hole_needed_mm)} or wider would do.`,
     });
   }
   if (!hole) {
     found.push({
       severity: "note",
       code: "hold_while_turning",
-      text: "The halves are turned before they are strapped: hold them tight, with gloves on, by a quick clamp or a second pair of hands; a mold too heavy for that is strapped first (add its straps to --close and give --strap 0s).",
+      text: told`The halves are turned before they are strapped: hold them tight, with gloves on, by a quick clamp or a second pair of hands; a mold too heavy for that is strapped first (add its straps to ${setting("close")} and give ${setting("strap")} 0s).`,
     });
   }
   return found;

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The chain from packing to skin and core, what fills the holes, and the window of the pour:
 // follows lib/cavigram/foam/foam_mass.cpp, foam/window.cpp, foam/pressure.cpp and plan/air_foam.cpp.
+import type { Live, MixCard } from "made/sheet_types";
 import { ventDrill_mm } from "./flow";
 import { atTemperature, liquidDensity } from "./mix";
-import { GRAMS_PER_MM3, type Notice, ROUNDING, Refusal, plain } from "./notices";
-import type { Live, MixCard } from "./sheet_data";
+import { GRAMS_PER_MM3, type Notice, ROUNDING, Refusal, own, pair, setting, told } from "./told";
 
 export interface Mass {
   part_mass_g: number;
@@ -45,12 +45,12 @@ function skinAndCore(live: Live, mean: number, skin_density: number, card: MixCa
   if (live.measured_skin_mm3 !== null) {
     const skin = live.measured_skin_mm3;
     if (skin >= volume) {
-      throw new Refusal("The measured skin leaves no core, so the density is the skin's own: ask for that, or give a thinner skin.");
+      throw new Refusal(told`The measured skin leaves no core, so the density is the skin's own: ask for that, or give a thinner skin.`);
     }
     const core = (mean * volume - skin_density * skin) / (volume - skin);
     if (core < rise.low * (1 - ROUNDING)) {
       throw new Refusal(
-        `With the measured skin the core would be lighter than this foam rises freely (${plain(rise.value, 3)} kg/m\u00b3), which can't be: this skin fits a part of ${plain(rise.value + ((skin_density - rise.value) * skin) / volume, 3)} kg/m\u00b3.`,
+        told`With the measured skin the core would be lighter than this foam rises freely (${own(rise.value, "density")}), which can't be: this skin fits a part of ${own(rise.value + ((skin_density - rise.value) * skin) / volume, "density")}.`,
       );
     }
     return [skin, core];
@@ -59,7 +59,7 @@ function skinAndCore(live: Live, mean: number, skin_density: number, card: MixCa
   const surplus = mean <= rise.value ? 0 : all ? volume : Math.min(volume, ((mean - rise.value) / (skin_density - rise.value)) * volume);
   if (mean / rise.value > 1 + ROUNDING && surplus >= volume) {
     throw new Refusal(
-      `A part of ${plain(mean, 3)} kg/m\u00b3 would have to be all skin and more: skin has ${plain(skin_density, 3)} kg/m\u00b3 here; ask for less than that.`,
+      told`A part of ${own(mean, "density")} would have to be all skin and more: skin has ${own(skin_density, "density")} here; ask for less than that.`,
     );
   }
   return [surplus, rise.value];
@@ -88,7 +88,7 @@ function asPlanned(live: Live): Mass {
 // leaves the rest of the cavity empty.
 export function massOf(live: Live, density: number | null, card: MixCard): Mass {
   if (density === null) return asPlanned(live);
-  if (!(density >= 10 && density <= 2000)) throw new Refusal("Density: give 10 to 2,000 kg/m\u00b3 (0.6 to 125 lb/ft\u00b3).");
+  if (!(density >= 10 && density <= 2000)) throw new Refusal(told`Density: give ${own(10, "density", 2)} to ${own(2000, "density", 4)}.`);
   const rise = card.free_rise_kg_m3.value;
   const skin_density = (live.skin_density_kg_m3 ?? card.skin_density_kg_m3).value;
   const packing = density / rise;
@@ -116,7 +116,7 @@ export function massOf(live: Live, density: number | null, card: MixCard): Mass 
 // The fastest that the foam drives air out, in cavities a second: c P s (-ln s) at the share s that
 // is nearest to 1/e of those it passes (plan/air_foam.cpp).
 function airRate(live: Live, mass: Mass, card: MixCard, celsius: number): number {
-  if (card.rise_time_s <= card.work_time_s) throw new Refusal("The foam's rise ends before it begins: correct its card.");
+  if (card.rise_time_s <= card.work_time_s) throw new Refusal(told`The foam's rise ends before it begins: correct its card.`);
   const rise_s = atTemperature(card, card.rise_time_s - card.work_time_s, celsius, live.bench?.trusted_step_k ?? 15);
   const expansion = Math.max(1.1, liquidDensity(card) / mass.free_rise_kg_m3);
   const c = Math.log(Math.log(expansion) / -Math.log(live.bench?.risen_share ?? 0.98)) / rise_s;
@@ -164,33 +164,33 @@ export function windowOf(live: Live, mass: Mass, holes: Holes, card: MixCard): P
 export function foamNotices(live: Live, mass: Mass, w: PourWindow, card: MixCard): Notice[] {
   const found: Notice[] = [];
   const rise = card.free_rise_kg_m3;
-  const [mean, free] = [plain(mass.molded_density_kg_m3, 3), plain(rise.value, 3)];
+  const [mean, free] = [own(mass.molded_density_kg_m3, "density"), own(rise.value, "density")];
   if (mass.packing_factor < 1 - ROUNDING) {
     found.push({
       severity: "stop",
       code: "short_shot",
-      text: `At ${mean} kg/m3 over the whole part this foam, which rises freely to ${free} kg/m3, does not fill the mold; give at least that density, or a lighter foam.`,
+      text: told`At ${mean} over the whole part this foam, which rises freely to ${free}, does not fill the mold; give at least that density, or a lighter foam.`,
     });
   }
   if (live.measured_skin_mm3 !== null && mass.core_density_kg_m3 < rise.value * (1 - ROUNDING)) {
     found.push({
       severity: "warning",
       code: "core_light",
-      text: `With this skin the core has ${plain(mass.core_density_kg_m3, 3)} kg/m3: the foam must rise freely to that, and not only to the ${free} kg/m3 that is stated (${plain(rise.low, 3)} kg/m3 is within its range); else it falls short.`,
+      text: told`With this skin the core has ${own(mass.core_density_kg_m3, "density")}: the foam must rise freely to that, and not only to the ${free} that is stated (${own(rise.low, "density")} is within its range); else it falls short.`,
     });
   }
   if (w.planned_g >= w.fills_from_g * (1 - ROUNDING) && w.planned_g < w.fills_from_high_g * (1 - ROUNDING)) {
     found.push({
       severity: "warning",
       code: "may_fall_short",
-      text: `If this foam rises as little as it may, the mold fills only from ${plain(w.fills_from_high_g, 3)} g and ${plain(w.planned_g, 3)} g are planned; pour that much, or weigh what rises in a cup and give its density.`,
+      text: told`If this foam rises as little as it may, the mold fills only from ${own(w.fills_from_high_g, "mass")} and ${own(w.planned_g, "mass")} are planned; pour that much, or weigh what rises in a cup and give its density.`,
     });
   }
   if (w.planned_g > w.presses_over_g * (1 + ROUNDING)) {
     found.push({
       severity: "warning",
       code: "high_pressure",
-      text: `The foam will press with about ${plain(w.pressure_kpa, 2)} kPa (${plain(w.pressure_kpa / 6.894757293, 2)} psi) and the mold is taken to hold ${plain(w.mold_holds_kpa, 2)} kPa; pour less than ${plain(w.presses_over_g, 3)} g into it, choose a denser mix, or strap it for ${plain(w.strap_for_kpa, 2)} kPa and say so (--mold-holds).`,
+      text: told`The foam will press with about ${pair(w.pressure_kpa, "pressure", 2)} and the mold is taken to hold ${own(w.mold_holds_kpa, "pressure", 2)}; pour less than ${own(w.presses_over_g, "mass")} into it, choose a denser mix, or strap it for ${own(w.strap_for_kpa, "pressure", 2)} and say so (${setting("mold-holds")}).`,
     });
   }
   return found;

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Which mix of the foam's family a density chooses: follows lib/cavigram/foam/mix_choice.cpp and
 // the part of plan/foam_choice.cpp that asks it.
-import { Refusal } from "./notices";
-import type { Live, MixCard, Ranged } from "./sheet_data";
+import type { Live, MixCard, Ranged } from "made/sheet_types";
+import { Refusal, own, told } from "./told";
 
 const GAS_J_MOL_K = 8.314462618; // CODATA 2018, exact
 const ZERO_CELSIUS_K = 273.15;
@@ -17,7 +17,7 @@ export interface ChosenMix {
 export function atTemperature(card: MixCard, seconds: number, celsius: number, trusted_k: number): number {
   if (!(Math.abs(celsius - card.at_c) <= trusted_k)) {
     throw new Refusal(
-      `The foam's times are known at ${card.at_c} \u00b0C and can't be carried over more than ${trusted_k} degrees: measure them at your temperature.`,
+      told`The foam's times are known at ${own(card.at_c, "temperature")} and can't be carried over more than ${trusted_k} degrees Celsius: measure them at your temperature.`,
     );
   }
   if (card.activation_kj_mol !== null) {
@@ -67,7 +67,7 @@ function atMix(live: Live, r: number, trusted_k: number): MixCard {
     if (parts < r && (below === null || parts > partsOfA(below))) below = one;
     if (parts > r && (above === null || parts < partsOfA(above))) above = one;
   }
-  if (below === null || above === null) throw new Refusal("No mix is known that gives this density.");
+  if (below === null || above === null) throw new Refusal(told`No mix is known that gives this density.`);
   const share = (r - partsOfA(below)) / (partsOfA(above) - partsOfA(below));
   return blended(named, below, above, share, 100 * r, trusted_k);
 }

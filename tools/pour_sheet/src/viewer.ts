@@ -25,14 +25,8 @@ import {
   Vector3,
   WebGLRenderer,
 } from "three";
-import { bytesOf, type Coloring, type Display, type Place } from "./sheet_data";
-
-export interface ShownMark {
-  kind: "pour_hole" | "vent" | "thin";
-  label: string;
-  at_mm: Place;
-  diameter_mm: number;
-}
+import type { Coloring, Display, Place, SheetMark } from "made/sheet_types";
+import { bytesOf } from "./parts";
 
 export type CutAxis = "none" | "left-right" | "front-back" | "height";
 
@@ -42,6 +36,7 @@ const LIQUID = 0x2f6f9f;
 const FUNNEL = 0xfde725;
 const ROD = 0x440154;
 const DIAMOND = 0x21918c;
+const HALF_LABEL = 13; // pixels
 
 const vector = (p: Place) => new Vector3(p[0], p[1], p[2]);
 
@@ -77,7 +72,8 @@ export class Viewer {
   private readonly cut = new Plane(new Vector3(0, -1, 0), 0);
   private readonly size: number;
   private readonly middle: Vector3;
-  private shown: { mark: ShownMark; element: HTMLElement }[] = [];
+  private shown: { mark: SheetMark; element: HTMLElement }[] = [];
+  private readonly axes: { out: Vector3; element: HTMLElement }[] = []; // the file's own directions
   private azimuth = 0.5;
   private elevation = 0.35;
   private zoom = 1;
@@ -102,6 +98,12 @@ export class Viewer {
     this.labels.setAttribute("aria-hidden", "true");
     place.append(this.canvas, this.labels);
 
+    for (const [i, name] of ["x", "y", "z"].entries()) {
+      for (const sign of [1, -1]) {
+        const out = new Vector3().setComponent(i, sign * (0.5 * (display.size_mm[i] as number)));
+        this.axes.push({ out, element: this.label("axis", `${sign > 0 ? "+" : "\u2212"}${name}`) });
+      }
+    }
     this.geometry = geometryOf(display);
     const size = vector(display.size_mm);
     this.size = size.length();
@@ -155,8 +157,9 @@ export class Viewer {
     if (coloring) {
       const steps = bytesOf(coloring.values);
       const colors = new Uint8Array(3 * steps.length);
+      const plain = PLAIN.getHex();
       steps.forEach((step, i) => {
-        const rgb = this.display.color_map[step] ?? 0;
+        const rgb = coloring.plain_beyond && step === 255 ? plain : (this.display.color_map[step] ?? 0);
         colors.set([rgb >> 16, (rgb >> 8) & 255, rgb & 255], 3 * i);
       });
       const linear = new Float32Array(colors.length);
@@ -196,9 +199,9 @@ export class Viewer {
     this.draw();
   }
 
-  markedWith(marks: ShownMark[], up: Place): void {
+  markedWith(marks: SheetMark[], up: Place): void {
     this.marks.clear();
-    this.labels.replaceChildren();
+    for (const { element } of this.shown) element.remove();
     const length = 0.06 * this.size;
     const turn = new Quaternion().setFromUnitVectors(new Vector3(0, 1, 0), vector(up).normalize());
     this.shown = marks.map((mark) => {
@@ -206,11 +209,7 @@ export class Viewer {
       solid.quaternion.copy(turn);
       solid.position.copy(vector(mark.at_mm));
       this.marks.add(solid);
-      const element = document.createElement("span");
-      element.className = `mark ${mark.kind}`;
-      element.textContent = mark.label;
-      this.labels.append(element);
-      return { mark, element };
+      return { mark, element: this.label(`mark ${mark.kind}`, mark.label) };
     });
     this.draw();
   }
@@ -255,7 +254,15 @@ export class Viewer {
     });
   }
 
-  private solidOf(mark: ShownMark, length: number): Mesh {
+  private label(kind: string, text: string): HTMLElement {
+    const element = document.createElement("span");
+    element.className = kind;
+    element.textContent = text;
+    this.labels.append(element);
+    return element;
+  }
+
+  private solidOf(mark: SheetMark, length: number): Mesh {
     if (mark.kind === "pour_hole") {
       const funnel = new ConeGeometry(0.4 * length, length, 24)
         .rotateX(Math.PI)
@@ -329,14 +336,32 @@ export class Viewer {
     this.placeLabels(width, height);
   }
 
+  // Each where its place is seen, or above whatever label is there already.
   private placeLabels(width: number, height: number): void {
-    const up = new Vector3();
-    for (const { mark, element } of this.shown) {
-      const p = vector(mark.at_mm).sub(this.middle).applyQuaternion(this.stand.quaternion);
-      if (mark.kind !== "thin") p.add(up.set(0, 0.1 * this.size, 0));
+    const taken: [number, number][] = [];
+    const put = (element: HTMLElement, p: Vector3) => {
       p.project(this.camera);
-      element.style.left = `${(0.5 + 0.5 * p.x) * width}px`;
-      element.style.top = `${(0.5 - 0.5 * p.y) * height}px`;
+      const x = Math.max(HALF_LABEL, Math.min(width - HALF_LABEL, (0.5 + 0.5 * p.x) * width));
+      let y = Math.max(HALF_LABEL, Math.min(height - HALF_LABEL, (0.5 - 0.5 * p.y) * height));
+      const hits = () => taken.some(([u, v]) => Math.abs(u - x) < 2 * HALF_LABEL && Math.abs(v - y) < 2 * HALF_LABEL);
+      while (hits() && y > 2 * HALF_LABEL) y -= HALF_LABEL;
+      taken.push([x, y]);
+      element.style.left = `${x}px`;
+      element.style.top = `${y}px`;
+    };
+    const turned = (p: Vector3) => p.applyQuaternion(this.stand.quaternion);
+    for (const { mark, element } of this.shown) {
+      const p = turned(vector(mark.at_mm).sub(this.middle));
+      if (mark.kind !== "thin") p.y += 0.1 * this.size;
+      put(element, p);
+    }
+    const away = this.away();
+    for (const { out, element } of this.axes) {
+      const p = turned(out.clone());
+      const along = p.clone().normalize();
+      // One that points to the eye or away from it would lie on the part.
+      element.hidden = Math.abs(along.dot(away)) > 0.8;
+      if (!element.hidden) put(element, p.addScaledVector(along, 0.05 * this.size));
     }
   }
 

@@ -16,8 +16,13 @@
 
 namespace cavigram::detail {
 
-// What a value is, as JSON sees it.
-enum class Shape { number, whole, text, flag, place, places, numbers, texts, object, list };
+// What a value is, as JSON sees it. `told` is a sentence in pieces (core/told.h).
+enum class Shape { number, whole, text, flag, place, places, numbers, texts, told, object, list };
+
+// A sentence with its marks, written in pieces for whoever renders it.
+struct Told {
+    std::string text;
+};
 
 struct BlockInfo;
 
@@ -60,6 +65,7 @@ class Sink {
 
 void emit(Sink& sink, const Vec3& place);
 void emit(Sink& sink, const std::array<double, 3>& place);
+void emit(Sink& sink, const Told& told);
 
 template <class V>
 void emit(Sink& sink, const V& value) {
@@ -90,9 +96,11 @@ constexpr Shape shape_of() {
         return Shape::whole;
     } else if constexpr (std::is_convertible_v<V, std::string_view>) {
         return Shape::text;
+    } else if constexpr (std::is_same_v<V, Told>) {
+        return Shape::told;
     } else if constexpr (std::is_same_v<V, Vec3> || std::is_same_v<V, std::array<double, 3>>) {
         return Shape::place;
-    } else if constexpr (std::is_floating_point_v<typename V::value_type>) {
+    } else if constexpr (std::is_arithmetic_v<typename V::value_type>) {
         return Shape::numbers;
     } else if constexpr (std::is_convertible_v<typename V::value_type, std::string_view>) {
         return Shape::texts;

@@ -1,0 +1,172 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <functional>
+#include <initializer_list>
+
+#include <fmt/core.h>
+
+#include "cavigram/core/text.h"
+#include "cavigram/report/air_rows_detail.h"
+#include "cavigram/report/bench_rows_detail.h"
+#include "cavigram/report/file_rows_detail.h"
+#include "cavigram/report/foam_rows_detail.h"
+#include "cavigram/report/marks_detail.h"
+#include "cavigram/report/sheet_words_detail.h"
+#include "cavigram/report/thin_rows_detail.h"
+
+namespace cavigram::detail {
+
+namespace {
+
+using Rows = std::vector<PageRow>;
+
+// The rows without those of some labels, each with the rows that go on with it.
+Rows without(Rows rows, std::initializer_list<std::string_view> labels) {
+    bool left_out = false;
+    std::erase_if(rows, [&](const PageRow& row) {
+        if (!row.label.empty()) {
+            left_out = std::find(labels.begin(), labels.end(), row.label) != labels.end();
+        }
+        return left_out;
+    });
+    return rows;
+}
+
+Rows rows_of(const std::function<void(Page&, const Plan&)>& tell, const Plan& plan) {
+    Page page;
+    tell(page, plan);
+    // The page has room for everything.
+    Rows rows = page.rows();
+    std::erase_if(rows, [](const PageRow& row) { return row.when == RowWhen::brief; });
+    return rows;
+}
+
+std::string coordinates(const Vec3& p) {
+    return place_text(p.x(), p.y(), p.z());
+}
+
+// In the order of marks_of, so that page, pictures and templates name a hole alike.
+std::vector<SheetMark> hole_marks(const Plan& plan) {
+    std::vector<SheetMark> marks;
+    std::size_t next = 0;
+    for (const Mark& mark : marks_of(plan)) {
+        SheetMark one{mark.pour_hole ? "pour_hole" : "vent",
+                      mark.label,
+                      mark.at_mm,
+                      mark.diameter_mm,
+                      mark.plugged,
+                      "",
+                      "",
+                      "",
+                      ""};
+        if (mark.pour_hole) {
+            while (!plan.air->openings[next].pour_hole) {
+                ++next;
+            }
+            const Opening& opening = plan.air->openings[next];
+            one.where = plan.air->openings_where[next++];
+            one.after = after_words(*plan.air, opening, true);
+            one.after_unused = after_words(*plan.air, opening, false);
+        } else {
+            const SizedVent& vent = plan.air->vents[std::stoul(mark.label) - 1];
+            one.where = vent.where;
+            one.frees = vent.given ? "as given" : told(vent.frees_mm3, Kind::volume);
+        }
+        marks.push_back(one);
+    }
+    return marks;
+}
+
+std::vector<SheetMark> thin_marks(const Plan& plan) {
+    std::vector<SheetMark> marks;
+    for (std::size_t i = 0; plan.thin && i < plan.thin->regions.regions.size(); ++i) {
+        marks.push_back({"thin", letters(i), plan.thin->regions.regions[i].at_mm, 0.0, false,
+                         plan.thin->places[i].where.words, "", "", ""});
+    }
+    return marks;
+}
+
+std::vector<SheetMark> marks_of_way(const MoldHoles& holes) {
+    std::vector<SheetMark> marks;
+    for (const Vec3& at : holes.pour_holes_mm) {
+        const std::string label =
+            holes.pour_holes_mm.size() > 1 ? fmt::format("P{}", marks.size() + 1) : "P";
+        marks.push_back({"pour_hole", label, at, 0.0, false, coordinates(at), "", "", ""});
+    }
+    int number = 0;
+    for (const Vec3& at : holes.vents_mm) {
+        marks.push_back(
+            {"vent", fmt::format("{}", ++number), at, 0.0, false, coordinates(at), "", "", ""});
+    }
+    return marks;
+}
+
+std::string up_words(const Vec3& up) {
+    return up_text(up.x(), up.y(), up.z());
+}
+
+std::vector<SheetWay> ways_of(const Plan& plan) {
+    std::vector<SheetWay> ways;
+    for (std::size_t i = 0; plan.orientations && i < plan.orientations->rows.size(); ++i) {
+        const RankedWayUp& row = plan.orientations->rows[i];
+        SheetWay way;
+        way.name = fmt::format("{}{}", row.rank,
+                               !row.asked      ? ""
+                               : plan.up_given ? " (as asked)"
+                                               : " (as the file stands)");
+        way.up = row.value.up;
+        way.planned = plan.air && row.value.up.dot(plan.air->up) > 1.0 - 1e-6;
+        way.about = up_words(row.value.up) + " up, " + length_text(row.value.height_mm) + " high";
+        for (std::size_t k = 0; k < row.reasons.size(); ++k) {
+            way.about += (k == 0 ? ": " : "; ") + row.reasons[k];
+        }
+        way.about += "; may lean " + significant(row.lean_deg, 2) + " degrees.";
+        if (i < plan.display->ways.size()) {
+            way.marks = marks_of_way(plan.display->ways[i]);
+        }
+        ways.push_back(std::move(way));
+    }
+    return ways;
+}
+
+void add_steps(Sheet& sheet, const Plan& plan) {
+    sheet.before = {"Gloves, eyes, ventilation.",
+                    "Mold clean, released, dry; straps at hand; vents open."};
+    if (plan.bench) {
+        for (const PourMethod method :
+             {PourMethod::through_hole, PourMethod::open_half_and_turn, PourMethod::brush_first}) {
+            sheet.methods.push_back({to_text(method), method_words(method), short_words(method)});
+        }
+    }
+    sheet.after = {"Leave the cup beside the mold, open: it shows when the foam is firm.",
+                   "Weigh what comes out of the mold, and log it: cavigram tally add."};
+}
+
+}  // namespace
+
+Sheet sheet_in_words(const Plan& plan) {
+    Sheet sheet(plan);
+    const Vec3 size = plan.measures.mass.bounds_mm.sizes();
+    sheet.size =
+        length_text(size.x()) + " x " + length_text(size.y()) + " x " + length_text(size.z());
+    if (plan.foam) {
+        // Mix, part and pressure follow the knobs: the page words them.
+        sheet.facts = without(rows_of(foam_rows, plan), {"Mix", "Part", "Presses"});
+    }
+    if (plan.air) {
+        sheet.up = up_words(plan.air->up);
+        sheet.air = without(rows_of(air_rows, plan), {"Up", "Pour hole", "Vents"});
+    }
+    if (plan.thin) {
+        sheet.thin = rows_of(thin_rows, plan);
+    }
+    sheet.file = rows_of(file_rows, plan);
+    sheet.marks = hole_marks(plan);
+    sheet.thin_marks = thin_marks(plan);
+    sheet.ways = ways_of(plan);
+    add_steps(sheet, plan);
+    sheet.guesses = guesses_of(plan);
+    return sheet;
+}
+
+}  // namespace cavigram::detail
