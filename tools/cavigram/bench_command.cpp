@@ -2,6 +2,7 @@
 #include "cavigram/report/text.h"
 
 #include "commands.h"
+#include "terminal.h"
 
 namespace cavigram::program {
 
@@ -9,7 +10,9 @@ Command bench_command() {
     return {"bench",
             "Time and temperature budget, pour method, and a checklist with the numbers in it",
             [](const Options& given, const RunContext& context) {
-                return run_stages(given, {.foam = true, .bench = true}, bench_text, context);
+                return run_stages(
+                    given, {.foam = true, .bench = true},
+                    [](const Plan& plan) { return bench_text(plan, output_layout()); }, context);
             }};
 }
 

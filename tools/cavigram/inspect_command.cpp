@@ -8,6 +8,7 @@
 #include "cavigram/report/text.h"
 
 #include "commands.h"
+#include "terminal.h"
 
 namespace cavigram::program {
 
@@ -34,8 +35,11 @@ Command inspect_command() {
     return {"inspect",
             "What the file holds, what is wrong with it and what mending did; size, volume, area",
             [](const Options& given, const RunContext& context) {
+                if (!given.out.empty()) {
+                    check_folder_place(given.out);
+                }
                 const auto text = [&](const Plan& plan) {
-                    std::string page = inspect_text(plan);
+                    std::string page = inspect_text(plan, output_layout());
                     if (!given.out.empty()) {
                         page += write_meshes(plan, given.plan.part, given.out, context);
                     }

@@ -4,16 +4,20 @@
 #include "cavigram/report/text.h"
 
 #include "commands.h"
+#include "terminal.h"
 
 namespace cavigram::program {
 
 Command orient_command() {
     return {"orient", "Which way up: the least air, the fewest vents, and why",
             [](const Options& given, const RunContext& context) {
+                if (!given.out.empty()) {
+                    check_folder_place(given.out);
+                }
                 return run_stages(
                     given, {.orient = true},
                     [&](const Plan& plan) {
-                        std::string text = orient_text(plan);
+                        std::string text = orient_text(plan, output_layout());
                         if (!given.out.empty()) {
                             make_folder(given.out);
                             write_file(given.out / "orient_map.svg",

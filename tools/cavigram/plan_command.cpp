@@ -13,6 +13,7 @@
 
 #include "commands.h"
 #include "pour_sheet_page.h"
+#include "terminal.h"
 
 namespace cavigram::program {
 
@@ -45,8 +46,10 @@ std::string write_plan(const Plan& plan, const std::filesystem::path& out,
         write_file(out / name, bytes);
         names += (names.empty() ? "" : ", ") + std::string(name);
     }
-    return summary + "\nWritten to " + out.string() + ": " + names +
-           "\nOpen pour_sheet.html in any browser; print it for the card.\n";
+    const std::string written = "Written to " + out.string() + ": " + names +
+                                "\nOpen pour_sheet.html in any browser; print it for the card.\n";
+    return on_terminal() ? written + "\n" + summary_text(plan, output_layout())
+                         : summary_text(plan, output_layout()) + "\n" + written;
 }
 
 }  // namespace
@@ -60,6 +63,7 @@ Command plan_command() {
                     given.out.empty()
                         ? std::filesystem::path(given.plan.part.file.stem().string() + "_plan")
                         : given.out;
+                check_folder_place(out);
                 return run_stages(
                     given,
                     {.thin = true,

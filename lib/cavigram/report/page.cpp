@@ -3,6 +3,7 @@
 #include <array>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include <fmt/core.h>
 
@@ -14,13 +15,13 @@ namespace cavigram {
 namespace {
 
 constexpr std::size_t kLabel = 13;
-constexpr std::size_t kWidth = 100;
+constexpr std::size_t kHanging = 2;  // of a long line's other lines
 
-void lay_out(std::string& page, std::string_view label, std::string_view text) {
-    std::string left(label);
-    left.resize(std::max(kLabel, left.size() + 1), ' ');
+// `text` behind `left`, its other lines behind `indent` spaces.
+void lay_out(std::string& page, std::string left, std::size_t indent, std::string_view text,
+             std::size_t columns) {
     while (true) {
-        const std::size_t room = kWidth - kLabel;
+        const std::size_t room = columns - std::min(left.size(), columns - 1);
         std::size_t cut = text.size();
         if (cut > room) {
             cut = text.rfind(' ', room);
@@ -33,20 +34,25 @@ void lay_out(std::string& page, std::string_view label, std::string_view text) {
             return;
         }
         text.remove_prefix(cut + 1);
-        left.assign(kLabel, ' ');
+        left.assign(indent, ' ');
     }
 }
 
 }  // namespace
 
-std::string Page::text(UnitSystem first) const {
+std::string Page::text(UnitSystem first, std::size_t columns) const {
+    const std::size_t width = std::max(columns, kFewestColumns);
     std::string page;
     for (const PageRow& row : rows_) {
         const std::string words = rendered(row.text, first);
-        if (row.is_line) {
+        if (row.is_line && words.find('\n') != std::string::npos) {
             page += words + "\n";
+        } else if (row.is_line) {
+            lay_out(page, "", kHanging, words, width);
         } else {
-            lay_out(page, row.label, words);
+            std::string left = row.label;
+            left.resize(std::max(kLabel, left.size() + 1), ' ');
+            lay_out(page, std::move(left), kLabel, words, width);
         }
     }
     return page;

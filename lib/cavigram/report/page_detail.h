@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -17,6 +18,10 @@ struct PageRow {
     bool is_line = false;
 };
 
+/// Columns of a page where nothing else is asked for, and the fewest that it is wrapped at.
+inline constexpr std::size_t kPageColumns = 100;
+inline constexpr std::size_t kFewestColumns = 40;
+
 /// What people read, as rows; laid out only when it is asked for.
 class Page {
   public:
@@ -27,8 +32,10 @@ class Page {
     /// As row, with the label only on the first of several.
     void more(std::string_view text) { row("", text); }
     [[nodiscard]] const std::vector<PageRow>& rows() const { return rows_; }
-    /// In two columns for a terminal, wrapped at 100 columns.
-    [[nodiscard]] std::string text(UnitSystem first = UnitSystem::metric) const;
+    /// In two columns for a terminal, wrapped at so many columns; lines of their own too, unless
+    /// they hold line breaks already.
+    [[nodiscard]] std::string text(UnitSystem first = UnitSystem::metric,
+                                   std::size_t columns = kPageColumns) const;
 
   private:
     std::vector<PageRow> rows_;

@@ -11,6 +11,7 @@
 #include "cavigram/report/bench_rows_detail.h"
 #include "cavigram/report/foam_rows_detail.h"
 #include "cavigram/report/page_detail.h"
+#include "cavigram/report/tally_text.h"
 #include "cavigram/report/thin_rows_detail.h"
 
 namespace cavigram {
@@ -195,62 +196,86 @@ void cautions(Page& page, const Plan& plan) {
     }
 }
 
+void grams_first(Page& page, const Plan& plan, const TextLayout& layout) {
+    if (!layout.pour_last) {
+        grams_rows(page, plan);
+        page.line();
+    }
+}
+
+void grams_last(Page& page, const Plan& plan, const TextLayout& layout) {
+    if (layout.pour_last) {
+        page.line();
+        grams_rows(page, plan);
+    }
+}
+
+// To copy when the casting is out and weighed.
+void log_lines(Page& page, const Plan& plan) {
+    const std::string call = log_call(plan);
+    if (!call.empty()) {
+        page.line();
+        page.line("Log what comes out:");
+        page.line("  " + call.substr(0, call.size() - 1));
+    }
+}
+
 }  // namespace
 
-std::string inspect_text(const Plan& plan) {
+std::string inspect_text(const Plan& plan, const TextLayout& layout) {
     Page page;
     heading(page, plan);
     faults(page, plan);
     mending(page, plan);
     measures(page, plan);
     findings(page, plan);
-    return page.text();
+    return page.text(UnitSystem::metric, layout.columns);
 }
 
-std::string thin_text(const Plan& plan) {
+std::string thin_text(const Plan& plan, const TextLayout& layout) {
     Page page;
     heading(page, plan);
     thin_rows(page, plan);
     findings(page, plan);
-    return page.text();
+    return page.text(UnitSystem::metric, layout.columns);
 }
 
-std::string weigh_text(const Plan& plan) {
+std::string weigh_text(const Plan& plan, const TextLayout& layout) {
     Page page;
     heading(page, plan);
-    grams_rows(page, plan);
-    page.line();
+    grams_first(page, plan, layout);
     foam_rows(page, plan);
     measures(page, plan);
     findings(page, plan);
     guess_rows(page, plan);
     cautions(page, plan);
-    return page.text();
+    log_lines(page, plan);
+    grams_last(page, plan, layout);
+    return page.text(UnitSystem::metric, layout.columns);
 }
 
-std::string vent_text(const Plan& plan) {
+std::string vent_text(const Plan& plan, const TextLayout& layout) {
     Page page;
     heading(page, plan);
     air_rows(page, plan);
     findings(page, plan);
     cautions(page, plan);
-    return page.text();
+    return page.text(UnitSystem::metric, layout.columns);
 }
 
-std::string orient_text(const Plan& plan) {
+std::string orient_text(const Plan& plan, const TextLayout& layout) {
     Page page;
     heading(page, plan);
     orientation_rows(page, plan);
     findings(page, plan);
     cautions(page, plan);
-    return page.text();
+    return page.text(UnitSystem::metric, layout.columns);
 }
 
-std::string bench_text(const Plan& plan) {
+std::string bench_text(const Plan& plan, const TextLayout& layout) {
     Page page;
     heading(page, plan);
-    grams_rows(page, plan);
-    page.line();
+    grams_first(page, plan, layout);
     bench_rows(page, *plan.bench);
     page.line();
     checklist(page, plan);
@@ -258,14 +283,15 @@ std::string bench_text(const Plan& plan) {
     findings(page, plan);
     guess_rows(page, plan);
     cautions(page, plan);
-    return page.text();
+    log_lines(page, plan);
+    grams_last(page, plan, layout);
+    return page.text(UnitSystem::metric, layout.columns);
 }
 
-std::string summary_text(const Plan& plan) {
+std::string summary_text(const Plan& plan, const TextLayout& layout) {
     Page page;
     heading(page, plan);
-    grams_rows(page, plan);
-    page.line();
+    grams_first(page, plan, layout);
     foam_rows(page, plan);
     page.line();
     mending(page, plan);
@@ -286,7 +312,9 @@ std::string summary_text(const Plan& plan) {
     findings(page, plan);
     guess_rows(page, plan);
     cautions(page, plan);
-    return page.text();
+    log_lines(page, plan);
+    grams_last(page, plan, layout);
+    return page.text(UnitSystem::metric, layout.columns);
 }
 
 std::string foam_card_text(const FoamCard& card) {

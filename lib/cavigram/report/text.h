@@ -1,22 +1,36 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
 #include <string>
 
 #include "cavigram/plan/plan.h"
 
 namespace cavigram {
 
+/// How a page is laid out.
+struct TextLayout {
+    std::size_t columns = 100;  ///< At which it wraps.
+    /// The grams at the end, where the eye is on a terminal that has scrolled; else at the head.
+    bool pour_last = false;
+};
+
 /// What a person at the bench reads: one fact a line, grams first where grams are asked for, metric
 /// and US customary units side by side, each figure with its range or what it rests on. Plain
-/// ASCII, at most 100 columns, ends in a line break.
-[[nodiscard]] std::string inspect_text(const Plan& plan);
-[[nodiscard]] std::string thin_text(const Plan& plan);    ///< \pre plan.thin
-[[nodiscard]] std::string weigh_text(const Plan& plan);   ///< \pre plan.foam and plan.batch
-[[nodiscard]] std::string vent_text(const Plan& plan);    ///< \pre plan.air
-[[nodiscard]] std::string orient_text(const Plan& plan);  ///< \pre plan.orientations
-[[nodiscard]] std::string bench_text(const Plan& plan);  ///< \pre plan.foam, plan.batch, plan.bench
-[[nodiscard]] std::string summary_text(const Plan& plan);  ///< \pre all of them
+/// ASCII, ends in a line break.
+[[nodiscard]] std::string inspect_text(const Plan& plan, const TextLayout& layout = {});
+/// \pre plan.thin
+[[nodiscard]] std::string thin_text(const Plan& plan, const TextLayout& layout = {});
+/// \pre plan.foam and plan.batch
+[[nodiscard]] std::string weigh_text(const Plan& plan, const TextLayout& layout = {});
+/// \pre plan.air
+[[nodiscard]] std::string vent_text(const Plan& plan, const TextLayout& layout = {});
+/// \pre plan.orientations
+[[nodiscard]] std::string orient_text(const Plan& plan, const TextLayout& layout = {});
+/// \pre plan.foam, plan.batch, plan.bench
+[[nodiscard]] std::string bench_text(const Plan& plan, const TextLayout& layout = {});
+/// \pre all of them
+[[nodiscard]] std::string summary_text(const Plan& plan, const TextLayout& layout = {});
 
 /// One card, line by line.
 [[nodiscard]] std::string foam_card_text(const FoamCard& card);
