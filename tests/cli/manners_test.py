@@ -163,7 +163,7 @@ class TheTally(Case):
         for command in ("list", "undo"):
             result = self.run("tally", command, "--db", "deep/log.db")
             self.assertEqual((result.returncode, result.stderr), (0, ""))
-            self.assertIn("Nothing yet", result.stdout)
+            self.assertIn("Nothing yet in deep/log.db", result.stdout)
         self.refused("tally", "remove", "1", "--db", "deep/log.db", says="Nothing is logged yet")
         self.refused("tally", "correct", "1", "--cup", "9g", "--db", "deep/log.db", says="Nothing is logged yet")
         self.refused("tally", "fit", "--db", "deep/log.db", says="log is empty")

@@ -120,16 +120,24 @@ int add_casting(const Options& options, const RunContext& context) {
     return 0;
 }
 
+// With the file's name: it may be another than the person means.
+std::string nothing_yet(const Options& options) {
+    return "Nothing yet in " + log_path(options.db).string() +
+           "; cavigram tally add PART logs what a casting weighed.\n";
+}
+
 int list(const Options& options) {
+    if (!is_there(options)) {
+        print(nothing_yet(options));
+        return 0;
+    }
     const std::vector<Casting> castings = logged(options);
     std::string text = castings_text(castings);
     if (!options.casting.mold.empty() && !castings.empty()) {
         text += mold_text(options.casting.mold, castings);
     }
-    if (is_there(options)) {
-        text += history_text(CastingLog(log_path(options.db), CastingLog::Access::read).history(),
-                             options.history);
-    }
+    text += history_text(CastingLog(log_path(options.db), CastingLog::Access::read).history(),
+                         options.history);
     print(text);
     return 0;
 }
@@ -200,7 +208,7 @@ int undo(const Options& options) {
     if (is_there(options)) {
         gone = CastingLog(log_path(options.db), CastingLog::Access::write).undo(today());
     }
-    print(gone ? "Taken back: " + casting_text(*gone) : castings_text({}));
+    print(gone ? "Taken back: " + casting_text(*gone) : nothing_yet(options));
     return 0;
 }
 
