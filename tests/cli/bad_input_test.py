@@ -142,7 +142,7 @@ OPTIONS = [
     (["foams"], 2),
     (["tally"], 2),
     (["tally", "frob"], 2),
-    (["tally", "list", "--db", "missing.db"], 3),
+    (["tally", "fit", "--db", "missing.db"], 2),
     (["tally", "list", "--db", GOOD], 3),
     (["tally", "fit", "--db", "."], 3),
     (["tally", "add", GOOD, "--db", GOOD, "--part-mass", "5g"], 3),

@@ -61,11 +61,11 @@ class Commands(unittest.TestCase):
         self.assertEqual(self.run_json("inspect", str(SAMPLES / "hand_lantern.glb"))["input"]["units_source"], "file")
 
     def test_job_file_and_flags(self):
-        (self.base / "job.toml").write_text('part = "box.stl"\nunits = "in"\ndensity = "13 lb/ft3"\ncopies = 3\n')
+        (self.base / "job.toml").write_text('part = "box.stl"\nunits = "in"\ndensity = "13 lb/ft3"\nscale = 0.1\ncopies = 3\n')
         job = self.run_json("weigh", "--job", "job.toml")
         self.assertEqual(job["input"]["units"], "in")
         self.assertEqual(job["batch"]["batches"], 3)
-        flagged = self.run_json("weigh", "--job", "job.toml", "--copies", "2", "--units", "mm")
+        flagged = self.run_json("weigh", "--job", "job.toml", "--copies", "2", "--units", "mm", "--scale", "1")
         self.assertEqual(flagged["batch"]["batches"], 2)
         self.assertEqual(flagged["input"]["units"], "mm")
         (self.base / "off.toml").write_text('units = "mm"\nwhere = "here"\n')
@@ -98,10 +98,13 @@ class Commands(unittest.TestCase):
                 result = run(PROGRAM, "plan", str(SAMPLES / sample), "--units", "mm", "--threads", threads, "--out", folder,
                              cwd=self.base, timeout=300)
                 self.assertEqual(result.returncode, 0, result.stderr)
-                outputs[threads] = [(self.base / folder / n).read_bytes() for n in
-                                    ("plan.json", "thickness.ply", "thickness.glb", "orient_map.svg")]
-            self.assertEqual(outputs["1"], outputs["2"], sample)
-            self.assertEqual(outputs["1"], outputs["5"], sample)
+                outputs[threads] = {os.path.basename(p): pathlib.Path(p).read_bytes() for p in tree(self.base / folder)}
+                self.assertIn("pour_sheet.html", outputs[threads])
+                # The request that a plan carries is the same too.
+                outputs[threads]["printed"] = result.stdout.replace(folder, "").encode()
+            for threads in ("2", "5"):
+                other = [name for name in outputs["1"] if outputs["1"][name] != outputs[threads].get(name)]
+                self.assertEqual((other, sorted(outputs[threads])), ([], sorted(outputs["1"])), sample)
 
     def test_quiet_progress_and_help(self):
         quiet = run(PROGRAM, "inspect", "box.stl", "--quiet", cwd=self.base)
@@ -208,7 +211,7 @@ class Commands(unittest.TestCase):
                       run(PROGRAM, "tally", "fit", "--db", "log.db", "--foam", "ours", cwd=self.base).stderr)
 
     def test_a_log_in_use_is_waited_for_and_then_named(self):
-        add = ["tally", "add", "box.stl", "--units", "mm", "--db", "log.db", "--part-mass", "9g"]
+        add = ["tally", "add", "box.stl", "--units", "mm", "--db", "log.db", "--part-mass", "9g", "--yes"]
         self.assertEqual(run(PROGRAM, *add, cwd=self.base).returncode, 0)
         holder = sqlite3.connect(self.base / "log.db", isolation_level=None)
         holder.execute("BEGIN EXCLUSIVE")

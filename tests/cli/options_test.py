@@ -25,8 +25,11 @@ OPTIONS = [row for row in TABLE["options"] if not row["positional"]]
 CALLS = {
     "plan": ["part.stl", "--out", "out", "--json", "out.json"],
     "orient": ["part.stl", "--json", "out.json"],
-    "tally add": ["part.stl", "--db", "small.db", "--part-mass", "15g"],
+    # A short one may be light, whatever size is asked for.
+    "tally add": ["part.stl", "--db", "small.db", "--part-mass", "17.6g", "--verdict", "short"],
     "tally list": ["--db", "small.db"],
+    "tally correct": ["2", "--db", "small.db", "--verdict", "short"],
+    "tally remove": ["2", "--db", "small.db"],
     "tally undo": ["--db", "small.db"],
     "tally fit": ["--db", "shop.db"],
     "tally export": ["--db", "small.db"],
@@ -48,6 +51,11 @@ SCENES = {
     "free-rise-volume": ["--free-rise-mass", "8g"],
     "stayed": ["--cup", "60g"],
     "part-mass": ["--cup", "60g"],
+}
+# Where an option would be refused, or shows nothing, with what the others of its command are called with.
+CALLS_FOR = {
+    ("tally add", "yes"): ["part.stl", "--db", "small.db", "--part-mass", "60g"],  # packed to more than 2
+    ("tally correct", "yes"): ["2", "--db", "small.db", "--part-mass", "34g", "--cup", "40g"],
 }
 PARTS = {"partial": "cut.stl", "largest-hole": "open.stl", "mend": "open.stl", "hollow": "hollow.stl", "keep-scraps": "scraps.stl"}
 # With it alone, since without it the first would be refused.
@@ -99,13 +107,17 @@ def write_parts(base):
     (base / "hollow.stl").write_bytes(binary_stl(box(80.0) + inner))
     (base / "scraps.stl").write_bytes(binary_stl(box(80.0)[:-2] + box(0.5, 90.0)))
     (base / "job.toml").write_text("scale = 1.5\n")
-    castings = {"small.db": [("part.stl", "17.4g", "generic-firm"), ("part.stl", "17.8g", "generic-firm")],
-                "shop.db": [("part.stl", "19.4g", "generic-firm"), ("part.stl", "19.9g", "generic-firm"), ("other.stl", "4.5g", "generic-firm"),
-                            ("other.stl", "4.4g", "generic-firm"), ("part.stl", "22g", "generic-soft"), ("part.stl", "22.5g", "generic-soft")]}
+    castings = {"small.db": [("part.stl", "17.4g", "generic-firm", "oak"), ("part.stl", "17.8g", "generic-firm", "elm")],
+                "shop.db": [("part.stl", "19.4g", "generic-firm", "oak"), ("part.stl", "19.9g", "generic-firm", "oak"),
+                            ("other.stl", "4.5g", "generic-firm", "elm"), ("other.stl", "4.4g", "generic-firm", "elm"),
+                            ("part.stl", "22g", "generic-soft", "elm"), ("part.stl", "22.5g", "generic-soft", "oak")]}
     for log, rows in castings.items():
-        for part, mass, foam in rows:
-            added = run(PROGRAM, "tally", "add", part, "--db", log, "--part-mass", mass, "--cup", "26g", "--stayed", "2g", "--foam", foam, cwd=base)
+        for part, mass, foam, mold in rows:
+            added = run(PROGRAM, "tally", "add", part, "--db", log, "--part-mass", mass, "--cup", "34g", "--stayed", "1.5g", "--foam", foam,
+                        "--mold", mold, "--yes", cwd=base)
             assert added.returncode == 0, added.stderr
+    # So that there is a history.
+    assert run(PROGRAM, "tally", "correct", "1", "--db", "small.db", "--note", "dry", cwd=base).returncode == 0
 
 
 class Bench:
@@ -121,7 +133,7 @@ class Bench:
             for path in self.base.iterdir():
                 shutil.copy(path, folder)
             result = run(PROGRAM, *command.split(), *words, cwd=folder)
-            if command == "tally add" and result.returncode == 0:
+            if command in ("tally add", "tally correct", "tally remove") and result.returncode == 0:
                 log = words[words.index("--db") + 1]
                 result.stdout += run(PROGRAM, "tally", "export", "--db", log, cwd=folder).stdout
             files = {os.path.relpath(p, folder): pathlib.Path(p).read_bytes() for p in tree(folder) if not p.endswith(".db")}
@@ -145,7 +157,7 @@ def without(words, name):
 def faults_of(bench, command, row):
     name = row["name"]
     value = row["second"] or row["example"]
-    words = list(CALLS.get(command, PLAIN))
+    words = list(CALLS_FOR.get((command, name), CALLS.get(command, PLAIN)))
     typed = ["--" + name] + ([] if row["flag"] else [value])
     if command not in row["commands"]:
         result, _ = bench.outcome(command, words + typed)
@@ -161,7 +173,7 @@ def faults_of(bench, command, row):
         before = words + scene + ["--db", usual]
         after = words + scene + typed
     else:
-        scene = SCENES.get(name, [])
+        scene = [] if (command, name) == ("tally correct", "temperature") else SCENES.get(name, [])
         if name == "part-mass":
             words = without(words, name)
         before = words + scene
@@ -200,7 +212,8 @@ class EveryOption(unittest.TestCase):
         for command in TABLE["commands"]:
             shown = run(PROGRAM, *command.split(), "--help").stdout
             lines = [line.split() for line in shown.splitlines() if line.startswith("  --")]
-            self.assertEqual([line[0][2:] for line in lines], [row["name"] for row in OPTIONS if command in row["commands"]])
+            # Each once; what the command is about stands first (cli.manners).
+            self.assertEqual(sorted(line[0][2:] for line in lines), sorted(row["name"] for row in OPTIONS if command in row["commands"]))
             for row in OPTIONS:
                 if command in row["commands"] and not row["flag"]:
                     self.assertIn(f"  --{row['name']} {row['example']}", shown)

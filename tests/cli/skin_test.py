@@ -35,8 +35,8 @@ class Skin(unittest.TestCase):
         self.folder.cleanup()
 
     def weigh(self, *arguments, part="box.stl", command="weigh"):
-        # A scale fine enough for a small box, so that nothing but the skin is in question.
-        result = run(PROGRAM, command, part, "--units", "mm", "--scale-readability", "0.01g", *arguments, "--json", "-", cwd=self.base)
+        # A scale fine enough for a small box, and a mold that holds any foam, so that nothing but the skin is in question.
+        result = run(PROGRAM, command, part, "--units", "mm", "--scale-readability", "0.01g", "--mold-holds", "5000kPa", *arguments, "--json", "-", cwd=self.base)
         self.assertEqual(result.returncode, 0, result.stderr)
         return json.loads(result.stdout)
 

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/core/atomic_file.h"
 
+#include <fcntl.h>
 #include <fstream>
 #include <iterator>
 #include <string>
+#include <sys/file.h>
 #include <unistd.h>
 
 #include <doctest/doctest.h>
@@ -37,5 +39,54 @@ TEST_CASE("a file is replaced whole, leaves nothing beside it, and failing leave
     CHECK(std::distance(std::filesystem::directory_iterator(folder), {}) == 2);
     CHECK_THROWS_AS(write_file(folder / "missing" / "x", "x"), WriteError);
     CHECK_THROWS_AS(make_folder(path), WriteError);
+    std::filesystem::remove_all(folder);
+}
+
+TEST_CASE("what a killed run left unfinished is removed by the next, what another writes is not") {
+    const auto folder =
+        std::filesystem::temp_directory_path() / fmt::format("cavigram_leftover_{}", getpid());
+    make_folder(folder);
+    const auto leave = [&](const char* name) {
+        std::ofstream(folder / name) << "half";
+        return folder / name;
+    };
+    const auto left = leave(".plan.json.a1B2c3");
+    const auto other = leave(".plan.json.old");         // not one of ours
+    const auto another = leave(".summary.txt.a1B2c3");  // of another file
+    const auto held = leave(".plan.json.Zz9Yy8");
+    const int holder = ::open(held.c_str(), O_RDONLY);
+    REQUIRE(::flock(holder, LOCK_EX | LOCK_NB) == 0);
+    write_file(folder / "plan.json", "whole");
+    CHECK_FALSE(std::filesystem::exists(left));
+    CHECK(std::filesystem::exists(other));
+    CHECK(std::filesystem::exists(another));
+    CHECK(std::filesystem::exists(held));
+    ::close(holder);
+    write_file(folder / "plan.json", "whole");
+    CHECK_FALSE(std::filesystem::exists(held));
+    CHECK(contents(folder / "plan.json") == "whole");
+    std::filesystem::remove_all(folder);
+}
+
+TEST_CASE("a place that can't be written to is refused before, and nothing is made") {
+    const auto folder =
+        std::filesystem::temp_directory_path() / fmt::format("cavigram_place_{}", getpid());
+    make_folder(folder);
+    write_file(folder / "file", "x");
+    std::filesystem::create_symlink(folder / "nowhere", folder / "link");
+    check_folder_place(folder);
+    check_folder_place(folder / "new" / "deep");
+    check_folder_place("relative_and_new");
+    check_file_place(folder / "file");
+    check_file_place(folder / "new");
+    check_file_place("relative");
+    CHECK_THROWS_AS(check_folder_place(folder / "file"), WriteError);
+    CHECK_THROWS_AS(check_folder_place(folder / "file" / "deep"), WriteError);
+    CHECK_THROWS_AS(check_folder_place(folder / "link"), WriteError);
+    CHECK_THROWS_AS(check_folder_place("/proc/no/such"), WriteError);
+    CHECK_THROWS_AS(check_file_place(folder), WriteError);
+    CHECK_THROWS_AS(check_file_place(folder / "missing" / "x"), WriteError);
+    CHECK_THROWS_AS(check_file_place(folder / "file" / "x"), WriteError);
+    CHECK(std::distance(std::filesystem::directory_iterator(folder), {}) == 2);
     std::filesystem::remove_all(folder);
 }

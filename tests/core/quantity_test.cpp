@@ -60,6 +60,32 @@ TEST_CASE("U1-U10: units by their exact definitions (NIST SP 811, 2008, B.8)") {
     CHECK(read("+3e2 mm", Kind::length) == 300.0);
 }
 
+TEST_CASE("units as people write them, each by its definition") {
+    CHECK_NEAR(read("8 pcf", Kind::density), 128.147707, 1e-8);       // U2
+    CHECK_NEAR(read("8 lb/cu ft", Kind::density), 128.147707, 1e-8);  // U2
+    CHECK_NEAR(read("8 lbs/cu. ft.", Kind::density), 128.147707, 1e-8);
+    CHECK_NEAR(read("1 cu in", Kind::volume), 16387.064, 1e-12);         // U6
+    CHECK_NEAR(read("1 cu. ft.", Kind::volume), 28.316846592e6, 1e-12);  // U6
+    CHECK_NEAR(read("2 lbs", Kind::mass), 907.18474, 1e-12);             // the pound, by definition
+    CHECK_NEAR(read("1 ounce", Kind::mass), 28.349523125, 1e-15);        // U4
+    CHECK_NEAR(read("3 inches", Kind::length), 76.2, 1e-15);
+    CHECK(read("12 MM", Kind::length) == 12.0);
+    CHECK_NEAR(read("2 feet", Kind::length), 609.6, 1e-15);
+}
+
+TEST_CASE("fractions as a ruler in inches has them: a sixteenth is 1.5875 mm") {
+    CHECK(read("1/16in", Kind::length) == 1.5875);
+    CHECK(read("-1/16in", Kind::length) == -1.5875);
+    CHECK_NEAR(read("1 1/2 in", Kind::length), 38.1, 1e-15);
+    CHECK_NEAR(read("1-1/2\"", Kind::length), 38.1, 1e-15);
+    CHECK_NEAR(read("-1 1/2in", Kind::length), -38.1, 1e-15);
+    CHECK(read("1/2 lb/ft3", Kind::density) == 0.5 * read("1lb/ft3", Kind::density));
+    for (const char* text : {"1/in", "/16in", "1/0in", "1 1/2", "1//2in", "1/2/3in"}) {
+        INFO(text);
+        CHECK(refusal(text, Kind::length).find("a length, such as") != std::string::npos);
+    }
+}
+
 TEST_CASE("the trap: an ounce is a mass, and never a volume") {
     CHECK(refusal("8 oz", Kind::volume).find("fluid ounce") != std::string::npos);
     CHECK(refusal("8 fl oz", Kind::mass).find("which is a volume") != std::string::npos);

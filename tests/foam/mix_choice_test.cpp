@@ -71,6 +71,9 @@ TEST_CASE("T1: between two mixes of one foam, by specific volume; outside, refus
     CHECK_THROWS_WITH_AS(static_cast<void>(card_at_mix(firm, family, {60, 100})),
                          doctest::Contains("lies outside what is known"), InvalidInput);
     CHECK_THROWS_AS(static_cast<void>(card_at_mix(firm, {firm}, {40, 100})), InvalidInput);
+    // B before A: what was meant, and what is known.
+    CHECK_THROWS_WITH_AS(static_cast<void>(card_at_mix(firm, family, {100, 40})),
+                         doctest::Contains("did you mean 40:100? Known of"), InvalidInput);
 }
 
 TEST_CASE("cards that state molded densities at other packings: the mix rises to what was wanted") {

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/plan/prepare.h"
 
+#include <initializer_list>
 #include <unistd.h>
+#include <utility>
 
 #include <fmt/core.h>
 
@@ -81,6 +83,10 @@ TEST_CASE("units, scale and longest side") {
     CHECK_NEAR(size_mm(prepared).x(), 355.0, 1e-12);
     CHECK(prepared.input.units_source == "longest");
     CHECK_THROWS_AS(static_cast<void>(parse_length_unit("furlong")), InvalidInput);
+    for (const auto& [written, mm] : {std::pair("MM", 1.0), std::pair("inches", 25.4),
+                                      std::pair("\"", 25.4), std::pair("Feet", 304.8)}) {
+        CHECK(parse_length_unit(written).mm == mm);
+    }
 }
 
 TEST_CASE("a stated unit is used; overruling it is said; an unlikely size is said") {

@@ -28,6 +28,62 @@ TEST_CASE("castings and their fit in words") {
                                "lb/ft3)") != std::string::npos);
 }
 
+TEST_CASE("an empty log says that there is nothing yet and what to do") {
+    CHECK(castings_text({}).find("Nothing yet; cavigram tally add") == 0);
+    CHECK(history_text({}, false).empty());
+    CHECK(history_text({}, true).find("Nothing was corrected") == 0);
+}
+
+TEST_CASE("history and molds in words") {
+    Casting c;
+    c.number = 3;
+    c.date = "2026-11-24";
+    c.part = "bell.stl";
+    c.foam = "ours";
+    c.mix = "50:100";
+    c.volume_mm3 = 250000;
+    c.part_mass_g = 40;
+    const std::vector<PastCasting> past = {{c, false, "2026-11-25"}, {c, true, "2026-11-26"}};
+    CHECK(history_text({past[0]}, false).find("1 was corrected or removed") == 0);
+    CHECK(history_text(past, false).find("2 were corrected or removed") == 0);
+    const std::string full = history_text(past, true);
+    CHECK(full.find("corrected on 2026-11-25, was:   3 ") == 0);
+    CHECK(full.find("\nremoved on 2026-11-26, was:   3 ") != std::string::npos);
+    std::vector<Casting> castings(4, c);
+    castings[1].part_mass_g = 41.5;
+    castings[1].verdict = "flashed";
+    castings[2].verdict = "short";
+    castings[3].verdict = "lost";
+    CHECK(mold_text("oak", castings) ==
+          "oak: 2 filled, 1 short, 1 lost or other; filled ones weigh 40.00 to 41.50 g\n");
+}
+
+TEST_CASE("the call that logs a casting makes the same cavity of the same file") {
+    Plan plan;
+    plan.foam.emplace();
+    plan.batch.emplace();
+    plan.request.part.file = "my part's mesh.stl";
+    plan.request.part.longest_mm = 355.6;
+    plan.request.part.mend.wrap = true;
+    plan.request.part.mend.hollows = Hollows::fill;
+    plan.request.foam.card = "ours.toml";
+    plan.request.bench.temperature_c = 18.5;
+    plan.foam->card.mix = {44.5, 100.0};
+    plan.batch->part_a_g = 12.5;
+    plan.batch->part_b_g = 25.0;
+    plan.batch->scale_readability_g = 0.1;
+    plan.batch->balance.residue_g = 0.5;  // stays in A's own cup, never in this one
+    const std::string call = log_call(plan);
+    CHECK(call ==
+          "cavigram tally add 'my part'\\''s mesh.stl' --longest 355.6mm --hollow fill \\\n"
+          "  --wrap --foam ours.toml --mix 44.5:100 --temperature 18.5C --cup 37.0g \\\n"
+          "  --part-mass ___g\n");
+    plan.foam->also.emplace_back();
+    CHECK(log_call(plan).find("--cup") == std::string::npos);
+    plan.findings.push_back({Severity::stop, "short_shot", "", {}});
+    CHECK(log_call(plan).empty());
+}
+
 namespace {
 
 ShopFit nine_castings() {

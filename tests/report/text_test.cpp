@@ -41,6 +41,38 @@ std::ptrdiff_t lines_of(const std::string& text) {
 
 }  // namespace
 
+TEST_CASE("a page is as narrow as it is asked to be, and loses no word by it") {
+    const auto words = [](const std::string& text) {
+        std::istringstream stream(text);
+        std::string all;
+        for (std::string word; stream >> word;) {
+            all += word + " ";
+        }
+        return all;
+    };
+    for (const std::size_t columns : {60U, 80U, 100U}) {
+        CAPTURE(columns);
+        for (const auto& text : {summary_text, inspect_text, thin_text, vent_text}) {
+            const std::string page = text(planned(), {.columns = columns});
+            std::istringstream lines(page.substr(0, page.find("Log what comes out")));
+            for (std::string line; std::getline(lines, line);) {
+                CHECK_MESSAGE(line.size() <= columns, line);
+            }
+            CHECK(words(page) == words(text(planned(), {})));
+        }
+    }
+}
+
+TEST_CASE("on a terminal the grams stand last, once") {
+    for (const auto& text : {summary_text, weigh_text, bench_text}) {
+        const std::string first = text(planned(), {});
+        const std::string last = text(planned(), {.pour_last = true});
+        CHECK(first.find("\nPOUR ") < first.size() / 4);
+        CHECK(last.find("\nPOUR ") > last.rfind("Caution "));
+        CHECK(last.find("\nPOUR ") == last.rfind("\nPOUR "));
+    }
+}
+
 TEST_CASE("every page is plain and narrow, and says what it must") {
     const std::string summary = summary_text(planned(), {.detail = true});
     check_form(summary);
@@ -71,7 +103,7 @@ TEST_CASE("every page is plain and narrow, and says what it must") {
 }
 
 TEST_CASE("a narrow terminal gets narrow lines, and other units the other system first") {
-    std::istringstream lines(weigh_text(planned(), {.detail = true, .width = 60}));
+    std::istringstream lines(weigh_text(planned(), {.detail = true, .columns = 60}));
     for (std::string line; std::getline(lines, line);) {
         if (line.find("POUR") == std::string::npos) {  // its figures stand together
             CHECK_MESSAGE(line.size() <= 60, line);

@@ -139,10 +139,10 @@ TEST_CASE("add, list, undo; numbers are not used twice; what was not weighed sta
     const Folder folder;
     CastingLog log(folder.file("deep/log.db"), CastingLog::Access::write);
     CHECK(log.all().empty());
-    CHECK_FALSE(log.undo());
+    CHECK_FALSE(log.undo("2026-11-26"));
     CHECK(log.add(bell(50)) == 1);
     CHECK(log.add(bell(51)) == 2);
-    CHECK(log.undo()->part_mass_g == 51.0);
+    CHECK(log.undo("2026-11-26")->part_mass_g == 51.0);
     CHECK(log.add(bell(52)) == 3);
     const auto castings = CastingLog(folder.file("deep/log.db"), CastingLog::Access::read).all();
     REQUIRE(castings.size() == 2);
@@ -150,6 +150,63 @@ TEST_CASE("add, list, undo; numbers are not used twice; what was not weighed sta
     CHECK(castings[1].note == "cold room,\nslow rise");
     CHECK_FALSE(castings[1].flash_mass_g);
     CHECK(castings[1].part_mass_g == 52.0);
+}
+
+TEST_CASE("any entry is corrected or removed by its number, and what it was is kept") {
+    const Folder folder;
+    const auto path = folder.file("log.db");
+    CastingLog log(path, CastingLog::Access::write);
+    for (const double grams : {50.0, 51.0, 52.0}) {
+        log.add(bell(grams));
+    }
+    Casting c = log.all()[1];
+    c.part_mass_g = 41.0;
+    c.stayed_mass_g = 3.0;
+    CHECK(log.correct(c, "2026-11-25").part_mass_g == 51.0);
+    CHECK(log.remove(1, "2026-11-26").part_mass_g == 50.0);
+    // What is wrong changes nothing.
+    c.part_mass_g = -1.0;
+    CHECK_THROWS_AS(log.correct(c, "2026-11-26"), InvalidInput);
+    c.part_mass_g = 41.0;
+    c.number = 1;
+    CHECK_THROWS_AS(log.correct(c, "2026-11-26"), InvalidInput);
+    CHECK_THROWS_AS(log.remove(1, "2026-11-26"), InvalidInput);
+    CHECK_THROWS_AS(log.remove(7, "2026-11-26"), InvalidInput);
+    const CastingLog reader(path, CastingLog::Access::read);
+    const auto castings = reader.all();
+    REQUIRE(castings.size() == 2);
+    CHECK(castings[0].number == 2);
+    CHECK(castings[0].part_mass_g == 41.0);
+    CHECK(castings[0].stayed_mass_g == 3.0);
+    CHECK(castings[0].note == "cold room,\nslow rise");
+    CHECK(castings[1].number == 3);
+    const auto past = reader.history();
+    REQUIRE(past.size() == 2);
+    CHECK(past[0].was.number == 2);
+    CHECK(past[0].was.part_mass_g == 51.0);
+    CHECK_FALSE(past[0].was.stayed_mass_g);
+    CHECK_FALSE(past[0].removed);
+    CHECK(past[0].on == "2026-11-25");
+    CHECK(past[1].was.number == 1);
+    CHECK(past[1].removed);
+    CHECK(past[1].on == "2026-11-26");
+    // Asked of SQLite itself.
+    CHECK(run_sql(path, "SELECT removed, number, part_mass_g FROM history ORDER BY change") ==
+          "0|2|51.0|1|1|50.0|");
+}
+
+TEST_CASE("a log of the second version keeps all, and what is taken back of it too") {
+    const Folder folder;
+    const auto path = folder.file("log.db");
+    CastingLog(path, CastingLog::Access::write).add(bell(50));
+    // As the program of that time left it: all columns, no history.
+    run_sql(path, "DROP TABLE history; PRAGMA user_version = 2");
+    CHECK(CastingLog(path, CastingLog::Access::read).history().empty());
+    CHECK(CastingLog(path, CastingLog::Access::read).all().size() == 1);
+    CHECK(run_sql(path, "PRAGMA user_version") == "2|");
+    CHECK(CastingLog(path, CastingLog::Access::write).undo("2026-11-26")->part_mass_g == 50.0);
+    CHECK(CastingLog(path, CastingLog::Access::read).all().empty());
+    CHECK(CastingLog(path, CastingLog::Access::read).history().size() == 1);
 }
 
 TEST_CASE("impossible masses are refused and change nothing") {
@@ -288,7 +345,7 @@ TEST_CASE("a log of the first version keeps every value when the first casting i
     }
     // The columns and values of the first version, asked of SQLite itself.
     CHECK(dump(path, "number < 4") == dump(kFirstLog, "1"));
-    CHECK(CastingLog(path, CastingLog::Access::write).undo()->number == 5);
+    CHECK(CastingLog(path, CastingLog::Access::write).undo("2026-11-26")->number == 5);
     check_first_log(CastingLog(path, CastingLog::Access::read).all());
 }
 
@@ -296,7 +353,7 @@ TEST_CASE("undo on a log of the first version takes the last one back and nothin
     const Folder folder;
     const auto path = folder.file("log.db");
     std::filesystem::copy_file(kFirstLog, path);
-    CHECK(CastingLog(path, CastingLog::Access::write).undo()->verdict == "lost");
+    CHECK(CastingLog(path, CastingLog::Access::write).undo("2026-11-26")->verdict == "lost");
     CHECK(CastingLog(path, CastingLog::Access::read).all().size() == 2);
     CHECK(dump(path, "1") == dump(kFirstLog, "number < 3"));
 }
@@ -324,7 +381,7 @@ TEST_CASE("a log of a later version is refused, to read and to write") {
     const auto path = folder.file("log.db");
     CastingLog open(path, CastingLog::Access::write);
     open.add(bell(50));
-    run_sql(path, "PRAGMA user_version = 3");
+    run_sql(path, "PRAGMA user_version = 4");
     const std::string before = bytes_of(path);
     CHECK(complaint(path, CastingLog::Access::read).find("later version") != std::string::npos);
     CHECK(complaint(path, CastingLog::Access::write).find("later version") != std::string::npos);

@@ -290,6 +290,19 @@ TEST_CASE("what stayed in the cups: weighed, else the rest of a filled mold's cu
     CHECK_NEAR(fit.waste_share.value, 0.5 * (0.06 + 0.025), 1e-12);
 }
 
+TEST_CASE("castings from one mold; a mold that is not there is refused with those that are") {
+    std::vector<Casting> castings(3);
+    CHECK_THROWS_WITH_AS(static_cast<void>(castings_from_mold(castings, "oak")),
+                         doctest::Contains("names no molds"), InvalidInput);
+    castings[0].mold = castings[2].mold = "oak";
+    castings[1].mold = "elm";
+    CHECK(castings_from_mold(castings, "oak").size() == 2);
+    CHECK(castings_from_mold(castings, "").size() == 3);
+    CHECK(castings_from_mold({}, "oak").empty());
+    CHECK_THROWS_WITH_AS(static_cast<void>(castings_from_mold(castings, "ash")),
+                         doctest::Contains("only from elm, oak"), InvalidInput);
+}
+
 TEST_CASE("foams and mixes are never pooled; mixes are ratios") {
     std::vector<Casting> castings = three_shapes();
     castings[1].mix = "25:50";

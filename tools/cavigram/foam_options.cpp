@@ -19,10 +19,10 @@ void read_waste(Options& o, const std::string& text, const std::string& name) {
         o.plan.foam.waste_share = parse_quantity(text, Kind::share, name, 0.0, 0.9);
         return;
     }
-    const double stays =
-        parse_quantity(text.substr(0, at), Kind::mass, "What --waste says stays", 0.0, 1e6);
-    const double of =
-        parse_quantity(text.substr(at + 1), Kind::mass, "The cup that --waste names", 1e-3, 1e7);
+    const double stays = parse_quantity(text.substr(0, at), Kind::mass, "What --waste says stays",
+                                        0.0, kPour_g.most);
+    const double of = parse_quantity(text.substr(at + 1), Kind::mass, "The cup that --waste names",
+                                     kPour_g.least, kPour_g.most);
     o.plan.foam.waste_film = WasteFilm{stays, of};
 }
 
@@ -43,13 +43,13 @@ OptionValue foam_card() {
 std::vector<OptionRow> which_foam() {
     const Group g = Group::foam;
     return {
-        {"foam", g, kRestsOnFoam | kTallyAdd | kTallyFit, "generic-soft",
+        {"foam", g, kRestsOnFoam | kTallyWrites | kTallyFit, "generic-soft",
          "Foam card: a name or a TOML file (tally fit: only castings of it)", foam_card()},
-        {"mix", g, kRestsOnFoam | kTallyAdd | kTallyFit, "50:100",
+        {"mix", g, kRestsOnFoam | kTallyWrites | kTallyFit, "50:100",
          "Fixes the mix, parts of A and B by weight (tally fit: only castings of it)",
          parsed("two numbers", parse_mix_ratio, foam(&FoamOptions::mix)), "30:100"},
         {"density", g, kRestsOnFoam, "9lb/ft3", "Wanted density, which also chooses the mix",
-         quantity(Kind::density, 10.0, 2000.0, foam(&FoamOptions::density_kg_m3))},
+         quantity(Kind::density, kFoam_kg_m3, foam(&FoamOptions::density_kg_m3))},
         {"basis", g, kRestsOnFoam, "core",
          "What --density means: molded (the finished part's mean; default), core, free_rise",
          parsed("a word", parse_basis, foam(&FoamOptions::basis))},
@@ -57,13 +57,13 @@ std::vector<OptionRow> which_foam() {
          "How full the mold is packed: the part's mean over free-rise density",
          quantity(Kind::share, 1.0, 20.0, foam(&FoamOptions::overpack)), "1.3"},
         {"skin-thickness", g, kSkin, "1.5mm", "Skin as measured (default: what the packing makes)",
-         quantity(Kind::length, 0.0, 1000.0, foam(&FoamOptions::skin_thickness_mm))},
+         quantity(Kind::length, 0.0, kPartSize_mm.most, foam(&FoamOptions::skin_thickness_mm))},
         {"skin-density", g, kSkin, "400kg/m3", "Density of the skin",
-         quantity(Kind::density, 10.0, 2000.0, foam(&FoamOptions::skin_density_kg_m3)), "450kg/m3"},
+         quantity(Kind::density, kFoam_kg_m3, foam(&FoamOptions::skin_density_kg_m3)), "450kg/m3"},
         {"profile", g, kSkin, "exponential", "How the skin fades: step or exponential",
          parsed("a word", parse_profile, foam(&FoamOptions::profile))},
         {"cell", g, kSkin, "0.5mm", "Smallest cell for the skin's volume; finer is slower",
-         quantity(Kind::length, 1e-6, 1e6, foam(&FoamOptions::cell_mm))},
+         quantity(Kind::length, kLength_mm, foam(&FoamOptions::cell_mm))},
         {"from-tally", g, kSkin, "", "Density, skin and waste from this shop's own castings",
          flag(into(&Options::from_tally))},
         {"db", g, kSkin | kTally, "shop.db",
@@ -76,9 +76,10 @@ std::vector<OptionRow> cup() {
     const Group g = Group::cup;
     return {
         {"scale-readability", g, kGrams, "0.1g", "Smallest step of your scale (default: 1g)",
-         quantity(Kind::mass, 1e-4, 1000.0, foam(&FoamOptions::scale_readability_g))},
+         quantity(Kind::mass, kScaleStep_g, foam(&FoamOptions::scale_readability_g))},
         {"copies", g, kGrams, "6", "How many parts to pour",
-         whole_number(INT_MIN, INT_MAX, "a whole number such as 6", foam(&FoamOptions::copies))},
+         whole_number(static_cast<int>(kCopies.least), static_cast<int>(kCopies.most),
+                      "a whole number from 1 to 1000, such as 6", foam(&FoamOptions::copies))},
         {"also",
          g,
          kGrams,
@@ -86,7 +87,7 @@ std::vector<OptionRow> cup() {
          "Another part poured from the same cup",
          {.kind = "a file", .read = read_also, .list = true, .beside_job = BesideJob::yes}},
         {"largest-batch", g, kGrams, "400g", "The most you can stir and pour in time",
-         quantity(Kind::mass, 1e-3, 1e7, foam(&FoamOptions::largest_batch_g)), "20g"},
+         quantity(Kind::mass, kPour_g, foam(&FoamOptions::largest_batch_g)), "20g"},
         {"waste",
          g,
          kGrams,
@@ -94,15 +95,15 @@ std::vector<OptionRow> cup() {
          "What stays in the cup: as seen in one, or a share, 10%",
          {.kind = "a share from 0 to 0.9, or two masses", .read = read_waste}},
         {"cup-residue", g, kGrams, "0.5g", "What stays in A's own cup, weighed in addition",
-         quantity(Kind::mass, 0.0, 1e4, foam(&FoamOptions::cup_residue_g))},
+         quantity(Kind::mass, 0.0, kPour_g.most, foam(&FoamOptions::cup_residue_g))},
         {"weighing", g, kGrams, "direct", "tared (the cup set to zero first; default) or direct",
          parsed("a word", parse_weighing, foam(&FoamOptions::weighing))},
         {"pigment", g, kGrams, "3%", "Share of part B",
          quantity(Kind::share, 0.0, 0.5, foam(&FoamOptions::pigment_share))},
         {"spare", g, kGrams, "5g", "Poured beyond what is needed",
-         quantity(Kind::mass, 0.0, 1e6, foam(&FoamOptions::spare_g))},
+         quantity(Kind::mass, 0.0, kPour_g.most, foam(&FoamOptions::spare_g))},
         {"finish", g, kGrams, "0.1oz/ft2", "Pigment dusted on, or paint, by area",
-         quantity(Kind::areal_density, 0.0, 100'000.0, foam(&FoamOptions::finish_g_m2))},
+         quantity(Kind::areal_density, kFinishRate_g_m2, foam(&FoamOptions::finish_g_m2))},
     };
 }
 
@@ -111,18 +112,18 @@ std::vector<OptionRow> room() {
     return {
         {"temperature",
          g,
-         kGrams | kVent | kTallyAdd,
+         kGrams | kVent | kTallyWrites,
          "18C",
          "Today's temperature of room and liquids",
-         {.kind = range_words(Kind::temperature, -10.0, 60.0),
+         {.kind = range_words(Kind::temperature, kRoom_c.least, kRoom_c.most),
           .read =
               [](Options& o, const std::string& t, const std::string& name) {
                   o.casting.temperature_c = o.plan.bench.temperature_c =
-                      parse_quantity(t, Kind::temperature, name, -10.0, 60.0);
+                      parse_quantity(t, Kind::temperature, name, kRoom_c.least, kRoom_c.most);
               }}},
         {"mold-temperature", g, kBench | kPlan, "15C",
          "The mold's temperature, if it is not that of the liquids",
-         quantity(Kind::temperature, -10.0, 100.0, bench(&BenchOptions::mold_temperature_c))},
+         quantity(Kind::temperature, kMold_c, bench(&BenchOptions::mold_temperature_c))},
         {"altitude",
          g,
          kRestsOnFoam,
@@ -130,7 +131,7 @@ std::vector<OptionRow> room() {
          "Of your room; foam rises more up there",
          {.kind = "a length", .read = read_altitude}},
         {"air-pressure", g, kRestsOnFoam, "84kPa", "Instead of an altitude",
-         quantity(Kind::pressure, 40.0, 120.0, foam(&FoamOptions::air_kpa))},
+         quantity(Kind::pressure, kAir_kpa, foam(&FoamOptions::air_kpa))},
     };
 }
 

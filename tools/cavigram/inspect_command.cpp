@@ -34,6 +34,9 @@ Command inspect_command() {
     return {"inspect",
             "What the file holds, what is wrong with it and what mending did; size, volume, area",
             [](const Options& given, const RunContext& context) {
+                if (!given.out.empty()) {
+                    check_folder_place(given.out);
+                }
                 const auto text = [&](const Plan& plan, const TextStyle& style) {
                     std::string page = inspect_text(plan, style);
                     if (!given.out.empty()) {

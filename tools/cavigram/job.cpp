@@ -45,15 +45,21 @@ std::string scalar_text(const toml::node& node, const std::string& key, const st
     throw InvalidInput(fmt::format("{} in {} must be text in quotes or a number.", key, path));
 }
 
-// The row of a key. What only the command line can say is no key.
+// What only the command line can say is no key: the job itself, and words by their place but the
+// part.
+bool is_key(const OptionRow& row) {
+    return std::string(row.name) != "job" && (!row.positional || std::string(row.name) == "part");
+}
+
+// The row of a key, whichever command's it is.
 const OptionRow& row_of(const std::string& key, const std::string& path) {
     const OptionRow* row = find_option(key);
-    if (row != nullptr && key != "job" && (row->commands & kPart) != 0) {
+    if (row != nullptr && is_key(*row)) {
         return *row;
     }
     std::vector<std::string> known;
     for (const OptionRow& other : option_rows()) {
-        if ((other.commands & kPart) != 0 && std::string(other.name) != "job") {
+        if (is_key(other)) {
             known.emplace_back(other.name);
         }
     }

@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <cstring>
 #include <exception>
+#include <filesystem>
 #include <new>
 #include <string>
 #include <unistd.h>
@@ -19,9 +20,11 @@
 #include "cavigram/report/json.h"
 
 #include "commands.h"
+#include "help.h"
 #include "option_docs.h"
 #include "read_options.h"
 #include "session.h"
+#include "terminal.h"
 #include "wrong_call.h"
 
 namespace cavigram::program {
@@ -93,25 +96,26 @@ int run(const std::vector<std::string>& arguments) {
         print(arguments[1] == "json" ? options_json() : options_markdown());
         return kDone;
     }
-    CLI::App app("cavigram: a part's mesh in; grams, vents and a pour plan out.");
+    CLI::App app;
     app.set_version_flag("--version", "cavigram " CAVIGRAM_VERSION);
     app.require_subcommand(1);
-    app.footer(
-        "cavigram COMMAND --help lists a command's options. Quantities take a unit: 14in, 355mm, "
-        "8lb/ft3, 68F, 150g.\n"
-        "Exit status: 0 done; 1 done, but the part needs attention first; 2 wrong call; 3 input "
-        "unusable; 4 internal error; "
-        "130 stopped.");
     const std::vector<Command> commands = all_commands();
     std::vector<const CLI::App*> parsers;
     parsers.reserve(commands.size());
     for (const Command& command : commands) {
         parsers.push_back(add_command(app, command));
     }
+    const auto chosen = [&]() -> const Command* {
+        const auto at = std::find(parsers.begin(), parsers.end(), &innermost(app));
+        return at == parsers.end() ? nullptr
+                                   : &commands[static_cast<std::size_t>(at - parsers.begin())];
+    };
     try {
         app.parse(std::vector<std::string>(arguments.rbegin(), arguments.rend()));
     } catch (const CLI::CallForHelp&) {
-        print(innermost(app).help());
+        const std::size_t columns = output_style().columns;
+        print(chosen() == nullptr ? program_help(commands, columns)
+                                  : command_help(commands, chosen()->name, columns));
         return kDone;
     } catch (const CLI::CallForVersion&) {
         print("cavigram " CAVIGRAM_VERSION "\n");
@@ -119,8 +123,7 @@ int run(const std::vector<std::string>& arguments) {
     } catch (const CLI::ParseError& error) {
         return complain(wrong_call(error, arguments), kWrongCall);
     }
-    const auto at = std::find(parsers.begin(), parsers.end(), &innermost(app));
-    return run_command(commands[static_cast<std::size_t>(at - parsers.begin())], **at);
+    return run_command(*chosen(), innermost(app));
 }
 
 }  // namespace
@@ -134,9 +137,14 @@ void print(const std::string& text) {
 
 int run_stages(const Options& options, const Stages& stages, const PlanText& text,
                const RunContext& context) {
-    const Plan plan = make_plan(options.plan, stages, context);
-    const std::string shown = text(plan, options.style);
     const bool json_to_output = options.json == "-";
+    // Before it takes a minute; the folder of the other files is yet to be made.
+    if (!options.json.empty() && !json_to_output &&
+        (options.out.empty() || std::filesystem::path(options.json).parent_path() != options.out)) {
+        check_file_place(options.json);
+    }
+    const Plan plan = make_plan(options.plan, stages, context);
+    const std::string shown = text(plan, output_style(options.style));
     if (!options.json.empty() && !json_to_output) {
         write_file(options.json, json_text(plan));
     }
@@ -154,6 +162,7 @@ int run_stages(const Options& options, const Stages& stages, const PlanText& tex
 int main(int argc, char** argv) {
     using namespace cavigram;
     using namespace cavigram::program;
+    guard_streams();
     try {
         return run({argv + 1, argv + argc});
     } catch (const Cancelled& error) {

@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "cavigram/core/limits.h"
 #include "cavigram/core/quantity.h"
 
 #include "options.h"
@@ -16,8 +17,9 @@ namespace cavigram::program {
 /// The commands that take an option: bits, in the order of kCommandNames.
 using CommandSet = unsigned;
 inline constexpr const char* kCommandNames[] = {
-    "inspect",   "thin",       "weigh",      "vent",      "orient",       "bench", "plan",
-    "tally add", "tally list", "tally undo", "tally fit", "tally export", "foams", "schema"};
+    "inspect",   "thin",         "weigh",      "vent",          "orient",       "bench",
+    "plan",      "tally add",    "tally list", "tally correct", "tally remove", "tally undo",
+    "tally fit", "tally export", "foams",      "schema"};
 inline constexpr CommandSet kInspect = 1U << 0U;
 inline constexpr CommandSet kThin = 1U << 1U;
 inline constexpr CommandSet kWeigh = 1U << 2U;
@@ -27,17 +29,21 @@ inline constexpr CommandSet kBench = 1U << 5U;
 inline constexpr CommandSet kPlan = 1U << 6U;
 inline constexpr CommandSet kTallyAdd = 1U << 7U;
 inline constexpr CommandSet kTallyList = 1U << 8U;
-inline constexpr CommandSet kTallyUndo = 1U << 9U;
-inline constexpr CommandSet kTallyFit = 1U << 10U;
-inline constexpr CommandSet kTallyExport = 1U << 11U;
-inline constexpr CommandSet kFoams = 1U << 12U;
-inline constexpr CommandSet kSchema = 1U << 13U;
+inline constexpr CommandSet kTallyCorrect = 1U << 9U;
+inline constexpr CommandSet kTallyRemove = 1U << 10U;
+inline constexpr CommandSet kTallyUndo = 1U << 11U;
+inline constexpr CommandSet kTallyFit = 1U << 12U;
+inline constexpr CommandSet kTallyExport = 1U << 13U;
+inline constexpr CommandSet kFoams = 1U << 14U;
+inline constexpr CommandSet kSchema = 1U << 15U;
 /// By what is computed: all that make a plan of a part; all that know its skin; all that weigh it.
 inline constexpr CommandSet kPlans = kInspect | kThin | kWeigh | kVent | kOrient | kBench | kPlan;
 inline constexpr CommandSet kPart = kPlans | kTallyAdd;
 inline constexpr CommandSet kSkin = kThin | kWeigh | kBench | kPlan;
 inline constexpr CommandSet kGrams = kWeigh | kBench | kPlan;
-inline constexpr CommandSet kTally = kTallyAdd | kTallyList | kTallyUndo | kTallyFit | kTallyExport;
+inline constexpr CommandSet kTallyWrites = kTallyAdd | kTallyCorrect;
+inline constexpr CommandSet kTallyReads = kTallyList | kTallyFit | kTallyExport;
+inline constexpr CommandSet kTally = kTallyWrites | kTallyReads | kTallyRemove | kTallyUndo;
 
 /// The bit of a command. \pre the name is in kCommandNames
 [[nodiscard]] CommandSet command_bit(const std::string& name);
@@ -116,6 +122,11 @@ OptionValue quantity(Kind kind, double least, double most, Field field, double f
             [=](Options& o, const std::string& text, const std::string& name) {
                 field(o) = factor * parse_quantity(text, kind, name, least, most);
             }};
+}
+
+template <class Field>
+OptionValue quantity(Kind kind, Limits limits, Field field, double factor = 1.0) {
+    return quantity(kind, limits.least, limits.most, field, factor);
 }
 
 /// What `parse(text, name)` makes of the text.

@@ -24,7 +24,9 @@ struct Options {
     }
 
     PlanRequest plan;
-    Casting casting;         ///< `tally add`: what was weighed.
+    Casting casting;         ///< `tally`: what was weighed; its number, its mold.
+    bool yes = false;        ///< `tally`: what looks like a slip is none.
+    bool history = false;    ///< `tally list`: with what was corrected and removed.
     std::string action;      ///< `foams`: list, show or check,
     std::string shown_card;  ///< and which card.
     SchemaForm schema_form = SchemaForm::json;

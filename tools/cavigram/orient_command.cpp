@@ -10,6 +10,9 @@ namespace cavigram::program {
 Command orient_command() {
     return {"orient", "Which way up: the least air, the fewest vents, and why",
             [](const Options& given, const RunContext& context) {
+                if (!given.out.empty()) {
+                    check_folder_place(given.out);
+                }
                 return run_stages(
                     given, {.orient = true},
                     [&](const Plan& plan, const TextStyle& style) {

@@ -12,8 +12,6 @@ namespace cavigram::program {
 
 namespace {
 
-constexpr double kMostLength_mm = 1e6;  // a kilometer
-
 double parse_factor(const std::string& text, const std::string& name) {
     double factor = 0.0;
     const char* const end = text.data() + text.size();
@@ -45,14 +43,14 @@ std::vector<OptionRow> part_options() {
              [](const std::string& t, const std::string&) { return parse_length_unit(t); },
              part(&PartRequest::units))},
         {"longest", Group::size, kPart, "355mm", "Scale so that the longest side is this",
-         quantity(Kind::length, 1e-3, kMostLength_mm, part(&PartRequest::longest_mm))},
+         quantity(Kind::length, kPartSize_mm, part(&PartRequest::longest_mm))},
         {"scale", Group::size, kPart, "1.02", "Scale by this factor",
          parsed("a number", parse_factor, part(&PartRequest::scale))},
         {"partial", Group::mending, kPart, "", "Take what is there of a file that is cut off",
          flag(into(&Options::plan, &PlanRequest::part, &PartRequest::read, &ReadOptions::partial))},
         {"largest-hole", Group::mending, kPart, "40mm",
          "Close holes up to this width, however much of the part they make up, and none wider",
-         quantity(Kind::length, 1e-6, kMostLength_mm, mend(&MendOptions::largest_hole_mm))},
+         quantity(Kind::length, kLength_mm, mend(&MendOptions::largest_hole_mm))},
         {"mend", Group::mending, kPart, "gentle",
          "How far mending may go: off, gentle or full (default)",
          choice<MendLevel>(

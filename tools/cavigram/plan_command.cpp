@@ -22,9 +22,7 @@ namespace {
 std::string write_plan(const Plan& plan, const TextStyle& style, const std::filesystem::path& out,
                        const RunContext& context) {
     context.report("writing", 0.0);
-    TextStyle whole = style;
-    whole.detail = true;
-    const std::string summary = summary_text(plan, whole);
+    const std::string summary = summary_text(plan, {.first = style.first, .detail = true});
     const ColoredPart thickness = thickness_colored(plan);
     const ColoredPart density = density_colored(plan);
     const AnnotatedPart annotated = annotated_part(plan);
@@ -53,8 +51,10 @@ std::string write_plan(const Plan& plan, const TextStyle& style, const std::file
         write_file(out / name, bytes);
         names += (names.empty() ? "" : ", ") + std::string(name);
     }
-    return summary_text(plan, style) + "\nWritten to " + out.string() + ": " + names +
-           "\nOpen pour_sheet.html in any browser; print it for the card.\n";
+    const std::string written = "Written to " + out.string() + ": " + names +
+                                "\nOpen pour_sheet.html in any browser; print it for the card.\n";
+    return style.pour_last ? written + "\n" + summary_text(plan, style)
+                           : summary_text(plan, style) + "\n" + written;
 }
 
 }  // namespace
@@ -68,6 +68,7 @@ Command plan_command() {
                     given.out.empty()
                         ? std::filesystem::path(given.plan.part.file.stem().string() + "_plan")
                         : given.out;
+                check_folder_place(out);
                 return run_stages(
                     given,
                     {.thin = true,

@@ -1,7 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The mold and its holes, the hands and their seconds, and what counts as thin.
+#include <algorithm>
+#include <array>
+#include <cctype>
 #include <charconv>
 #include <cmath>
+#include <optional>
+#include <string_view>
 
 #include <fmt/core.h>
 
@@ -17,10 +22,9 @@ namespace cavigram::program {
 
 namespace {
 
-constexpr double kMostLength_mm = 1e6;         // a kilometer
 constexpr CommandSet kHoles = kGrams | kVent;  // that foam fills and air passes
 constexpr CommandSet kAir = kVent | kPlan;
-constexpr const char* kPlace = "12,0,40.5 in mm";
+constexpr const char* kPlace = "12,0,40.5 (mm) or 0.5in,0in,1.6in";
 
 // Three numbers parted by commas: `10,20,30`.
 Vec3 parse_triple(const std::string& text, const std::string& name, const char* example) {
@@ -47,10 +51,21 @@ Vec3 parse_triple(const std::string& text, const std::string& name, const char* 
     return triple;
 }
 
+// `+z`, `-y`, or `y` for +y.
+std::optional<Vec3> axis_of(std::string_view text) {
+    double sign = 1.0;
+    if (text.size() == 2 && (text[0] == '+' || text[0] == '-')) {
+        sign = text[0] == '-' ? -1.0 : 1.0;
+        text.remove_prefix(1);
+    }
+    const int axis =
+        text.size() == 1 ? std::tolower(static_cast<unsigned char>(text[0])) - 'x' : -1;
+    return axis >= 0 && axis <= 2 ? std::optional<Vec3>(sign * Vec3::Unit(axis)) : std::nullopt;
+}
+
 Vec3 parse_direction(const std::string& text, const std::string& name) {
-    if (text.size() == 2 && (text[0] == '+' || text[0] == '-') && text[1] >= 'x' &&
-        text[1] <= 'z') {
-        return (text[0] == '+' ? 1.0 : -1.0) * Vec3::Unit(text[1] - 'x');
+    if (const std::optional<Vec3> axis = axis_of(text)) {
+        return *axis;
     }
     Vec3 direction = parse_triple(text, name, "0,0,1, or +z");
     if (direction.squaredNorm() == 0.0) {
@@ -60,8 +75,33 @@ Vec3 parse_direction(const std::string& text, const std::string& name) {
     return direction;
 }
 
+// `12,0,40.5` in mm, `0.5in,0in,1 5/8in`, or `1,2,3in`: a unit holds for those before it that have
+// none.
 Vec3 parse_place(const std::string& text, const std::string& name) {
-    return parse_triple(text, name, kPlace);
+    std::array<std::string, 3> parts;
+    std::size_t at = 0;
+    for (std::string& part : parts) {
+        const std::size_t comma = std::min(text.find(',', at), text.size());
+        part = text.substr(std::min(at, text.size()), comma - std::min(at, text.size()));
+        at = comma + 1;
+    }
+    const auto bare = [](const std::string& part) {
+        return part.find_first_of("0123456789") != std::string::npos &&
+               part.find_first_not_of("+-.0123456789eE/ ") == std::string::npos;
+    };
+    if (at <= text.size() || parts[2].empty()) {
+        throw InvalidInput(
+            fmt::format("{} is \"{}\"; give three numbers such as {}.", name, text, kPlace));
+    }
+    const std::size_t unit_at = parts[2].find_last_of("0123456789. ");
+    const std::string unit =
+        bare(parts[2]) || unit_at == std::string::npos ? "mm" : parts[2].substr(unit_at + 1);
+    Vec3 place;
+    for (int i = 0; i < 3; ++i) {
+        const std::string& part = parts[static_cast<std::size_t>(i)];
+        place[i] = parse_quantity(bare(part) ? part + unit : part, Kind::length, name);
+    }
+    return place;
 }
 
 // A direction, or six numbers: the lower and the upper corner of a box.
@@ -74,10 +114,9 @@ ShowSide parse_show(const std::string& text, const std::string& name) {
     if (comma == std::string::npos) {
         show.toward = parse_direction(text, name);
     } else {
-        const char* const example = "-10,-10,0,10,10,5 in mm";
         show.box_mm.emplace();
-        show.box_mm->min() = parse_triple(text.substr(0, comma), name, example);
-        show.box_mm->max() = parse_triple(text.substr(comma + 1), name, example);
+        show.box_mm->min() = parse_place(text.substr(0, comma), name);
+        show.box_mm->max() = parse_place(text.substr(comma + 1), name);
     }
     validate(show);
     return show;
@@ -103,10 +142,10 @@ std::vector<OptionRow> mold() {
          "orient: scored beside the others; else as the file stands)",
          {.kind = "a direction", .read = read_up}},
         {"pour-hole", g, kHoles, "12,0,40.5",
-         "Place of the pour hole in mm (default: the highest place)",
+         "Place of the pour hole, in mm or with units (default: the highest place)",
          parsed("a place", parse_place, air(&AirOptions::pour_hole_mm))},
         {"pour-hole-width", g, kHoles, "15mm", "Diameter of the pour hole",
-         quantity(Kind::length, 0.5, 500.0, bench(&BenchOptions::pour_hole_mm)), "12mm"},
+         quantity(Kind::length, kHole_mm, bench(&BenchOptions::pour_hole_mm)), "12mm"},
         {"pour-hole-after", g, kHoles | kOrient, "plugged",
          "The pour hole while the foam rises: vented (through a drilled cover; default), plugged, "
          "or none (poured into the open half)",
@@ -115,13 +154,13 @@ std::vector<OptionRow> mold() {
          g,
          kHoles,
          "12,0,40.5",
-         "Place of a vent in mm",
+         "Place of a vent, in mm or with units",
          {.kind = "a place", .read = read_vent, .list = true}},
         {"most-vents", g, kHoles | kOrient, "4", "How many vents may be made (default: 3)",
          whole_number(0, 100, "0 to 100", air(&AirOptions::most_vents)), "0"},
         {"show", g, kAir | kOrient, "+y",
-         "The side that is seen, kept free of holes: a direction, or a box in mm: six numbers, "
-         "lower corner first",
+         "The side that is seen, kept free of holes: a direction, or a box: two places, lower "
+         "corner first",
          parsed("a direction or a box", parse_show, air(&AirOptions::show))},
         {"weights", g, kOrient | kPlan, "air=1,vents=2,height=0.5",
          "What counts how much for you among ways up; of air, show, vents, height, footprint, path",
@@ -129,7 +168,7 @@ std::vector<OptionRow> mold() {
         {"mold-wall", g, kHoles, "20mm", "Wall through which pour hole and vents go",
          quantity(Kind::length, 1.0, 500.0, foam(&FoamOptions::mold_wall_mm)), "100mm"},
         {"mold-holds", g, kGrams, "30kPa", "Pressure that your strapped mold holds",
-         quantity(Kind::pressure, 0.1, 1e4, foam(&FoamOptions::mold_holds_kpa)), "50kPa"},
+         quantity(Kind::pressure, kMoldPressure_kpa, foam(&FoamOptions::mold_holds_kpa)), "50kPa"},
         {"smallest-pocket", g, kAir, "0.1ml", "Smaller pockets are counted, not listed",
          quantity(Kind::volume, 0.0, 1e12, air(&AirOptions::smallest_pocket_mm3)), "1ml"},
         {"neck", g, kAir, "3mm",
@@ -168,14 +207,14 @@ std::vector<OptionRow> pouring_options() {
     const std::vector<OptionRow> more = hands();
     rows.insert(rows.end(), more.begin(), more.end());
     const Group g = Group::thin;
-    rows.push_back({"limit", g, kThin | kPlan, "4mm", "List places thinner than this",
-                    quantity(Kind::length, 1e-6, kMostLength_mm,
-                             into(&Options::plan, &PlanRequest::thin_limit_mm)),
-                    "8mm"});
-    rows.push_back({"thicken", g, kThin | kPlan, "1mm",
-                    "What leaves the list if every wall gains this in all, half on each side",
-                    quantity(Kind::length, 1e-6, kMostLength_mm,
-                             into(&Options::plan, &PlanRequest::thicken_mm))});
+    rows.push_back(
+        {"limit", g, kThin | kPlan, "4mm", "List places thinner than this",
+         quantity(Kind::length, kLength_mm, into(&Options::plan, &PlanRequest::thin_limit_mm)),
+         "8mm"});
+    rows.push_back(
+        {"thicken", g, kThin | kPlan, "1mm",
+         "What leaves the list if every wall gains this in all, half on each side",
+         quantity(Kind::length, kLength_mm, into(&Options::plan, &PlanRequest::thicken_mm))});
     return rows;
 }
 

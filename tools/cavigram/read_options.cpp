@@ -38,6 +38,12 @@ void check_together(const Options& o, CommandSet command) {
     if (o.has("altitude") && o.has("air-pressure")) {
         throw InvalidInput("--altitude and --air-pressure say the same thing; give one of them.");
     }
+    const auto& weights = o.plan.air.weights;
+    if (weights && weights->of(WayMeasure::show) > 0.0 && !o.plan.air.show) {
+        throw InvalidInput(
+            "--weights counts the side that is seen, and none is named; name it with --show, such "
+            "as --show +y, or leave show out.");
+    }
     // A job file may hold the log for tally, though this command does without.
     if ((command & kSkin) != 0 && o.has("db") && o.given.at("db") && !o.from_tally) {
         throw InvalidInput("--db names a log that only --from-tally reads; give both or neither.");
@@ -51,18 +57,13 @@ void add_options(CLI::App& parser, const std::string& command) {
         if ((row.commands & command_bit(command)) == 0) {
             continue;
         }
-        const std::string help =
-            std::string(row.help) + (row.value.list ? "; may be repeated" : "");
-        CLI::Option* option = row.value.flag ? parser.add_flag(flag_name(row), help)
-                                             : parser.add_option(flag_name(row), help);
+        // Help and refusals are worded elsewhere (help.h, wrong_call.h).
+        CLI::Option* option =
+            row.value.flag ? parser.add_flag(flag_name(row)) : parser.add_option(flag_name(row));
         if (!row.value.flag) {
-            const int most = row.value.list ? CLI::detail::expected_max_vector_size : 1;
-            option->option_text(row.example)->expected(1, most);
+            option->expected(1, row.value.list ? CLI::detail::expected_max_vector_size : 1);
         }
-        option->group(to_text(row.group));
     }
-    parser.set_help_flag("-h,--help", "Print this")->group(to_text(Group::program));
-    parser.footer("The values shown are examples.");
 }
 
 Options read_options(const CLI::App& parser, const std::string& command) {
@@ -82,6 +83,10 @@ Options read_options(const CLI::App& parser, const std::string& command) {
         const auto from_job = job.find(row.name);
         if (option == nullptr && (from_job == job.end() || (row.commands & bit) == 0)) {
             continue;
+        }
+        if (option != nullptr && row.value.flag && option->results().front() != "true") {
+            throw InvalidInput(fmt::format("{} is a switch and takes no value; leave \"{}\" away.",
+                                           flag_name(row), option->results().front()));
         }
         for (const std::string& text : option != nullptr ? option->results() : from_job->second) {
             row.value.read(options, text, flag_name(row));

@@ -45,7 +45,8 @@ std::string no_command(const Words& arguments) {
         }
     }
     if (!arguments.empty() && arguments.front() == "tally") {
-        return "tally needs to be told what to do; give add, list, undo, fit or export.";
+        return "tally needs to be told what to do; give add, list, correct, remove, undo, fit or "
+               "export.";
     }
     const std::string lists = "; \"cavigram --help\" lists the commands.";
     return arguments.empty() || arguments.front().rfind('-', 0) == 0
@@ -92,6 +93,24 @@ std::string odd_count(const std::string& message, const Words& arguments) {
                : name + " needs a value, such as " + row->example + ".";
 }
 
+// Words that are one too many, and options by a letter.
+std::string surplus(const std::string& message, const std::string& command) {
+    const std::string words = message.substr(message.find(": ") + 2);
+    const std::string lists = "; \"cavigram " + command + " --help\" lists what it takes.";
+    if (words.rfind('-', 0) == 0) {
+        return "\"" + words + "\" is no option of " + command +
+               "; options are whole words behind two dashes, such as --quiet" + lists;
+    }
+    return (command_bit(command) & kPart) != 0
+               ? command + " takes one mesh file, and \"" + words +
+                     "\" is one too many; give values behind their options" +
+                     ((command_bit(command) & kGrams) != 0
+                          ? ", and more parts from one cup by --also"
+                          : "") +
+                     lists
+               : "\"" + words + "\" is more than " + command + " takes" + lists;
+}
+
 }  // namespace
 
 std::string wrong_call(const CLI::ParseError& error, const Words& arguments) {
@@ -103,6 +122,7 @@ std::string wrong_call(const CLI::ParseError& error, const Words& arguments) {
         sentence = odd_count(error.what(), arguments);
     } else if (dynamic_cast<const CLI::ExtrasError*>(&error) != nullptr) {
         sentence = stray_option(arguments, command);
+        sentence = sentence.empty() ? surplus(error.what(), command) : sentence;
     }
     if (sentence.empty()) {
         sentence = error.what();

@@ -7,6 +7,7 @@
 #include <mutex>
 #include <set>
 #include <string>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -17,6 +18,11 @@
 namespace cavigram {
 
 namespace {
+
+[[noreturn]] void cant_write(const std::filesystem::path& path, const char* why) {
+    throw WriteError(fmt::format("Can't write {}: {}; choose a folder that you may write to.",
+                                 path.string(), why));
+}
 
 // Names of the unfinished files, for discard_drafts.
 struct Drafts {
@@ -35,10 +41,20 @@ class Draft {
     explicit Draft(const std::filesystem::path& target) : target_(target) {
         name_ = (target.parent_path() / ("." + target.filename().string() + ".XXXXXX")).string();
         const std::lock_guard lock(drafts().mutex);
-        file_ = ::mkostemp(name_.data(), O_CLOEXEC);
-        if (file_ < 0) {
-            fail();
-        }
+        remove_leftovers();
+        // One that a cleaning run took for a leftover, in the moment before it was held, is made
+        // anew.
+        const std::string pattern = name_;
+        do {
+            if (file_ >= 0) {
+                ::close(file_);
+            }
+            name_ = pattern;
+            file_ = ::mkostemp(name_.data(), O_CLOEXEC);
+            if (file_ < 0) {
+                fail();
+            }
+        } while (!held());
         drafts().names.insert(name_);
     }
     Draft(const Draft&) = delete;
@@ -75,15 +91,43 @@ class Draft {
     }
 
   private:
+    // Holds the file as long as it is open, so that no other run takes it for a leftover. False if
+    // one already did.
+    [[nodiscard]] bool held() const {
+        struct stat status {};
+        return ::flock(file_, LOCK_EX | LOCK_NB) == 0 && ::fstat(file_, &status) == 0 &&
+               status.st_nlink > 0;
+    }
+
+    // Unfinished files of the same target that nobody holds: their runs were killed.
+    void remove_leftovers() const {
+        const std::string begin = "." + target_.filename().string() + ".";
+        constexpr std::size_t kRandom = 6;  // letters that mkostemp puts in
+        std::error_code error;
+        const std::filesystem::path folder =
+            target_.has_parent_path() ? target_.parent_path() : std::filesystem::path(".");
+        for (const auto& entry : std::filesystem::directory_iterator(folder, error)) {
+            const std::string name = entry.path().filename().string();
+            if (name.size() != begin.size() + kRandom || name.rfind(begin, 0) != 0) {
+                continue;
+            }
+            const int file = ::open(entry.path().c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW);
+            if (file < 0) {
+                continue;
+            }
+            if (::flock(file, LOCK_EX | LOCK_NB) == 0) {
+                ::unlink(entry.path().c_str());
+            }
+            ::close(file);
+        }
+    }
+
     void forget() const {
         const std::lock_guard lock(drafts().mutex);
         drafts().names.erase(name_);
     }
 
-    [[noreturn]] void fail() const {
-        throw WriteError(fmt::format("Can't write {}: {}; choose a folder that you may write to.",
-                                     target_.string(), std::strerror(errno)));
-    }
+    [[noreturn]] void fail() const { cant_write(target_, std::strerror(errno)); }
 
     std::filesystem::path target_;
     std::string name_;
@@ -96,6 +140,63 @@ void write_file(const std::filesystem::path& path, std::string_view bytes) {
     Draft draft(path);
     draft.write(bytes);
     draft.place();
+}
+
+namespace {
+
+// Asked by making a file, since permissions alone don't tell (a folder of the system, a full
+// disk); one without a name where the file system has such, else one that is gone at once.
+bool takes_files(const std::filesystem::path& folder) {
+    int file = ::open(folder.c_str(), O_TMPFILE | O_WRONLY | O_CLOEXEC, 0600);
+    if (file < 0 && (errno == EOPNOTSUPP || errno == EISDIR || errno == ENOENT)) {
+        std::string name = (folder / ".cavigram.XXXXXX").string();
+        file = ::mkostemp(name.data(), O_CLOEXEC);
+        if (file >= 0) {
+            ::unlink(name.c_str());
+        }
+    }
+    if (file < 0) {
+        return false;
+    }
+    ::close(file);
+    return true;
+}
+
+}  // namespace
+
+void check_folder_place(const std::filesystem::path& path) {
+    // What is there of the path must be a folder, and the last one of it takes new files.
+    std::filesystem::path there = path.empty() ? "." : path;
+    std::error_code error;
+    while (!std::filesystem::exists(there, error) && there.has_parent_path() &&
+           there != there.parent_path()) {
+        if (std::filesystem::is_symlink(there, error)) {
+            cant_write(path, "a link that leads nowhere is in the way");
+        }
+        there = there.parent_path();
+    }
+    if (!std::filesystem::exists(there, error)) {
+        there = ".";
+    }
+    if (!std::filesystem::is_directory(there, error)) {
+        cant_write(path, "a file of that name is in the way");
+    }
+    if (!takes_files(there)) {
+        cant_write(path, std::strerror(errno));
+    }
+}
+
+void check_file_place(const std::filesystem::path& path) {
+    std::error_code error;
+    const std::filesystem::path folder =
+        path.has_parent_path() ? path.parent_path() : std::filesystem::path(".");
+    if (!std::filesystem::exists(folder, error)) {
+        cant_write(path, "there is no such folder");
+    }
+    check_folder_place(folder);
+    if (std::filesystem::is_directory(path, error)) {
+        cant_write(path, "a folder of that name is in the way");
+    }
 }
 
 void discard_drafts() {

@@ -47,6 +47,8 @@ constexpr std::array kUnits = {
     Unit{"\"", Kind::length, kInch},
     Unit{"ft", Kind::length, kFoot},
     Unit{"'", Kind::length, kFoot},
+    Unit{"foot", Kind::length, kFoot},
+    Unit{"feet", Kind::length, kFoot},
     Unit{"mm2", Kind::area, 1.0},
     Unit{"cm2", Kind::area, 100.0},
     Unit{"m2", Kind::area, 1e6},
@@ -61,6 +63,10 @@ constexpr std::array kUnits = {
     Unit{"m3", Kind::volume, 1e9},
     Unit{"in3", Kind::volume, kInch* kInch* kInch},
     Unit{"ft3", Kind::volume, kFoot* kFoot* kFoot},
+    Unit{"cuin", Kind::volume, kInch* kInch* kInch},
+    Unit{"cuft", Kind::volume, kFoot* kFoot* kFoot},
+    Unit{"liter", Kind::volume, 1e6},
+    Unit{"liters", Kind::volume, 1e6},
     Unit{"floz", Kind::volume, kUsGallon / 128.0},
     Unit{"impfloz", Kind::volume, kImperialGallon / 160.0},
     Unit{"gal", Kind::volume, kUsGallon},
@@ -71,12 +77,22 @@ constexpr std::array kUnits = {
     Unit{"oz", Kind::mass, kOunce},
     Unit{"lb", Kind::mass, kPound},
     Unit{"lbs", Kind::mass, kPound},
+    Unit{"gram", Kind::mass, 1.0},
+    Unit{"grams", Kind::mass, 1.0},
+    Unit{"ounce", Kind::mass, kOunce},
+    Unit{"ounces", Kind::mass, kOunce},
+    Unit{"pound", Kind::mass, kPound},
+    Unit{"pounds", Kind::mass, kPound},
+    // Pounds for each cubic foot, as the trade writes it; g/mm3 to kg/m3.
+    Unit{"pcf", Kind::density, kPound / (kFoot * kFoot * kFoot) * 1e6},
     Unit{"c", Kind::temperature, 1.0},
     Unit{"f", Kind::temperature, 5.0 / 9.0, -32.0},
     Unit{"k", Kind::temperature, 1.0, -273.15},
     Unit{"s", Kind::time, 1.0},
     Unit{"sec", Kind::time, 1.0},
+    Unit{"seconds", Kind::time, 1.0},
     Unit{"min", Kind::time, 60.0},
+    Unit{"minutes", Kind::time, 60.0},
     Unit{"h", Kind::time, 3600.0},
     Unit{"pa", Kind::pressure, 1e-3},
     Unit{"kpa", Kind::pressure, 1.0},
@@ -154,6 +170,49 @@ std::string_view trimmed(std::string_view text) {
     return text;
 }
 
+// Digits, a slash, digits: `1/16`. Moves `at` behind it.
+std::optional<double> fraction(const char*& at, const char* end) {
+    unsigned above = 0;
+    unsigned below = 0;
+    const auto [slash, first] = std::from_chars(at, end, above);
+    if (first != std::errc() || slash == end || *slash != '/') {
+        return std::nullopt;
+    }
+    const auto [rest, second] = std::from_chars(slash + 1, end, below);
+    if (second != std::errc() || below == 0) {
+        return std::nullopt;
+    }
+    at = rest;
+    return static_cast<double>(above) / below;
+}
+
+// A decimal number, or as a ruler in inches has it: `1/16`, `1 1/2`, `1-1/2`. Moves `at` behind it.
+std::optional<double> number_at(const char*& at, const char* end) {
+    if (at != end && *at == '+') {  // from_chars knows no plus
+        ++at;
+    }
+    const double sign = at != end && *at == '-' ? -1.0 : 1.0;
+    const char* alone = sign < 0.0 ? at + 1 : at;
+    if (const auto value = fraction(alone, end)) {
+        at = alone;
+        return sign * *value;
+    }
+    double number = 0.0;
+    const auto [rest, error] = std::from_chars(at, end, number);
+    if (error != std::errc() || !std::isfinite(number)) {
+        return std::nullopt;
+    }
+    at = rest;
+    if (rest != end && (*rest == ' ' || *rest == '-')) {
+        const char* behind = rest + 1;
+        if (const auto value = fraction(behind, end)) {
+            at = behind;
+            number += sign * *value;
+        }
+    }
+    return number;
+}
+
 }  // namespace
 
 const char* to_text(Kind kind) {
@@ -218,12 +277,9 @@ const char* example_of(Kind kind) {
 
 double parse_quantity(std::string_view text, Kind kind, std::string_view name) {
     const std::string_view whole = trimmed(text);
-    double number = 0.0;
-    const std::size_t sign =
-        !whole.empty() && whole.front() == '+' ? 1 : 0;  // from_chars knows no plus
-    const auto [rest, error] =
-        std::from_chars(whole.data() + sign, whole.data() + whole.size(), number);
-    if (error != std::errc() || !std::isfinite(number)) {
+    const char* rest = whole.data();
+    const std::optional<double> number = number_at(rest, whole.data() + whole.size());
+    if (!number) {
         refuse(name, text, "which does not begin with a number", kind);
     }
     const std::string_view tail =
@@ -233,7 +289,7 @@ double parse_quantity(std::string_view text, Kind kind, std::string_view name) {
     }
     if (tail.empty()) {
         if (kind == Kind::share) {
-            return number;
+            return *number;
         }
         refuse(name, text, "a number without a unit", kind);
     }
@@ -247,7 +303,7 @@ double parse_quantity(std::string_view text, Kind kind, std::string_view name) {
             kind == Kind::volume && spelling == "oz" ? " (a fluid ounce is \"fl oz\")" : "";
         refuse(name, text, fmt::format("which is {}{}", to_text(unit->kind), hint), kind);
     }
-    return unit->factor * (number + unit->offset);
+    return unit->factor * (*number + unit->offset);
 }
 
 double parse_quantity(std::string_view text, Kind kind, std::string_view name, double least,

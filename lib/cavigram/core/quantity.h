@@ -27,8 +27,8 @@ enum class Kind {
 /// An example of the kind, for remedies: "14in or 355mm".
 [[nodiscard]] const char* example_of(Kind kind);
 
-/// Reads a quantity with its unit: `14in`, `355 mm`, `8 lb/ft3`, `0.128 g/cm³`, `68F`, `5.3 oz`,
-/// `30 min`, `10%`.
+/// Reads a quantity with its unit: `14in`, `355 mm`, `8 lb/ft3`, `8 pcf`, `0.128 g/cm³`, `68F`,
+/// `5.3 oz`, `30 min`, `10%`; fractions as a ruler has them: `1/16in`, `1 1/2 in`.
 ///
 /// The unit is required, except that a bare share is allowed. An ounce is a mass and never a
 /// volume; `fl oz` is the US fluid ounce, `imp fl oz` the imperial one. Factors are the exact

@@ -117,9 +117,20 @@ FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family,
     }
     if (below == nullptr || above == nullptr) {
         std::string names;
+        double least = INFINITY;
+        double most = 0.0;
         for (const FoamCard& one : known) {
             names +=
                 fmt::format("{}{:.4g}:{:.4g}", names.empty() ? "" : " and ", one.mix.a, one.mix.b);
+            least = std::min(least, parts_of_a(one.mix));
+            most = std::max(most, parts_of_a(one.mix));
+        }
+        const double swapped = mix.b / mix.a;
+        if (swapped >= least * (1.0 - kSameMix) && swapped <= most * (1.0 + kSameMix)) {
+            throw InvalidInput(fmt::format(
+                "The mix {0:.4g}:{1:.4g} would be more of A than this foam takes; A stands first: "
+                "did you mean {1:.4g}:{0:.4g}? Known of \"{2}\" are {3}.",
+                mix.a, mix.b, card.family, names));
         }
         throw InvalidInput(fmt::format(
             "The mix {:.4g}:{:.4g} lies outside what is known of \"{}\" ({}); give a mix between "

@@ -232,13 +232,47 @@ std::optional<OtherMix> other_mix(const FoamStage& stage, const FoamOptions& opt
     return other;
 }
 
+// What the shop's castings really set here, each with how many of them say so.
+void note_shop(FoamStage& stage, const FoamOptions& options) {
+    const ShopFit& shop = *options.shop;
+    std::string set;
+    const auto add_set = [&set](bool really, const char* what, std::size_t castings) {
+        if (really && castings > 0) {
+            set += fmt::format("{}{} ({})", set.empty() ? "" : ", ", what, castings);
+        }
+    };
+    add_set(stage.block.predicted_g.has_value(), "the part's mass", shop.castings);
+    if (shop.free_rise_kg_m3) {
+        add_set(true, "free rise, by cups that rose freely", shop.free_rise_cups);
+    } else {
+        add_set(shop.core_density_kg_m3 && shop.core_density_kg_m3->value > 0.0,
+                "free rise, by the core", shop.castings);
+    }
+    add_set(!options.waste_film && !options.waste_share, "what stays in the cup",
+            shop.waste_castings);
+    add_set(true, "flash", shop.flash_castings);
+    stage.findings.push_back(
+        {Severity::note,
+         "from_tally",
+         set.empty() ? "This shop's own castings set nothing here: all that they tell is given."
+                     : fmt::format("From this shop's own castings (how many): {}.", set),
+         {}});
+}
+
 void note_foam(FoamStage& stage, const FoamOptions& options) {
     if (options.shop) {
+        note_shop(stage, options);
+    }
+    if (options.density_kg_m3 && options.overpack && !options.basis) {
         stage.findings.push_back(
             {Severity::note,
-             "from_tally",
-             fmt::format("Density, free rise and waste come from {} of this shop's own castings.",
-                         options.shop->castings),
+             "density_as_free_rise",
+             fmt::format("With {} the {} of {} are taken for the foam's free rise, and the part "
+                         "comes out at {}; if they are the part's own, say {} molded.",
+                         setting("overpack"), told_own(*options.density_kg_m3, Kind::density, 3),
+                         setting("density"),
+                         told(stage.block.mass.molded_density_kg_m3, Kind::density),
+                         setting("basis")),
              {}});
     }
 }

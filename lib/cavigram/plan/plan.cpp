@@ -9,6 +9,7 @@
 #include "cavigram/plan/bench_stage_detail.h"
 #include "cavigram/plan/cautions.h"
 #include "cavigram/plan/foam_stage_detail.h"
+#include "cavigram/plan/recipe_limits.h"
 #include "cavigram/plan/thin_stage_detail.h"
 
 namespace cavigram {
@@ -154,6 +155,7 @@ class Planner {
         plan_.finish =
             finish(plan_.measures.mass.area_mm2, request_.foam.finish_g_m2, request_.foam.copies);
         take(stage.findings);
+        take(recipe_findings(plan_));
     }
 
     // Beneath the surface, with the thickness of the thin places where they are looked for.

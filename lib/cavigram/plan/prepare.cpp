@@ -1,13 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/plan/prepare.h"
 
+#include <algorithm>
 #include <array>
+#include <cctype>
 #include <cmath>
 #include <utility>
 
 #include <fmt/core.h>
 
 #include "cavigram/core/error.h"
+#include "cavigram/core/limits.h"
 #include "cavigram/core/text.h"
 
 namespace cavigram {
@@ -22,10 +25,6 @@ constexpr std::array kUnits = {LengthUnit{"mm", 1.0}, LengthUnit{"cm", 10.0},
 // likely cause is a wrong unit.
 constexpr double kSmallestLikely_mm = 10.0;
 constexpr double kLargestLikely_mm = 3000.0;
-// Outside these it is a wrong unit for certain, and whatever else fails would be told of the wrong
-// size.
-constexpr double kSmallestPart_mm = 1.0;
-constexpr double kLargestPart_mm = 10'000.0;
 
 std::string name_of_unit(double mm) {
     for (const LengthUnit& unit : kUnits) {
@@ -56,7 +55,7 @@ std::string length_text(double mm) {
 // Asks for the unit before anything else can fail with a message about a part of the wrong size.
 void ask_for_unit(const PartRequest& request, const std::optional<double>& stated_mm,
                   double longest, double longest_mm) {
-    if (longest_mm >= kSmallestPart_mm && longest_mm <= kLargestPart_mm) {
+    if (kPartSize_mm.hold(longest_mm)) {
         return;
     }
     std::string likely;
@@ -136,8 +135,19 @@ void settle_units(const PartRequest& request, const Soup& soup, InputBlock& inpu
 }  // namespace
 
 LengthUnit parse_length_unit(std::string_view text) {
+    // As written out, or however a keyboard's shift key stood.
+    std::string word(text);
+    std::transform(word.begin(), word.end(), word.begin(),
+                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+    static constexpr std::pair<const char*, const char*> kWords[] = {
+        {"millimeters", "mm"}, {"millimeter", "mm"}, {"centimeters", "cm"}, {"centimeter", "cm"},
+        {"meters", "m"},       {"meter", "m"},       {"inches", "in"},      {"inch", "in"},
+        {"\"", "in"},          {"feet", "ft"},       {"foot", "ft"},        {"'", "ft"}};
+    for (const auto& [written, name] : kWords) {
+        word = word == written ? name : word;
+    }
     for (const LengthUnit& unit : kUnits) {
-        if (text == unit.name) {
+        if (word == unit.name) {
             return unit;
         }
     }
@@ -151,8 +161,7 @@ PreparedPart prepare_part(const PartRequest& request, const RunContext& context)
     if (request.longest_mm && request.scale != 1.0) {
         throw InvalidInput("--longest and --scale both set the size; give one of them.");
     }
-    if (request.longest_mm &&
-        !(*request.longest_mm >= kSmallestPart_mm && *request.longest_mm <= kLargestPart_mm)) {
+    if (request.longest_mm && !kPartSize_mm.hold(*request.longest_mm)) {
         throw InvalidInput("--longest must be from 1 mm to 10 m.");
     }
     context.report("reading", 0.0);

@@ -19,7 +19,8 @@ struct LengthUnit {
     double mm = 1.0;
 };
 
-/// `mm`, `cm`, `m`, `in`, `ft`. \throw InvalidInput naming them
+/// `mm`, `cm`, `m`, `in`, `ft`, in capitals or written out: `MM`, `inches`. \throw InvalidInput
+/// naming them
 [[nodiscard]] LengthUnit parse_length_unit(std::string_view text);
 
 /// Which file, and how its numbers become millimeters.

@@ -15,13 +15,14 @@ namespace cavigram {
 namespace {
 
 constexpr std::size_t kLabel = 13;
-constexpr std::size_t kLeastWidth = 40;
+constexpr std::size_t kFewestColumns = 40;
+constexpr std::size_t kHanging = 2;  // of a long line's other lines
 
-void lay_out(std::string& page, std::string_view label, std::string_view text, std::size_t width) {
-    std::string left(label);
-    left.resize(std::max(kLabel, left.size() + 1), ' ');
+// `text` behind `left`, its other lines behind `indent` spaces.
+void lay_out(std::string& page, std::string left, std::size_t indent, std::string_view text,
+             std::size_t columns) {
     while (true) {
-        const std::size_t room = width - kLabel;
+        const std::size_t room = columns - std::min(left.size(), columns - 1);
         std::size_t cut = text.size();
         if (cut > room) {
             cut = text.rfind(' ', room);
@@ -34,7 +35,7 @@ void lay_out(std::string& page, std::string_view label, std::string_view text, s
             return;
         }
         text.remove_prefix(cut + 1);
-        left.assign(kLabel, ' ');
+        left.assign(indent, ' ');
     }
 }
 
@@ -85,7 +86,7 @@ std::vector<PageRow> shown_rows(const std::vector<PageRow>& rows, bool detail) {
 }  // namespace
 
 std::string Page::text(const TextStyle& style) const {
-    const std::size_t width = std::max(style.width, kLeastWidth);
+    const std::size_t columns = std::max(style.columns, kFewestColumns);
     const std::vector<PageRow> shown = shown_rows(rows_, style.detail);
     std::string page;
     for (std::size_t i = 0; i < shown.size(); ++i) {
@@ -98,10 +99,14 @@ std::string Page::text(const TextStyle& style) const {
             break;
         }
         const std::string words = rendered(shown[i].text, style.first);
-        if (shown[i].is_line) {
+        if (shown[i].is_line && words.find('\n') != std::string::npos) {
             page += words + "\n";
+        } else if (shown[i].is_line) {
+            lay_out(page, "", kHanging, words, columns);
         } else {
-            lay_out(page, shown[i].label, words, width);
+            std::string left = shown[i].label;
+            left.resize(std::max(kLabel, left.size() + 1), ' ');
+            lay_out(page, std::move(left), kLabel, words, columns);
         }
     }
     return page;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -31,6 +32,10 @@ struct PageRow {
 class Page {
   public:
     void line(std::string_view text = "") { rows_.push_back({"", std::string(text), true}); }
+    void detail_line(std::string_view text) {
+        line(text);
+        rows_.back().when = RowWhen::detail;
+    }
     void row(std::string_view label, std::string_view text) {
         rows_.push_back({std::string(label), std::string(text)});
     }
@@ -56,7 +61,8 @@ class Page {
         rows_.back().cells = std::move(cells);
     }
     [[nodiscard]] const std::vector<PageRow>& rows() const { return rows_; }
-    /// In two columns for a terminal. A label moves down where the row that has it is left out.
+    /// In two columns for a terminal, wrapped; lines of their own too, unless they hold line breaks
+    /// already. A label moves down where the row that has it is left out.
     [[nodiscard]] std::string text(const TextStyle& style = {}) const;
 
   private:

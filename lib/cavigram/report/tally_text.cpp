@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/report/tally_text.h"
 
+#include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include <fmt/core.h>
 
@@ -212,11 +214,145 @@ std::string casting_text(const Casting& c) {
 }
 
 std::string castings_text(const std::vector<Casting>& castings) {
+    if (castings.empty()) {
+        return "Nothing yet; cavigram tally add PART logs what a casting weighed.\n";
+    }
     std::string text;
     for (const Casting& casting : castings) {
         text += casting_text(casting);
     }
     return text + fmt::format("{} casting{}\n", castings.size(), castings.size() == 1 ? "" : "s");
+}
+
+std::string history_text(const std::vector<PastCasting>& past, bool in_full) {
+    if (past.empty()) {
+        return in_full ? "Nothing was corrected or removed.\n" : "";
+    }
+    if (!in_full) {
+        return fmt::format("{} since; --history shows what was there before\n",
+                           past.size() == 1
+                               ? "1 was corrected or removed"
+                               : fmt::format("{} were corrected or removed", past.size()));
+    }
+    std::string text;
+    for (const PastCasting& one : past) {
+        text += fmt::format("{} on {}, was: {}", one.removed ? "removed" : "corrected", one.on,
+                            casting_text(one.was));
+    }
+    return text;
+}
+
+std::string mold_text(const std::string& mold, const std::vector<Casting>& castings) {
+    std::size_t good = 0;
+    std::size_t shorts = 0;
+    std::size_t others = 0;
+    std::optional<double> least;
+    std::optional<double> most;
+    for (const Casting& c : castings) {
+        const CastingVerdict verdict = casting_verdict(c.verdict);
+        const bool filled = verdict == CastingVerdict::good || verdict == CastingVerdict::flashed;
+        good += filled ? 1 : 0;
+        shorts += verdict == CastingVerdict::short_shot ? 1 : 0;
+        others += filled || verdict == CastingVerdict::short_shot ? 0 : 1;
+        if (filled && c.part_mass_g) {
+            least = std::min(least.value_or(*c.part_mass_g), *c.part_mass_g);
+            most = std::max(most.value_or(*c.part_mass_g), *c.part_mass_g);
+        }
+    }
+    std::string text =
+        fmt::format("{}: {} filled, {} short, {} lost or other", mold, good, shorts, others);
+    if (least) {
+        text += "; filled ones weigh " + significant(*least, 4) +
+                (*most > *least ? " to " + significant(*most, 4) : "") + " g";
+    }
+    return text + "\n";
+}
+
+namespace {
+
+// As a shell takes it for one word.
+std::string quoted(const std::string& word) {
+    const char* const plain =
+        "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-./:,=+@%";
+    if (!word.empty() && word.find_first_not_of(plain) == std::string::npos) {
+        return word;
+    }
+    std::string text = "'";
+    for (const char c : word) {
+        text += c == '\'' ? std::string("'\\''") : std::string(1, c);
+    }
+    return text + "'";
+}
+
+// Options that make the same cavity of the same file.
+std::vector<std::string> part_words(const PartRequest& part) {
+    std::vector<std::string> words = {"cavigram tally add", quoted(part.file.string())};
+    if (part.units) {
+        words.push_back(std::string("--units ") + part.units->name);
+    }
+    if (part.longest_mm) {
+        words.push_back(fmt::format("--longest {:.10g}mm", *part.longest_mm));
+    }
+    if (part.scale != 1.0) {
+        words.push_back(fmt::format("--scale {:.10g}", part.scale));
+    }
+    if (part.read.partial) {
+        words.emplace_back("--partial");
+    }
+    if (part.mend.largest_hole_mm) {
+        words.push_back(fmt::format("--largest-hole {:.10g}mm", *part.mend.largest_hole_mm));
+    }
+    if (part.mend.level != MendLevel::full) {
+        words.emplace_back(part.mend.level == MendLevel::off ? "--mend off" : "--mend gentle");
+    }
+    if (part.mend.hollows == Hollows::fill) {
+        words.emplace_back("--hollow fill");
+    }
+    if (part.mend.keep_scraps) {
+        words.emplace_back("--keep-scraps");
+    }
+    if (part.mend.wrap) {
+        words.emplace_back("--wrap");
+    }
+    return words;
+}
+
+}  // namespace
+
+std::string log_call(const Plan& plan) {
+    if (has_stop(plan)) {
+        return "";
+    }
+    const Batch& batch = *plan.batch;
+    const double step = batch.scale_readability_g;
+    std::vector<std::string> words = part_words(plan.request.part);
+    words.push_back("--foam " + quoted(plan.request.foam.card));
+    words.push_back(fmt::format("--mix {:g}:{:g}", plan.foam->card.mix.a, plan.foam->card.mix.b));
+    if (plan.request.bench.temperature_c) {
+        words.push_back(fmt::format("--temperature {:.4g}C", *plan.request.bench.temperature_c));
+    }
+    // A cup that fills several molds is no single casting's.
+    if (plan.foam->also.empty()) {
+        const double cup =
+            batch.cups_each * (batch.part_a_g + batch.part_b_g) - batch.balance.residue_g;
+        words.push_back("--cup " + scale_grams(cup, step) + "g");
+    }
+    words.emplace_back("--part-mass ___g");
+    constexpr std::size_t kColumns = 76;  // a narrow terminal, its indent and the mark behind it
+    std::string text;
+    std::size_t column = 0;
+    for (const std::string& word : words) {
+        if (column > 0 && column + 1 + word.size() > kColumns) {
+            text += " \\\n  ";
+            column = 2;
+        } else if (column > 0) {
+            text += " ";
+            ++column;
+        }
+        text += word;
+        column += word.size();
+    }
+    return text + "\n";
 }
 
 std::string fit_text(const ShopFit& fit) {

@@ -12,6 +12,7 @@
 #include "cavigram/report/file_rows_detail.h"
 #include "cavigram/report/foam_rows_detail.h"
 #include "cavigram/report/page_detail.h"
+#include "cavigram/report/tally_text.h"
 #include "cavigram/report/thin_rows_detail.h"
 
 namespace cavigram {
@@ -239,6 +240,30 @@ void cautions(Page& page, const Plan& plan) {
                "the mold, vents open, face away; safety sheet and local rules come first.");
 }
 
+void grams_first(Page& page, const Plan& plan, const TextStyle& style) {
+    if (!style.pour_last) {
+        grams_rows(page, plan);
+        page.line();
+    }
+}
+
+void grams_last(Page& page, const Plan& plan, const TextStyle& style) {
+    if (style.pour_last) {
+        page.line();
+        grams_rows(page, plan);
+    }
+}
+
+// To copy when the casting is out and weighed.
+void log_lines(Page& page, const Plan& plan) {
+    const std::string call = log_call(plan);
+    if (!call.empty()) {
+        page.detail_line("");
+        page.detail_line("Log what comes out:");
+        page.detail_line("  " + call.substr(0, call.size() - 1));
+    }
+}
+
 }  // namespace
 
 void file_rows(Page& page, const Plan& plan) {
@@ -269,14 +294,15 @@ std::string thin_text(const Plan& plan, const TextStyle& style) {
 std::string weigh_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
-    grams_rows(page, plan);
-    page.line();
+    grams_first(page, plan, style);
     foam_rows(page, plan);
     size_and_volume(page, plan);
     area_and_shape(page, plan, true);
     findings(page, plan);
     guess_rows(page, plan);
     cautions(page, plan);
+    log_lines(page, plan);
+    grams_last(page, plan, style);
     return page.text(style);
 }
 
@@ -303,8 +329,7 @@ std::string orient_text(const Plan& plan, const TextStyle& style) {
 std::string bench_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
-    grams_rows(page, plan);
-    page.line();
+    grams_first(page, plan, style);
     bench_rows(page, *plan.bench, false);
     page.line();
     checklist(page, plan);
@@ -312,14 +337,15 @@ std::string bench_text(const Plan& plan, const TextStyle& style) {
     findings(page, plan);
     guess_rows(page, plan);
     cautions(page, plan);
+    log_lines(page, plan);
+    grams_last(page, plan, style);
     return page.text(style);
 }
 
 std::string summary_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
-    grams_rows(page, plan);
-    page.line();
+    grams_first(page, plan, style);
     foam_rows(page, plan);
     page.line();
     mending(page, plan);
@@ -341,6 +367,8 @@ std::string summary_text(const Plan& plan, const TextStyle& style) {
     findings(page, plan);
     guess_rows(page, plan);
     cautions(page, plan);
+    log_lines(page, plan);
+    grams_last(page, plan, style);
     return page.text(style);
 }
 

@@ -13,7 +13,9 @@ namespace cavigram {
 struct TextStyle {
     UnitSystem first = UnitSystem::metric;  ///< Whose units come first.
     bool detail = false;                    ///< Everything; otherwise what one acts on.
-    std::size_t width = 100;                ///< Columns; 40 at least.
+    std::size_t columns = 100;              ///< At which it wraps; 40 at least.
+    /// The grams at the end, where the eye is on a terminal that has scrolled; else at the head.
+    bool pour_last = false;
 };
 
 /// What a person at the bench reads: one fact a line, grams first where grams are asked for, metric

@@ -16,8 +16,9 @@ namespace {
 
 // Marks the file as ours ("cavi" in ASCII), so that another program's database is never written to.
 constexpr int kApplication = 0x63617669;
-// Version 1 held the columns up to `note`.
-constexpr int kVersion = 2;
+// Version 1 held the columns up to `note`, version 2 no history.
+constexpr int kVersion = 3;
+constexpr int kWithAllColumns = 2;
 // Another program may hold the file for a moment.
 constexpr int kPatience_ms = 5000;
 
@@ -41,6 +42,28 @@ constexpr AddedColumn kAdded[] = {{"skin_reference_mm", &Casting::skin_reference
                                   {"free_rise_mass_g", &Casting::free_rise_mass_g},
                                   {"free_rise_volume_ml", &Casting::free_rise_volume_ml}};
 constexpr int kFirstCount = 14;
+
+// The columns of a log, all of them or those of its first version.
+std::string columns_of(bool first_version) {
+    std::string columns = kFirstColumns;
+    for (const AddedColumn& added : kAdded) {
+        columns += first_version ? "" : std::string(", ") + added.name;
+    }
+    return columns;
+}
+
+std::string history_table() {
+    std::string columns =
+        "CREATE TABLE history (change INTEGER PRIMARY KEY AUTOINCREMENT, removed INTEGER NOT NULL, "
+        "changed TEXT NOT NULL, number INTEGER NOT NULL, date TEXT NOT NULL, part TEXT NOT NULL, "
+        "mold TEXT NOT NULL, foam TEXT NOT NULL, mix TEXT NOT NULL, volume_mm3 REAL NOT NULL, "
+        "area_mm2 REAL NOT NULL, cup_mass_g REAL, part_mass_g REAL, flash_mass_g REAL, "
+        "temperature_c REAL, verdict TEXT NOT NULL, note TEXT NOT NULL";
+    for (const AddedColumn& added : kAdded) {
+        columns += fmt::format(", {} REAL", added.name);
+    }
+    return columns + ")";
+}
 
 }  // namespace
 
@@ -152,14 +175,18 @@ class CastingLog::Database {
         return version;
     }
 
-    // Brings the table to today's columns; what it holds stays as it is. \pre within a transaction
+    // Brings the tables to today's; what they hold stays as it is. \pre within a transaction
     void bring_up_to_date() const {
-        if (version() == kVersion) {
+        const std::int64_t from = version();
+        if (from == kVersion) {
             return;
         }
-        for (const AddedColumn& added : kAdded) {
-            run(fmt::format("ALTER TABLE casting ADD COLUMN {} REAL", added.name));
+        if (from < kWithAllColumns) {
+            for (const AddedColumn& added : kAdded) {
+                run(fmt::format("ALTER TABLE casting ADD COLUMN {} REAL", added.name));
+            }
         }
+        run(history_table());
         run(fmt::format("PRAGMA user_version = {}", kVersion));
     }
 
@@ -225,100 +252,183 @@ CastingLog::~CastingLog() = default;
 CastingLog::CastingLog(CastingLog&&) noexcept = default;
 CastingLog& CastingLog::operator=(CastingLog&&) noexcept = default;
 
+namespace {
+
+// All columns but the number, from the place `first` on.
+template <class Statement>
+void bind_casting(Statement& statement, int first, const Casting& c) {
+    int at = first;
+    for (const std::string* text : {&c.date, &c.part, &c.mold, &c.foam, &c.mix}) {
+        statement.bind(at++, *text);
+    }
+    statement.bind(at++, c.volume_mm3);
+    statement.bind(at++, c.area_mm2);
+    for (const auto& mass : {c.cup_mass_g, c.part_mass_g, c.flash_mass_g, c.temperature_c}) {
+        statement.bind(at++, mass);
+    }
+    statement.bind(at++, c.verdict);
+    statement.bind(at++, c.note);
+    for (const AddedColumn& added : kAdded) {
+        statement.bind(at++, c.*added.value);
+    }
+}
+
+// A row in the order of columns_of, from the column `first` on.
+template <class Statement>
+Casting casting_of(const Statement& row, int first, bool first_version) {
+    int at = first;
+    Casting c;
+    c.number = row.whole(at++);
+    for (std::string* text : {&c.date, &c.part, &c.mold, &c.foam, &c.mix}) {
+        *text = row.text(at++);
+    }
+    c.volume_mm3 = row.number(at++);
+    c.area_mm2 = row.number(at++);
+    for (auto* mass : {&c.cup_mass_g, &c.part_mass_g, &c.flash_mass_g, &c.temperature_c}) {
+        *mass = row.maybe(at++);
+    }
+    c.verdict = row.text(at++);
+    c.note = row.text(at++);
+    if (!first_version) {
+        for (const AddedColumn& added : kAdded) {
+            c.*added.value = row.maybe(at++);
+        }
+    }
+    return c;
+}
+
+}  // namespace
+
+Casting CastingLog::find(std::int64_t number) const {
+    const bool first_version = database_->version() < kWithAllColumns;
+    Database::Statement select(
+        *database_, "SELECT " + columns_of(first_version) + " FROM casting WHERE number = ?1");
+    select.bind(1, number);
+    if (!select.step()) {
+        throw InvalidInput(fmt::format(
+            "The log holds no casting {}; \"cavigram tally list\" shows the numbers there are.",
+            static_cast<long long>(number)));
+    }
+    return casting_of(select, 0, first_version);
+}
+
+void CastingLog::keep(std::int64_t number, bool removed, const std::string& on) {
+    database_->bring_up_to_date();
+    const std::string columns = columns_of(false);
+    Database::Statement insert(*database_, "INSERT INTO history (removed, changed, " + columns +
+                                               ") SELECT ?1, ?2, " + columns +
+                                               " FROM casting WHERE number = ?3");
+    insert.bind(1, static_cast<std::int64_t>(removed ? 1 : 0));
+    insert.bind(2, on);
+    insert.bind(3, number);
+    insert.step();
+}
+
 std::int64_t CastingLog::add(const Casting& casting, double liquid_kg_m3) {
     check_casting(casting, liquid_kg_m3);
     return database_->whole("BEGIN IMMEDIATE", [&] {
         database_->bring_up_to_date();
         // All columns but the number, which the log gives.
-        std::string columns = kFirstColumns + sizeof "number,";
+        const std::string columns = columns_of(false).substr(sizeof "number,");
         std::string places = "?1";
-        for (const AddedColumn& added : kAdded) {
-            columns += std::string(", ") + added.name;
-        }
         for (std::size_t i = 2; i < kFirstCount + std::size(kAdded); ++i) {
             places += fmt::format(",?{}", i);
         }
         Database::Statement insert(*database_,
                                    "INSERT INTO casting (" + columns + ") VALUES (" + places + ")");
-        insert.bind(1, casting.date);
-        insert.bind(2, casting.part);
-        insert.bind(3, casting.mold);
-        insert.bind(4, casting.foam);
-        insert.bind(5, casting.mix);
-        insert.bind(6, casting.volume_mm3);
-        insert.bind(7, casting.area_mm2);
-        insert.bind(8, casting.cup_mass_g);
-        insert.bind(9, casting.part_mass_g);
-        insert.bind(10, casting.flash_mass_g);
-        insert.bind(11, casting.temperature_c);
-        insert.bind(12, casting.verdict);
-        insert.bind(13, casting.note);
-        int at = kFirstCount;
-        for (const AddedColumn& added : kAdded) {
-            insert.bind(at++, casting.*added.value);
-        }
+        bind_casting(insert, 1, casting);
         insert.step();
         return database_->last_number();
     });
 }
 
-std::vector<Casting> CastingLog::read() const {
-    std::string columns = kFirstColumns;
-    const bool first_version = database_->version() < kVersion;
-    for (const AddedColumn& added : kAdded) {
-        columns += first_version ? "" : std::string(", ") + added.name;
-    }
-    Database::Statement select(*database_, "SELECT " + columns + " FROM casting ORDER BY number");
-    std::vector<Casting> castings;
-    while (select.step()) {
-        Casting c;
-        c.number = select.whole(0);
-        c.date = select.text(1);
-        c.part = select.text(2);
-        c.mold = select.text(3);
-        c.foam = select.text(4);
-        c.mix = select.text(5);
-        c.volume_mm3 = select.number(6);
-        c.area_mm2 = select.number(7);
-        c.cup_mass_g = select.maybe(8);
-        c.part_mass_g = select.maybe(9);
-        c.flash_mass_g = select.maybe(10);
-        c.temperature_c = select.maybe(11);
-        c.verdict = select.text(12);
-        c.note = select.text(13);
-        int at = kFirstCount;
-        for (const AddedColumn& added : kAdded) {
-            c.*added.value = first_version ? std::nullopt : select.maybe(at++);
+Casting CastingLog::correct(const Casting& casting, const std::string& on, double liquid_kg_m3) {
+    check_casting(casting, liquid_kg_m3);
+    return database_->whole("BEGIN IMMEDIATE", [&] {
+        const Casting was = find(casting.number);
+        keep(casting.number, false, on);
+        std::string columns = columns_of(false).substr(sizeof "number,");
+        std::string places = "?2";
+        for (std::size_t i = 3; i < 1 + kFirstCount + std::size(kAdded); ++i) {
+            places += fmt::format(",?{}", i);
         }
-        castings.push_back(std::move(c));
-    }
-    return castings;
+        Database::Statement update(*database_, "UPDATE casting SET (" + columns + ") = (" + places +
+                                                   ") WHERE number = ?1");
+        update.bind(1, casting.number);
+        bind_casting(update, 2, casting);
+        update.step();
+        return was;
+    });
 }
 
 std::vector<Casting> CastingLog::all() const {
-    return database_->whole("BEGIN", [&] { return read(); });
+    return database_->whole("BEGIN", [&] {
+        const bool first_version = database_->version() < kWithAllColumns;
+        Database::Statement select(
+            *database_, "SELECT " + columns_of(first_version) + " FROM casting ORDER BY number");
+        std::vector<Casting> castings;
+        while (select.step()) {
+            castings.push_back(casting_of(select, 0, first_version));
+        }
+        return castings;
+    });
 }
 
-std::optional<Casting> CastingLog::undo() {
-    return database_->whole("BEGIN IMMEDIATE", [&]() -> std::optional<Casting> {
-        const std::vector<Casting> castings = read();
-        if (castings.empty()) {
-            return std::nullopt;
+Casting CastingLog::at(std::int64_t number) const {
+    return database_->whole("BEGIN", [&] { return find(number); });
+}
+
+std::vector<PastCasting> CastingLog::history() const {
+    return database_->whole("BEGIN", [&] {
+        std::vector<PastCasting> past;
+        if (database_->version() < kVersion) {
+            return past;
         }
-        Database::Statement remove(*database_, "DELETE FROM casting WHERE number = ?1");
-        remove.bind(1, castings.back().number);
-        remove.step();
-        return castings.back();
+        Database::Statement select(*database_, "SELECT removed, changed, " + columns_of(false) +
+                                                   " FROM history ORDER BY change");
+        while (select.step()) {
+            past.push_back({casting_of(select, 2, false), select.whole(0) != 0, select.text(1)});
+        }
+        return past;
+    });
+}
+
+Casting CastingLog::take_out(std::int64_t number, const std::string& on) {
+    const Casting was = find(number);
+    keep(number, true, on);
+    Database::Statement remove(*database_, "DELETE FROM casting WHERE number = ?1");
+    remove.bind(1, number);
+    remove.step();
+    return was;
+}
+
+Casting CastingLog::remove(std::int64_t number, const std::string& on) {
+    return database_->whole("BEGIN IMMEDIATE", [&] { return take_out(number, on); });
+}
+
+std::optional<Casting> CastingLog::undo(const std::string& on) {
+    return database_->whole("BEGIN IMMEDIATE", [&]() -> std::optional<Casting> {
+        const std::int64_t last = [&] {
+            Database::Statement select(*database_, "SELECT max(number) FROM casting");
+            return select.step() ? select.whole(0) : 0;
+        }();
+        return last > 0 ? std::optional(take_out(last, on)) : std::nullopt;
     });
 }
 
 std::filesystem::path usual_log_path() {
     const char* const data = std::getenv("XDG_DATA_HOME");
     const char* const home = std::getenv("HOME");
+    const bool has_data = data != nullptr && *data == '/';
+    // A log in whatever folder one stands in would be another each time.
+    if (!has_data && (home == nullptr || *home != '/')) {
+        throw InvalidInput(
+            fmt::format("Neither HOME nor XDG_DATA_HOME names a folder, so the log has no usual "
+                        "place; name its file with {}.",
+                        setting("db")));
+    }
     const std::filesystem::path base =
-        data != nullptr && *data == '/'
-            ? std::filesystem::path(data)
-            : std::filesystem::path(home != nullptr ? home : ".") / ".local" / "share";
+        has_data ? std::filesystem::path(data) : std::filesystem::path(home) / ".local" / "share";
     return base / "cavigram" / "castings.db";
 }
 

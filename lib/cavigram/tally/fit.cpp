@@ -3,10 +3,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 #include <span>
 
 #include <boost/math/distributions/students_t.hpp>
-#include <fmt/core.h>
+#include <fmt/format.h>
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/quantity.h"
@@ -328,6 +329,27 @@ std::vector<Casting> castings_of(const std::vector<Casting>& all, const std::str
         "The log holds no casting of {}{}{}, only of {}; choose one of these "
         "with --foam and --mix.",
         foam.empty() ? "any foam" : foam, mix.empty() ? "" : " at ", mix, foams_and_mixes(all)));
+}
+
+std::vector<Casting> castings_from_mold(const std::vector<Casting>& all, const std::string& mold) {
+    std::vector<Casting> some = all;
+    std::erase_if(some, [&](const Casting& c) { return !mold.empty() && c.mold != mold; });
+    if (!some.empty() || all.empty()) {
+        return some;
+    }
+    std::set<std::string> molds;
+    for (const Casting& c : all) {
+        if (!c.mold.empty()) {
+            molds.insert(c.mold);
+        }
+    }
+    throw InvalidInput(
+        molds.empty()
+            ? fmt::format("The log names no molds; give {} with each casting that you add.",
+                          setting("mold"))
+            : fmt::format("The log holds no casting from the mold \"{}\", only from {}; choose one "
+                          "of these with {}.",
+                          mold, fmt::join(molds, ", "), setting("mold")));
 }
 
 std::vector<std::vector<Casting>> by_foam_and_mix(const std::vector<Casting>& all) {

@@ -86,6 +86,11 @@ struct ShopFit {
 [[nodiscard]] std::vector<Casting> castings_of(const std::vector<Casting>& all,
                                                const std::string& foam, const std::string& mix);
 
+/// The castings from one mold; an empty word chooses all. \throw InvalidInput if there are none,
+/// with the molds that there are
+[[nodiscard]] std::vector<Casting> castings_from_mold(const std::vector<Casting>& all,
+                                                      const std::string& mold);
+
 /// The castings parted by foam and mix, in the order of the log.
 [[nodiscard]] std::vector<std::vector<Casting>> by_foam_and_mix(const std::vector<Casting>& all);
 
