@@ -8,6 +8,7 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/told.h"
 #include "cavigram/mesh/weld.h"
 #include "cavigram/repair/part_maker_detail.h"
 #include "cavigram/repair/workpiece_detail.h"
@@ -52,14 +53,16 @@ void close(Workpiece& work) {
         if (work.options.level == MendLevel::off) {
             throw UnusableInput(
                 fmt::format("The surface is not closed as it stands ({} open and {} irregular "
-                            "edge sides), and mending is off; allow --mend gentle or full.",
-                            work.adjacent.border_halfedges, work.adjacent.irregular_halfedges));
+                            "edge sides), and mending is off; allow {} gentle or full.",
+                            work.adjacent.border_halfedges, work.adjacent.irregular_halfedges,
+                            setting("mend")));
         }
         sew(work);
         work.adjacent = adjacency(work.mesh);
     }
     if (!work.adjacent.closed()) {
-        throw NotClosed("The surface can't be closed; mend the mesh, or try --wrap.");
+        throw NotClosed("The surface can't be closed; mend the mesh, or try " + setting("wrap") +
+                        ".");
     }
     work.shells = shells(work.mesh, work.adjacent);
     if (work.options.crossings) {
@@ -75,25 +78,28 @@ void put_wrap(Workpiece& work, const NotClosed* refusal, std::optional<double> m
             throw UnusableInput(*refusal);
         }
         throw InvalidInput(
-            "A wrap changes the whole surface; give --wrap without --mend off or gentle.");
+            fmt::format("A wrap changes the whole surface; give {} without {} off or gentle.",
+                        setting("wrap"), setting("mend")));
     }
     const double solid = winding_volume_mm3(work.mesh, work.context);
     if (refusal != nullptr && !(solid > 0.0)) {
-        throw UnusableInput(refusal->what());
+        throw UnusableInput(refusal->told());
     }
     const std::optional<Wrap> wrap = wrap_around(work.mesh, solid, work.context);
     if (!wrap) {
         throw UnusableInput(refusal != nullptr
-                                ? refusal->what()
+                                ? refusal->told()
                                 : "The wrap went in through a gap of the surface and holds "
                                   "less than the part; close the gap in the mesh.");
     }
     if (mended_mm3 && (wrap->volume_mm3 - wrap->volume_below_mm3 > *mended_mm3 ||
                        wrap->volume_mm3 + wrap->volume_above_mm3 < *mended_mm3)) {
-        throw UnusableInput(fmt::format(
-            "The wrap holds {:.4g} cm3 and the mended surface {:.4g} cm3, which is further apart "
-            "than its range: it bridges or fills what is hollow; leave --wrap out.",
-            wrap->volume_mm3 / 1000.0, *mended_mm3 / 1000.0));
+        throw UnusableInput(
+            fmt::format("The wrap holds {} and the mended surface {}, which is further apart than "
+                        "its range: it "
+                        "bridges or fills what is hollow; leave {} out.",
+                        told(wrap->volume_mm3, Kind::volume, 4), told(*mended_mm3, Kind::volume, 4),
+                        setting("wrap")));
     }
     work.mesh = wrap->mesh;
     work.refresh();
@@ -105,8 +111,8 @@ void put_wrap(Workpiece& work, const NotClosed* refusal, std::optional<double> m
         {Severity::warning,
          "wrapped",
          fmt::format("The surface was replaced by a wrap that bridges gaps up to "
-                     "{:.3g} mm; {:.3g} cm2 of it has no surface of the file beneath.",
-                     wrap->alpha_mm, wrap->invented_mm2 / 100.0),
+                     "{}; {} of it has no surface of the file beneath.",
+                     told(wrap->alpha_mm, Kind::length), told(wrap->invented_mm2, Kind::area)),
          {}});
 }
 

@@ -6,6 +6,7 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/told.h"
 #include "cavigram/repair/orientation.h"
 #include "cavigram/repair/part_maker_detail.h"
 #include "cavigram/repair/submesh_detail.h"
@@ -83,8 +84,8 @@ void drop_within(Workpiece& work, const Nesting& nesting) {
     if (work.options.level == MendLevel::off) {
         throw UnusableInput(fmt::format(
             "A shell lies in the part near {} and looks the same way as its outside, and "
-            "mending is off; allow --mend gentle or full.",
-            place_text(places.front())));
+            "mending is off; allow {} gentle or full.",
+            told_at(places.front()), setting("mend")));
     }
     work.ledger.fault("within", places.size(), places);
     const double change = keep_only(work, kept);
@@ -97,11 +98,11 @@ void drop_within(Workpiece& work, const Nesting& nesting) {
     work.ledger.findings.push_back(
         {Severity::warning, "solid_within",
          fmt::format(
-             "{} shell{} inside the part and look{} the same way as its outside, {:.3g} cm3 "
+             "{} shell{} inside the part and look{} the same way as its outside, {} "
              "together, taken for solid in solid; if it is hollow there, turn those faces over "
              "in the model.",
              places.size(), places.size() == 1 ? " lies" : "s lie", places.size() == 1 ? "s" : "",
-             volume / 1000.0),
+             told(volume, Kind::volume)),
          step.places_mm});
 }
 
@@ -145,8 +146,8 @@ void nest_shells(Workpiece& work) {
     if (!nesting.turned.empty()) {
         if (work.options.level == MendLevel::off) {
             throw UnusableInput(
-                "The surface, or a shell of it, is inside out, and mending is off; allow "
-                "--mend gentle or full.");
+                "The surface, or a shell of it, is inside out, and mending is off; allow " +
+                setting("mend") + " gentle or full.");
         }
         work.ledger.log("turn_shells", nesting.turned.size(), {});
         work.refresh();
@@ -183,9 +184,9 @@ void nest_shells(Workpiece& work) {
         {Severity::warning,
          "double_skin",
          fmt::format("An inner surface follows the outer one, as a scan of both "
-                     "sides of a wall does; its {:.3g} cm3 are taken for hollow "
-                     "space; if the part is solid there, give --hollow fill.",
-                     hollow / 1000.0),
+                     "sides of a wall does; its {} are taken for hollow space; if the part is "
+                     "solid there, give {} fill.",
+                     told(hollow, Kind::volume), setting("hollow")),
          {}});
 }
 

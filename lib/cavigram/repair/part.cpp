@@ -7,6 +7,7 @@
 #include <fmt/core.h>
 
 #include "cavigram/core/error.h"
+#include "cavigram/core/told.h"
 #include "cavigram/repair/part_maker_detail.h"
 
 namespace cavigram {
@@ -49,13 +50,8 @@ double signed_volume_mm3(const TriMesh& mesh) {
     return six_volumes / 6.0;
 }
 
-std::string place_text(const Vec3& p) {
-    // Far from the origin four digits would name a place beside the part. Adding 0 turns -0.0 into
-    // 0.0.
-    const auto number = [](double v) {
-        return std::abs(v) < 1000.0 ? fmt::format("{:.4g}", v + 0.0) : fmt::format("{:.1f}", v);
-    };
-    return "(" + number(p.x()) + ", " + number(p.y()) + ", " + number(p.z()) + ") mm";
+std::string told_at(const Vec3& p) {
+    return told_place(p.x(), p.y(), p.z());
 }
 
 bool pinched_somewhere(const TriMesh& mesh, const Adjacency& adjacent) {
@@ -87,7 +83,7 @@ Part PartMaker::make(PartPieces pieces) {
         throw UnusableInput(fmt::format(
             "The surface is not closed: {} open and {} irregular edge sides, the first near {}.",
             pieces.adjacent.border_halfedges, pieces.adjacent.irregular_halfedges,
-            place_text(pieces.mesh.corner(h / 3, static_cast<int>(h % 3)))));
+            told_at(pieces.mesh.corner(h / 3, static_cast<int>(h % 3)))));
     }
     Part part;
     part.mesh_ = std::move(pieces.mesh);

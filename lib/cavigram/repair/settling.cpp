@@ -5,6 +5,7 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/told.h"
 #include "cavigram/repair/double_count.h"
 #include "cavigram/repair/part_maker_detail.h"
 #include "cavigram/repair/submesh_detail.h"
@@ -99,10 +100,9 @@ void tell_broken_hollows(Workpiece& work, const Uniting& united) {
     step.volume_below_mm3 = united.broken_hollow_mm3;
     work.ledger.findings.push_back(
         {Severity::warning, "hollow_broken",
-         fmt::format(
-             "A hollow of {:.3g} cm3 breaks through its wall and is counted as solid, which the "
-             "range allows for; move it into the part, or cut the opening into the model.",
-             united.broken_hollow_mm3 / 1000.0),
+         fmt::format("A hollow of {} breaks through its wall and is counted as solid, which the "
+                     "range allows for; move it into the part, or cut the opening into the model.",
+                     told(united.broken_hollow_mm3, Kind::volume)),
          step.places_mm});
 }
 
@@ -172,7 +172,7 @@ void allow_for_crossings(Workpiece& work) {
              "{} pairs of triangles still cross, the first near {}; air and volume there "
              "are less sure.",
              work.crossings.size(),
-             place_text(work.mesh.corner(static_cast<std::size_t>(work.crossings.front()[0]), 0))),
+             told_at(work.mesh.corner(static_cast<std::size_t>(work.crossings.front()[0]), 0))),
          work.ledger.steps.back().places_mm});
 }
 

@@ -5,6 +5,7 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/told.h"
 #include "cavigram/mesh/manifold.h"
 #include "cavigram/repair/cracks.h"
 #include "cavigram/repair/duplicates.h"
@@ -28,6 +29,9 @@ constexpr double kMostPatched = 0.45;
 // without being asked for it.
 constexpr double kWorthAWarning = 0.03;
 constexpr double kAskedFor = 0.15;
+// A width that is named to three digits, in whatever unit, must not come out narrower than the
+// hole.
+constexpr double kAcceptedWidth = 1.02;
 // Gentle mending closes no hole wider than this share of the diagonal: 2 mm on a hand-sized part.
 constexpr double kGentleHole = 0.02;
 
@@ -119,10 +123,21 @@ void note_patch(Workpiece& work, const Patch& patch) {
         work.ledger.findings.push_back(
             {Severity::note,
              "base_closed",
-             fmt::format("The flat open side, {:.3g} mm wide, was closed flat, as if "
-                         "the part had stood there.",
-                         patch.diameter_mm),
+             fmt::format("The flat open side, {} wide, was closed flat, as if the part had stood "
+                         "there.",
+                         told(patch.diameter_mm, Kind::length)),
              {to_array(patch.center_mm)}});
+    }
+    if (patch.kind == PatchKind::mirrored) {
+        work.ledger.findings.push_back(
+            {Severity::note,
+             "hole_mirrored",
+             fmt::format("The hole {} wide near {} was closed with the mirror image of the surface "
+                         "near {}, as {:.0f} % of the part is its own mirror image; if the two "
+                         "sides differ there, scan the part there again.",
+                         told(patch.diameter_mm, Kind::length), told_at(patch.center_mm),
+                         told_at(patch.taken_from_mm), 100.0 * patch.agreeing_share),
+             {to_array(patch.center_mm), to_array(patch.taken_from_mm)}});
     }
 }
 
@@ -139,10 +154,10 @@ struct MadeUp {
 
 std::string hole_text(const Patch& patch, const MadeUp& made) {
     return fmt::format(
-        "the hole {:.3g} mm wide near {}, which makes up {:.0f} % of the area and may put the "
+        "the hole {} wide near {}, which makes up {:.0f} % of the area and may put the "
         "volume off by -{:.1f} to +{:.1f} %",
-        patch.diameter_mm, place_text(patch.center_mm), 100.0 * made.area, 100.0 * made.below,
-        100.0 * made.above);
+        told(patch.diameter_mm, Kind::length), told_at(patch.center_mm), 100.0 * made.area,
+        100.0 * made.below, 100.0 * made.above);
 }
 
 // Large holes are told of, and very large ones closed only for someone who asked for it.
@@ -150,9 +165,10 @@ void judge_patch(Workpiece& work, const Patch& patch, const MadeUp& made) {
     const double most = made.most(patch.kind);
     if (most > kAskedFor && !work.options.largest_hole_mm) {
         throw UnusableInput(
-            fmt::format("Mending would close {}; scan the part there too, or accept it with "
-                        "--largest-hole {:.0f}mm.",
-                        hole_text(patch, made), std::ceil(patch.diameter_mm)));
+            fmt::format("Mending would close {}; scan the part there too, or accept it with {} of "
+                        "{}.",
+                        hole_text(patch, made), setting("largest-hole"),
+                        told_own(kAcceptedWidth * patch.diameter_mm, Kind::length, 3)));
     }
     if (most > kWorthAWarning) {
         work.ledger.findings.push_back(
@@ -202,13 +218,13 @@ void close_holes(Workpiece& work) {
         const Patch& hole = filling.left_open.front();
         const bool limited = limit > 0.0 && hole.diameter_mm > limit;
         const std::string text = fmt::format(
-            "{} hole{} can't be closed, the first {:.3g} mm wide near {}; mend the mesh "
-            "there{}.",
-            filling.left_open.size(), filling.left_open.size() == 1 ? "" : "s", hole.diameter_mm,
-            place_text(hole.center_mm),
-            !limited                                  ? ""
-            : work.options.level == MendLevel::gentle ? ", or allow --mend full"
-                                                      : ", or allow a larger --largest-hole");
+            "{} hole{} can't be closed, the first {} wide near {}; mend the mesh there{}.",
+            filling.left_open.size(), filling.left_open.size() == 1 ? "" : "s",
+            told(hole.diameter_mm, Kind::length), told_at(hole.center_mm),
+            !limited ? std::string()
+            : work.options.level == MendLevel::gentle
+                ? ", or allow " + setting("mend") + " full"
+                : ", or allow a larger " + setting("largest-hole"));
         if (limited) {
             throw UnusableInput(text);
         }
@@ -245,10 +261,11 @@ void close_holes(Workpiece& work) {
     } else {
         throw UnusableInput(fmt::format(
             "The surface is open: closing it would add {:.0f} % of its area, the largest "
-            "gap {:.3g} mm wide near {}; "
+            "gap {} wide near {}; "
             "give a mesh that goes all around the part.",
-            100.0 * patched / (whole - patched), filling.patches.front().diameter_mm,
-            place_text(filling.patches.front().center_mm)));
+            100.0 * patched / (whole - patched),
+            told(filling.patches.front().diameter_mm, Kind::length),
+            told_at(filling.patches.front().center_mm)));
     }
 }
 
