@@ -32,7 +32,7 @@ const Finding* found(const Mended& mended, const std::string& code) {
 
 const RepairStep* step(const Mended& mended, const std::string& action) {
     for (const RepairStep& one : mended.part.steps()) {
-        if (one.action == action) {
+        if (to_text(one.action) == action) {
             return &one;
         }
     }

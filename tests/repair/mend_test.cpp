@@ -21,7 +21,7 @@ double volume(const Mended& mended) {
 
 bool did(const Mended& mended, const std::string& action) {
     for (const RepairStep& step : mended.part.steps()) {
-        if (step.action == action) {
+        if (to_text(step.action) == action) {
             return true;
         }
     }
@@ -170,7 +170,7 @@ namespace {
 
 std::size_t faults_of(const Mended& mended, const std::string& kind) {
     for (const Fault& fault : mended.part.faults()) {
-        if (fault.kind == kind) {
+        if (to_text(fault.kind) == kind) {
             return fault.count;
         }
     }
@@ -190,7 +190,7 @@ TEST_CASE("faults are counted and placed") {
     CHECK(faults_of(mended, "duplicate") == 1);
     CHECK(faults_of(mended, "crossing") == 0);
     for (const Fault& fault : mended.part.faults()) {
-        if (fault.kind == "hole") {
+        if (fault.kind == FaultKind::hole) {
             REQUIRE(fault.sizes_mm.size() == 2);
             // The rims lie near circles of radius 6 and 4; steps along the grid lengthen them by up
             // to 4/pi.

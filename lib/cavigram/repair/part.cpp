@@ -24,6 +24,52 @@ const char* to_text(Verdict verdict) {
     return "sound";
 }
 
+const char* to_text(RepairAction action) {
+    switch (action) {
+        case RepairAction::weld:
+            return "weld";
+        case RepairAction::drop_degenerate:
+            return "drop_degenerate";
+        case RepairAction::drop_repeated:
+            return "drop_repeated";
+        case RepairAction::drop_folded:
+            return "drop_folded";
+        case RepairAction::turn_faces:
+            return "turn_faces";
+        case RepairAction::close_cracks:
+            return "close_cracks";
+        case RepairAction::part_touching:
+            return "part_touching";
+        case RepairAction::drop_scraps:
+            return "drop_scraps";
+        case RepairAction::close_holes:
+            return "close_holes";
+        case RepairAction::cut_tangles:
+            return "cut_tangles";
+        case RepairAction::cut_crossings:
+            return "cut_crossings";
+        case RepairAction::unite:
+            return "unite";
+        case RepairAction::fill_broken_hollow:
+            return "fill_broken_hollow";
+        case RepairAction::keep_crossings:
+            return "keep_crossings";
+        case RepairAction::turn_shells:
+            return "turn_shells";
+        case RepairAction::drop_within:
+            return "drop_within";
+        case RepairAction::fill_hollows:
+            return "fill_hollows";
+        case RepairAction::keep_hollow:
+            return "keep_hollow";
+        case RepairAction::wrap:
+            return "wrap";
+        case RepairAction::allow_for_noise:
+            return "allow_for_noise";
+    }
+    return "";
+}
+
 double Part::volume_below_mm3() const {
     double sum = 0.0;
     for (const RepairStep& step : steps_) {
