@@ -95,6 +95,11 @@ TEST_CASE("a refusal comes through") {
     REQUIRE(answer.has_value());
     CHECK_FALSE(answer->soup.has_value());
     CHECK(answer->refusal == "Can't use it: why; remedy.");
+    // With its marks, which are control characters.
+    const std::string marked = "Can't use it: too long; give " + setting("partial") + ".";
+    const auto told = got(sent([&](int file) { send_refusal(file, marked); }));
+    REQUIRE(told.has_value());
+    CHECK(told->refusal == marked);
 }
 
 TEST_CASE("a soup that breaks a promise is not believed") {

@@ -254,9 +254,24 @@ TEST_CASE("ASCII facets with bad numbers or missing corners are left out and rep
         "endloop\nendfacet\nendsolid\n");
     CHECK(quad.mesh.triangles.size() == 2);
     CHECK_NEAR(plain_area(quad.mesh), 1.0, 1e-15);
-    // Cut at any byte: what is whole is taken, and it is said that the end is missing.
+}
+
+TEST_CASE("ASCII STL that is cut off is refused, or taken as far as it goes as asked") {
+    const std::string plain = stl_text_of(box());
+    // Cut at any byte: within a facet the rest is missing for certain; between two facets nothing
+    // but the missing end tells of it.
     for (std::size_t size = 200; size < plain.size() - 10; ++size) {
-        const Soup cut = parse_stl(plain.substr(0, size));
+        const std::string head = plain.substr(0, size);
+        const std::size_t open = head.rfind("  facet");
+        const std::size_t closed = head.rfind("endfacet");
+        if (open != head.npos && (closed == head.npos || open > closed)) {
+            const std::string text = refusal([&] { return parse_stl(head, "cut.stl"); });
+            check_sentence(text);
+            CHECK(text.find("ends within a facet") != std::string::npos);
+        } else {
+            CHECK(parse_stl(head).mesh.triangles.size() <= 12);
+        }
+        const Soup cut = parse_stl(head, "cut.stl", true);
         CHECK(keeps_promises(cut));
         CHECK(cut.mesh.triangles.size() <= 12);
         CHECK(has_finding(cut, "no_endsolid"));

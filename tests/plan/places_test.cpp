@@ -88,9 +88,9 @@ std::size_t check_places(const PartRequest& request, const Box3& box) {
             ++places;
         }
     };
-    // Places in words have four digits, or tenths of a millimeter.
+    // Places in words have tenths of a millimeter.
     const auto check_text = [&](const std::string& text) {
-        static const std::regex place(R"(\(([-+.e0-9]+), ([-+.e0-9]+), ([-+.e0-9]+)\) mm)");
+        static const std::regex place(R"(x ([-+.e0-9]+), y ([-+.e0-9]+), z ([-+.e0-9]+) mm)");
         for (std::sregex_iterator at(text.begin(), text.end(), place), end; at != end; ++at) {
             INFO(text);
             CHECK(within(box, Vec3(std::stod((*at)[1]), std::stod((*at)[2]), std::stod((*at)[3])),
@@ -103,7 +103,7 @@ std::size_t check_places(const PartRequest& request, const Box3& box) {
         for (const Finding& finding : prepared.findings) {
             INFO(finding.text);
             check(finding.at_mm);
-            check_text(finding.text);
+            check_text(rendered(finding.text));
         }
         for (const RepairStep& step : prepared.part.steps()) {
             check(step.places_mm);

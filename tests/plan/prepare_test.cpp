@@ -104,9 +104,10 @@ TEST_CASE("a stated unit is used; overruling it is said; an unlikely size is sai
     for (const Finding& finding : prepared.findings) {
         if (finding.code == "units_overruled") {
             CHECK(finding.severity == Severity::warning);
-            CHECK(finding.text.find("The file states m, in which the part is 40.00 x") !=
+            const std::string text = rendered(finding.text);
+            CHECK(text.find("The file states m, in which the part is 40.00 x") !=
                   std::string::npos);
-            CHECK(finding.text.find("read in in, in which it is 1.016 x") != std::string::npos);
+            CHECK(text.find("read in in, in which it is 1.016 x") != std::string::npos);
         }
     }
 }
@@ -126,18 +127,17 @@ TEST_CASE("a size that no part has is asked about before anything else can fail"
     std::string text = asked();
     INFO(text);
     CHECK(text.find("would be 0.0400 mm") != std::string::npos);
-    CHECK(
-        text.find("--units m (40.0 mm (1.57 in)), --units ft (12.2 mm (0.480 in)), or --longest") !=
-        std::string::npos);
-    CHECK(text.find("--units cm") == std::string::npos);
+    CHECK(text.find("units m (40.0 mm (1.57 in)), units ft (12.2 mm (0.480 in)), or longest") !=
+          std::string::npos);
+    CHECK(text.find("units cm") == std::string::npos);
     CHECK(text.find("(the file states m)") != std::string::npos);
     request.units = parse_length_unit("m");
     request.scale = 1000.0;  // 40 m
     text = asked();
     CHECK(text.find("40000 mm") != std::string::npos);
-    CHECK(text.find("--units mm (40.0 mm") != std::string::npos);
+    CHECK(text.find("units mm (40.0 mm") != std::string::npos);
     request.scale = 1e-9;
-    CHECK(asked().find("by --units or --longest") != std::string::npos);
+    CHECK(asked().find("by units or longest") != std::string::npos);
     // The mesh behind it may be as broken as it likes: one triangle.
     const auto path = std::filesystem::temp_directory_path() /
                       fmt::format("cavigram_prepare_{}_sheet.stl", getpid());

@@ -24,7 +24,7 @@ Plan inspected(const char* file, const char* units = nullptr) {
 
 bool did(const Plan& plan, const std::string& action) {
     for (const RepairStep& step : plan.part->steps()) {
-        if (step.action == action) {
+        if (to_text(step.action) == action) {
             return true;
         }
     }

@@ -32,9 +32,6 @@ OPEN_SHEET = "mesh_with_border.off"
 # Steps that make up surface or leave doubt; the grams must then have a range.
 DOUBTFUL = {"close_holes", "close_cracks", "wrap", "keep_crossings", "fill_broken_hollow", "drop_within",
             "allow_for_noise"}
-# A solid and a lone triangle that crosses it: the triangle's rim is closed by its own back, which encloses nothing, so the volume
-# is that of the solid without a doubt.
-SHEET_IN_SOLID = "tetra_intersected_by_triangle.off"
 
 
 def polydata_from_off(path):
@@ -122,7 +119,7 @@ def main():
             result = run(program, "plan", str(path), "--units", "mm", "--json", "-", "--out", folder + "/out", timeout=300)
         if result.returncode == 3:
             outcome["refused"] += 1
-            if path.name in MENDED or (path.name == OPEN_SHEET and "near (" not in result.stderr):
+            if path.name in MENDED or (path.name == OPEN_SHEET and "near x " not in result.stderr):
                 faults.append(f"{name}: {result.stderr.strip()}")
             faults += [f"{name}: {fault}" for fault in check_refusal(result, 3)]
             print(f"refused   {name}: {result.stderr.strip()}")
@@ -138,7 +135,7 @@ def main():
         measures = plan["measures"]
         if not measures["volume_low_mm3"] <= measures["volume_mm3"] <= measures["volume_high_mm3"] or measures["volume_mm3"] <= 0:
             faults.append(f"{name}: volume {measures}")
-        unsure = set() if str(name).endswith(SHEET_IN_SOLID) else DOUBTFUL & {step["action"] for step in plan["repair"]["steps"]}
+        unsure = DOUBTFUL & {step["action"] for step in plan["repair"]["steps"]}
         grams = plan["foam"]["part_mass_low_g"], plan["foam"]["part_mass_high_g"]
         if unsure and not (measures["volume_low_mm3"] < measures["volume_high_mm3"] and 0 <= grams[0] < grams[1]):
             faults.append(f"{name}: {sorted(unsure)} without a range: {measures}, {grams} g")

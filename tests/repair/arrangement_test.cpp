@@ -11,6 +11,7 @@
 #include "cavigram/mesh/solids.h"
 #include "cavigram/mesh/weld.h"
 #include "cavigram/repair/crossings.h"
+#include "cavigram/repair/rounding_detail.h"
 
 #include "support/near.h"
 #include "support/oracles.h"
@@ -187,4 +188,29 @@ TEST_CASE("triangles without area bound nothing; a surface that is open is left 
     TriMesh open = boxes(Vec3(20, 20, 20));
     open.triangles.pop_back();
     CHECK_FALSE(arranged(open).solved);
+}
+
+TEST_CASE("what rounding leaves is counted, and its bound holds what it counts wrongly") {
+    // Two boxes that overlap by less than the coarsest grid, and by no corner in common: no grid
+    // parts or joins them. The overlap, counted twice, is known.
+    const double depth = 40.0 * 0x1p-23;
+    const TriMesh box = box_solid(40, 40, 40).mesh;
+    TriMesh both = joined(box, transformed(box, 1.0, Vec3(40.0 - depth, 11.3, 7.7)));
+    const std::size_t before = crossing_pairs(both, adjacency(both)).size();
+    REQUIRE(before > 0);
+    const Rounding left = settle_rounding(both, {});
+    CHECK_FALSE(left.left.empty());
+    CHECK(left.moved_mm > 0.0);
+    const double twice =
+        mass_properties(both).volume_mm3 - (128000.0 - depth * (40.0 - 11.3) * (40.0 - 7.7));
+    CHECK(std::abs(twice) > 0.0);
+    CHECK(std::abs(twice) <= left.left_mm3);
+    // The bound is no more than the area of what crosses times the way that the corners moved.
+    CHECK(left.left_mm3 <= 2.0 * 9600.0 * left.moved_mm * static_cast<double>(left.left.size()));
+
+    // Boxes apart have none.
+    TriMesh apart = joined(box, transformed(box, 1.0, Vec3(50, 0, 0)));
+    const Rounding none = settle_rounding(apart, {});
+    CHECK(none.left.empty());
+    CHECK(none.left_mm3 == 0.0);
 }

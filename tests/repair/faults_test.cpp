@@ -13,7 +13,7 @@ namespace {
 
 std::size_t count_of(const ShapeSurvey& survey, const std::string& kind) {
     for (const Fault& fault : survey.faults) {
-        if (fault.kind == kind) {
+        if (to_text(fault.kind) == kind) {
             return fault.count;
         }
     }
@@ -53,7 +53,7 @@ TEST_CASE("one vertex pulled far out is a spike, at its place") {
     const ShapeSurvey survey = survey_shape(sphere);
     CHECK(count_of(survey, "spike") == 1);
     for (const Fault& fault : survey.faults) {
-        if (fault.kind == "spike") {
+        if (fault.kind == FaultKind::spike) {
             const auto& p = fault.places_mm.front();
             CHECK((Vec3(p[0], p[1], p[2]) - sphere.vertices[v]).norm() < 1e-9);
         }

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <array>
 #include <cmath>
 #include <numbers>
 #include <random>
@@ -31,11 +32,15 @@ const Finding* found(const Mended& mended, const std::string& code) {
 
 const RepairStep* step(const Mended& mended, const std::string& action) {
     for (const RepairStep& one : mended.part.steps()) {
-        if (one.action == action) {
+        if (to_text(one.action) == action) {
             return &one;
         }
     }
     return nullptr;
+}
+
+Vec3 to_vec(const std::array<double, 3>& p) {
+    return {p[0], p[1], p[2]};
 }
 
 double volume(const TriMesh& mesh) {
@@ -94,7 +99,8 @@ TEST_CASE("hollow_broken: a hollow that breaks through its wall is told as that"
     REQUIRE(finding != nullptr);
     CHECK(finding->severity == Severity::warning);
     CHECK(finding->text.find("breaks through its wall") != std::string::npos);
-    CHECK(finding->text.find("4.16 cm3") != std::string::npos);  // the inscribed ball of 48 sides
+    CHECK(rendered(finding->text).find("4.16 cm3") !=
+          std::string::npos);  // the inscribed ball of 48 sides
     // Empty as the file says: the box less the ball but for its cap of 0.5 mm, pi h^2 (R - h/3).
     check_range(broken, 64000.0 - (ball.volume_mm3 - pi * 0.25 * (10.0 - 0.5 / 3.0)));
     const RepairStep* filled = step(broken, "fill_broken_hollow");
@@ -146,9 +152,35 @@ TEST_CASE("large_hole: told with its place, refused when very large unless asked
     CHECK_NEAR(volume(told.part.mesh()), ball.volume_mm3, 1e-3);
 
     CHECK_THROWS_WITH_AS(static_cast<void>(mend(without_cap(53.0))),
-                         doctest::Contains("accept it with --largest-hole"), UnusableInput);
+                         doctest::Contains("accept it with largest_hole of"), UnusableInput);
     const Mended asked = mend(without_cap(53.0), {.largest_hole_mm = 60.0});
     REQUIRE(found(asked, "large_hole") != nullptr);
     check_range(asked, ball.volume_mm3);
     CHECK_NEAR(volume(asked.part.mesh()), ball.volume_mm3, 0.01);
+}
+
+TEST_CASE("hole_mirrored: told with both places; not where a part has no other side") {
+    const Solid torus = torus_solid(50, 18, 96);
+    const auto beside = [](const Vec3& c) { return (c - Vec3(68, 0, 0)).norm() < 16; };
+    const Mended mended = mend(damage::holed(torus.mesh, beside));
+    const Finding* finding = found(mended, "hole_mirrored");
+    REQUIRE(finding != nullptr);
+    CHECK(finding->severity == Severity::note);
+    CHECK(rendered(finding->text).find("its own mirror image") != std::string::npos);
+    REQUIRE(finding->at_mm.size() == 2);
+    // From the hole to where the piece was taken.
+    CHECK((to_vec(finding->at_mm[0]) - Vec3(68, 0, 0)).norm() < 5.0);
+    CHECK((to_vec(finding->at_mm[1]) - Vec3(68, 0, 0)).norm() > 32.0);
+    check_range(mended, torus.volume_mm3);
+    CHECK_NEAR(volume(mended.part.mesh()), torus.volume_mm3, 5e-4);
+
+    // A knob off all mirror planes of a box.
+    const TriMesh box = subdivided(box_solid(80, 60, 40).mesh, 4);
+    const TriMesh knobbed =
+        joined(box, transformed(sphere_solid(14, 32).mesh, 1.0, Vec3(78, 57, 35)));
+    const Mended other = mend(damage::holed(mend(knobbed).part.mesh(), [](const Vec3& c) {
+        return c.z() < 0.01 && (c - Vec3(40, 30, 0)).norm() < 14;
+    }));
+    CHECK(step(other, "close_holes") != nullptr);
+    CHECK(found(other, "hole_mirrored") == nullptr);
 }

@@ -18,7 +18,7 @@ TEST_CASE("flipped patches are turned back; the piece keeps the way of most of i
     CHECK(fixed.turned == fixed.turned_triangles.size());
     CHECK_NEAR(mass_properties(fixed.mesh).volume_mm3, mass_properties(torus).volume_mm3, 1e-12);
     CHECK(make_consistent(torus).turned == 0);
-    // Most of it inside out: the piece as a whole stays so, which is for orient_shells to mend.
+    // Most of it inside out: the piece as a whole stays so, which is for nesting_of to find.
     const TriMesh mostly = damage::part_flipped(torus, [](const Vec3& c) { return c.x() < 30; });
     CHECK(mass_properties(make_consistent(mostly).mesh).volume_mm3 < 0.0);
 }
@@ -34,7 +34,9 @@ TEST_CASE("shells: outer outward; one within is a hollow or solid in solid as it
         mesh = joined(mesh, turned & 4 ? flipped(small.mesh) : small.mesh);
         const TriMesh box = transformed(beside.mesh, 1.0, Vec3(40, 0, 0));
         mesh = joined(mesh, turned & 8 ? flipped(box) : box);
-        const Nesting nesting = orient_shells(mesh, shells(mesh, adjacency(mesh)));
+        const Shells of = shells(mesh, adjacency(mesh));
+        const Nesting nesting = nesting_of(mesh, of);
+        turn_shells(mesh, of, nesting.turned);
         CHECK(nesting.depth == std::vector<int>{0, 1, 2, 0});
         // Relative to the outermost shell, which may be inside out with all that it holds.
         const bool middle_same = ((turned >> 1) & 1U) == (turned & 1U);

@@ -1,11 +1,11 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Fetches the meshes that the tests labelled `reference` read, and a validator for glTF, into the folder that is
-# named. No root needed.
+# Fetches the meshes that the tests labelled `reference` read, a validator for glTF and a library of unions, into the
+# folder that is named. No root needed.
 #
 #   tools/dev/fetch_models.sh build/reference_data
 #
-# Two Debian packages by apt-get and three npm packages by npm, unpacked, nothing installed. What is there
+# Two Debian packages by apt-get and four npm packages by npm, unpacked, nothing installed. What is there
 # already is left alone, so a second run is quick and needs no network. docs/rooms/io.md says what they hold.
 set -eu
 
@@ -96,4 +96,10 @@ present gltf-validator || {
     fetch_npm gltf-validator 2.0.0-dev.3.10
     mv "$work/npm/package" "$work/gltf-validator"
     place gltf-validator 2.0.0-dev.3.10
+}
+
+present manifold-3d || {
+    fetch_npm manifold-3d 3.5.4
+    mv "$work/npm/package" "$work/manifold-3d"
+    place manifold-3d 3.5.4
 }

@@ -58,6 +58,11 @@ enum class Settings { options, members };
 [[nodiscard]] std::string rendered(std::string_view sentence, UnitSystem first = UnitSystem::metric,
                                    Settings settings = Settings::options);
 
+/// Whether a character begins or ends a mark: the only control characters in a sentence.
+[[nodiscard]] constexpr bool is_mark(char c) {
+    return c == '\x1e' || c == '\x1f';
+}
+
 /// A sentence in pieces, for those who render it elsewhere.
 struct ToldPiece {
     enum class Is { text, quantity, place, setting };

@@ -17,7 +17,7 @@ struct Mark {
 
 constexpr std::string_view kSolidModel =
     "a solid model of exact surfaces (STEP or IGES); export the part as a mesh from the program "
-    "that made it: STL, 3MF or OBJ, with a deviation of 0.1 mm or finer";
+    "that made it: STL, 3MF or OBJ, with a deviation of less than a thousandth of its size";
 constexpr std::string_view kScene =
     "a scene in USD; export the part as GLB, OBJ or STL from the program that made it";
 constexpr std::string_view kArchive =

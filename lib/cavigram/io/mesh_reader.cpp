@@ -206,7 +206,7 @@ Soup read_guarded(FileBytes& file, const std::filesystem::path& path, const Read
             send_soup(answer, read_bytes(file.map(), path, options.partial));
             return;
         } catch (const UnusableInput& error) {
-            refusal = error.what();
+            refusal = error.told();
         }
         send_refusal(answer, refusal);
     };

@@ -9,6 +9,7 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/told.h"
 #include "cavigram/io/polygon_detail.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/text_detail.h"
@@ -128,9 +129,8 @@ class OffText {
                 if (!partial_) {
                     refuse(name_, fmt::format("it says that it holds {} faces but ends after {}; "
                                               "copy or export it again, or take what is there with "
-                                              "--partial",
-                                              static_cast<unsigned long long>(faces_),
-                                              static_cast<unsigned long long>(i)));
+                                              "{}",
+                                              faces_, i, setting("partial")));
                 }
                 soup_.findings.push_back(
                     {Severity::warning,

@@ -12,6 +12,7 @@
 
 #include "cavigram/core/large_array.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 #include "cavigram/io/ply_header_detail.h"
 #include "cavigram/io/polygon_detail.h"
 #include "cavigram/io/soup_check_detail.h"
@@ -273,9 +274,8 @@ class PlyBody {
     [[noreturn]] void refuse_cut(const PlyElement& element, std::uint64_t there) const {
         refuse(name_,
                fmt::format("it says that it holds {} of {} but ends after about {}; copy or export "
-                           "it again, or take what is there with --partial",
-                           static_cast<unsigned long long>(element.count), shown_text(element.name),
-                           static_cast<unsigned long long>(there)));
+                           "it again, or take what is there with {}",
+                           element.count, shown_text(element.name), there, setting("partial")));
     }
 
     void pass_over(std::span<const PlyProperty> properties) {

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "cavigram/core/large_array.h"
+#include "cavigram/core/told.h"
 #include "cavigram/io/guarded_child_detail.h"
 #include "cavigram/io/soup_wire_detail.h"
 
@@ -126,7 +127,7 @@ class Cursor {
         bytes_ = bytes_.subspan(sizeof value);
         return true;
     }
-    // A string without control characters, of at most `longest` bytes.
+    // A string without control characters but marks, of at most `longest` bytes.
     bool take_string(std::string& value, std::size_t longest) {
         std::uint32_t count = 0;
         if (!take(count) || count > longest || count > bytes_.size()) {
@@ -134,8 +135,9 @@ class Cursor {
         }
         value.assign(reinterpret_cast<const char*>(bytes_.data()), count);
         bytes_ = bytes_.subspan(count);
-        return std::all_of(value.begin(), value.end(),
-                           [](char c) { return static_cast<unsigned char>(c) >= 0x20; });
+        return std::all_of(value.begin(), value.end(), [](char c) {
+            return static_cast<unsigned char>(c) >= 0x20 || is_mark(c);
+        });
     }
     [[nodiscard]] bool empty() const { return bytes_.empty(); }
 

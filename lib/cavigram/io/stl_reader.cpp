@@ -12,6 +12,7 @@
 #include <fmt/core.h>
 
 #include "cavigram/core/large_array.h"
+#include "cavigram/core/told.h"
 #include "cavigram/io/soup_check_detail.h"
 #include "cavigram/io/text_detail.h"
 
@@ -181,8 +182,8 @@ Soup parse_binary(std::string_view bytes, std::string_view name, bool partial) {
     }
     if (declared > records && !partial) {
         refuse(name, fmt::format("it says that it holds {} triangles but ends after {} whole ones; "
-                                 "copy or export it again, or take what is there with --partial",
-                                 static_cast<unsigned long long>(declared), records));
+                                 "copy or export it again, or take what is there with {}",
+                                 declared, records, setting("partial")));
     }
     note_count(declared, records, rest, soup);
     return soup;
@@ -192,7 +193,8 @@ Soup parse_binary(std::string_view bytes, std::string_view name, bool partial) {
 
 class StlText {
   public:
-    StlText(std::string_view text, std::string_view name) : text_(text_start(text)), name_(name) {}
+    StlText(std::string_view text, std::string_view name, bool partial)
+        : text_(text_start(text)), name_(name), partial_(partial) {}
 
     Soup parse() {
         soup_.format = "stl-ascii";
@@ -200,9 +202,11 @@ class StlText {
             if (is_word("solid") || is_word("endsolid")) {
                 ended_ = is_word("endsolid");
                 close_facet();
+                within_facet_ = false;
                 skip_line();  // A solid's name may hold any word, `facet` and `vertex` too.
             } else if (is_word("facet") || is_word("endfacet")) {
                 close_facet();
+                within_facet_ = is_word("facet");
             } else if (is_word("normal")) {
                 skip_numbers();
             } else if (is_word("vertex")) {
@@ -307,6 +311,12 @@ class StlText {
     }
 
     void note_end() {
+        if (within_facet_ && !partial_) {
+            refuse(name_,
+                   fmt::format("it ends within a facet, in line {}, so that the rest of it is "
+                               "missing; copy or export it again, or take what is there with {}",
+                               line_number(), setting("partial")));
+        }
         // What stands open at the end may have lost digits of its last number, so it is no use.
         incomplete_ += corners_.empty() ? 0 : 1;
         soup_.triangles_in_file += incomplete_;
@@ -319,10 +329,11 @@ class StlText {
                                       {}});
         }
         if (!ended_) {
-            soup_.findings.push_back({Severity::note,
+            soup_.findings.push_back({Severity::warning,
                                       "no_endsolid",
-                                      "The file ends without the word endsolid; if the part looks "
-                                      "cut off, copy or export it again.",
+                                      "The file ends without the word endsolid, as one that was "
+                                      "cut between two facets does; if the part looks cut off, "
+                                      "copy or export it again.",
                                       {}});
         }
     }
@@ -334,11 +345,13 @@ class StlText {
 
     std::string_view text_;
     std::string_view name_;
+    bool partial_;
     std::size_t at_ = 0;
     std::string_view word_;
     std::vector<Vec3> corners_;
     std::size_t incomplete_ = 0;
     bool ended_ = false;
+    bool within_facet_ = false;
     Soup soup_;
 };
 
@@ -354,7 +367,7 @@ Soup parse_stl(std::string_view bytes, std::string_view name, bool partial) {
     }
     Soup soup;
     if (!count_fits_size(bytes) && is_stl_text(bytes)) {
-        soup = StlText(bytes, name).parse();
+        soup = StlText(bytes, name, partial).parse();
     } else if (!count_fits_size(bytes) && is_text(bytes)) {
         refuse(name, "it is text but no mesh; export the part as STL, OBJ, PLY or 3MF");
     } else {

@@ -8,6 +8,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/sum.h"
+#include "cavigram/mesh/union_find.h"
 
 namespace cavigram {
 
@@ -37,36 +38,15 @@ bool together(const ThicknessSample& a, const ThicknessSample& b) {
            (agreement > kLookingAway && step.dot(a.inward) > 0.0 && step.dot(b.inward) < 0.0);
 }
 
-class Groups {
-  public:
-    explicit Groups(std::size_t count) : parent_(count) {
-        for (std::size_t i = 0; i < count; ++i) {
-            parent_[i] = i;
-        }
-    }
-    std::size_t find(std::size_t i) {
-        while (parent_[i] != i) {
-            parent_[i] = parent_[parent_[i]];
-            i = parent_[i];
-        }
-        return i;
-    }
-    // The smaller number stays the root, so that the result does not depend on the order of joins.
-    void join(std::size_t a, std::size_t b) {
-        a = find(a);
-        b = find(b);
-        parent_[std::max(a, b)] = std::min(a, b);
-    }
-
-  private:
-    std::vector<std::size_t> parent_;
-};
+std::int32_t index_of(std::size_t sample) {
+    return static_cast<std::int32_t>(sample);
+}
 
 // The thin samples in a grid of cells. In each cell, samples with agreeing normals are one group,
 // and one of them stands for it.
 class ThinGrid {
   public:
-    ThinGrid(const ThicknessMap& map, const std::vector<std::size_t>& thin, Groups& groups)
+    ThinGrid(const ThicknessMap& map, const std::vector<std::size_t>& thin, UnionFind& groups)
         : map_(map), edge_(kCellSpacings * map.spacing_mm), groups_(groups) {
         for (const std::size_t i : thin) {
             std::vector<std::size_t>& cell = cells_[key(place(map.samples[i].at_mm))];
@@ -75,7 +55,7 @@ class ThinGrid {
                 cell.push_back(i);
                 speakers_.push_back(i);
             } else {
-                groups_.join(known, i);
+                groups_.join(index_of(known), index_of(i));
             }
         }
     }
@@ -87,7 +67,7 @@ class ThinGrid {
             for_cells_around(sample.at_mm, [&](const std::vector<std::size_t>& cell) {
                 for (const std::size_t other : cell) {
                     if (together(sample, map_.samples[other])) {
-                        groups_.join(i, other);
+                        groups_.join(index_of(i), index_of(other));
                     }
                 }
                 return true;
@@ -104,7 +84,7 @@ class ThinGrid {
         for_cells_around(opposite, [&](const std::vector<std::size_t>& cell) {
             const std::size_t other = find(cell, -sample.inward);
             if (other != kNone) {
-                groups_.join(i, other);
+                groups_.join(index_of(i), index_of(other));
             }
             return other == kNone;
         });
@@ -148,7 +128,7 @@ class ThinGrid {
 
     const ThicknessMap& map_;
     double edge_;
-    Groups& groups_;
+    UnionFind& groups_;
     std::unordered_map<std::uint64_t, std::vector<std::size_t>> cells_;
     std::vector<std::size_t> speakers_;
 };
@@ -156,7 +136,7 @@ class ThinGrid {
 // Joins neighboring triangles that have a single sample each: long ones may lie more than a cell
 // apart.
 void join_triangles(const Adjacency& adjacency, const ThicknessMap& map,
-                    const std::vector<std::size_t>& thin, Groups& groups) {
+                    const std::vector<std::size_t>& thin, UnionFind& groups) {
     constexpr std::size_t kMany = std::numeric_limits<std::size_t>::max();
     std::unordered_map<std::int32_t, std::size_t> single;
     for (const std::size_t i : thin) {
@@ -173,7 +153,7 @@ void join_triangles(const Adjacency& adjacency, const ThicknessMap& map,
             const auto other = twin >= 0 ? single.find(twin / 3) : single.end();
             if (other != single.end() && other->second != kMany &&
                 together(map.samples[i], map.samples[other->second])) {
-                groups.join(i, other->second);
+                groups.join(index_of(i), index_of(other->second));
             }
         }
     }
@@ -259,7 +239,7 @@ ThinRegions thin_regions(const Adjacency& adjacency, const ThicknessMap& map,
             thin.push_back(i);
         }
     }
-    Groups groups(map.samples.size());
+    UnionFind groups(map.samples.size());
     ThinGrid grid(map, thin, groups);
     grid.join_neighbors();
     join_triangles(adjacency, map, thin, groups);
@@ -272,7 +252,7 @@ ThinRegions thin_regions(const Adjacency& adjacency, const ThicknessMap& map,
     std::vector<std::vector<std::size_t>> members;
     std::vector<std::int32_t> number(map.samples.size(), -1);
     for (const std::size_t i : thin) {
-        const std::size_t root = groups.find(i);
+        const auto root = static_cast<std::size_t>(groups.find(index_of(i)));
         if (number[root] < 0) {
             number[root] = static_cast<std::int32_t>(members.size());
             members.emplace_back();

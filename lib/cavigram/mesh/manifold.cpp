@@ -5,39 +5,15 @@
 #include <array>
 #include <cmath>
 #include <map>
-#include <numeric>
 #include <utility>
 #include <vector>
 
 #include "cavigram/mesh/adjacency.h"
+#include "cavigram/mesh/union_find.h"
 
 namespace cavigram {
 
 namespace {
-
-// Disjoint sets of corners (triangle corners that are one vertex); the smallest index leads.
-class CornerSets {
-  public:
-    explicit CornerSets(std::size_t count) : parent_(count) {
-        std::iota(parent_.begin(), parent_.end(), 0);
-    }
-    std::int32_t find(std::int32_t c) {
-        while (parent_[static_cast<std::size_t>(c)] != c) {
-            auto& up = parent_[static_cast<std::size_t>(c)];
-            up = parent_[static_cast<std::size_t>(up)];
-            c = up;
-        }
-        return c;
-    }
-    void join(std::int32_t a, std::int32_t b) {
-        a = find(a);
-        b = find(b);
-        parent_[static_cast<std::size_t>(std::max(a, b))] = std::min(a, b);
-    }
-
-  private:
-    std::vector<std::int32_t> parent_;
-};
 
 struct Spoke {
     std::int32_t halfedge = 0;
@@ -156,7 +132,7 @@ double angle_around(const TriMesh& mesh, std::int32_t halfedge, const Vec3& x, c
 
 ManifoldCut cut_to_manifold(const TriMesh& mesh) {
     const Adjacency adjacent = adjacency(mesh);
-    CornerSets corners(adjacent.twin.size());
+    UnionFind corners(adjacent.twin.size());  // those that are one vertex
     const auto sew = [&](std::int32_t h, std::int32_t g) {
         corners.join(h, next_halfedge(g));
         corners.join(next_halfedge(h), g);

@@ -11,7 +11,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/limits.h"
-#include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 
 namespace cavigram {
 
@@ -38,18 +38,12 @@ std::string name_of_unit(double mm) {
 // A unit that a file states, in a sentence.
 std::string unit_text(double mm) {
     const std::string name = name_of_unit(mm);
-    return name == "own" ? "a unit of " + significant(mm, 4) + " mm" : name;
+    return name == "own" ? "a unit of " + told(mm, Kind::length, 4) : name;
 }
 
 std::string size_text(const Vec3& size) {
-    return fmt::format("{} x {} x {} mm ({} x {} x {} in)", significant(size.x(), 4),
-                       significant(size.y(), 4), significant(size.z(), 4),
-                       significant(size.x() / 25.4, 3), significant(size.y() / 25.4, 3),
-                       significant(size.z() / 25.4, 3));
-}
-
-std::string length_text(double mm) {
-    return significant(mm, 3) + " mm (" + significant(mm / 25.4, 3) + " in)";
+    return fmt::format("{} x {} x {}", told_end(size.x(), Kind::length, 4),
+                       told_end(size.y(), Kind::length, 4), told_own(size.z(), Kind::length, 4));
 }
 
 // Asks for the unit before anything else can fail with a message about a part of the wrong size.
@@ -62,16 +56,18 @@ void ask_for_unit(const PartRequest& request, const std::optional<double>& state
     for (const LengthUnit& unit : kUnits) {
         const double mm = longest * unit.mm * request.scale;
         if (mm >= kSmallestLikely_mm && mm <= kLargestLikely_mm) {
-            likely += fmt::format("--units {} ({}), ", unit.name, length_text(mm));
+            likely +=
+                fmt::format("{} {} ({}), ", setting("units"), unit.name, told(mm, Kind::length));
         }
     }
     const std::string stated =
         stated_mm ? fmt::format(" (the file states {})", unit_text(*stated_mm)) : std::string();
     throw UnusableInput(fmt::format(
         "Can't use {}: its longest side would be {}, which no cast part has; give the unit "
-        "that its numbers are in{}, {}{}--longest with its real size.",
-        request.file.string(), length_text(longest_mm), stated, likely,
-        likely.empty() ? "by --units or " : "or "));
+        "that its numbers are in{}, {}{} with its real size.",
+        request.file.string(), told(longest_mm, Kind::length), stated,
+        likely.empty() ? fmt::format("by {} or ", setting("units")) : likely + "or ",
+        setting("longest")));
 }
 
 // Settles how many millimeters the file's unit is, and says what was assumed.
@@ -114,8 +110,8 @@ void settle_units(const PartRequest& request, const Soup& soup, InputBlock& inpu
             {Severity::note,
              "units_assumed",
              fmt::format("The file states no unit; read in millimeters the part is {}. "
-                         "If that is wrong, give --units or --longest.",
-                         size_text(size * input.scale)),
+                         "If that is wrong, give {} or {}.",
+                         size_text(size * input.scale), setting("units"), setting("longest")),
              {}});
     }
     const double longest_mm = longest * input.scale;
@@ -124,10 +120,8 @@ void settle_units(const PartRequest& request, const Soup& soup, InputBlock& inpu
         findings.push_back(
             {Severity::warning,
              "size_unlikely",
-             fmt::format(
-                 "The longest side is {} mm ({} in), unlikely for a part cast by hand; check "
-                 "--units.",
-                 significant(longest_mm, 3), significant(longest_mm / 25.4, 3)),
+             fmt::format("The longest side is {}, unlikely for a part cast by hand; check {}.",
+                         told(longest_mm, Kind::length), setting("units")),
              {}});
     }
 }
@@ -151,18 +145,22 @@ LengthUnit parse_length_unit(std::string_view text) {
             return unit;
         }
     }
-    throw InvalidInput(fmt::format("--units is \"{}\"; give mm, cm, m, in or ft.", text));
+    throw InvalidInput(
+        fmt::format("{} is \"{}\"; give mm, cm, m, in or ft.", setting("units"), text));
 }
 
 PreparedPart prepare_part(const PartRequest& request, const RunContext& context) {
     if (!(request.scale > 0.0 && std::isfinite(request.scale))) {
-        throw InvalidInput("--scale must be more than 0.");
+        throw InvalidInput(setting("scale") + " must be more than 0.");
     }
     if (request.longest_mm && request.scale != 1.0) {
-        throw InvalidInput("--longest and --scale both set the size; give one of them.");
+        throw InvalidInput(fmt::format("{} and {} both set the size; give one of them.",
+                                       setting("longest"), setting("scale")));
     }
     if (request.longest_mm && !kPartSize_mm.hold(*request.longest_mm)) {
-        throw InvalidInput("--longest must be from 1 mm to 10 m.");
+        throw InvalidInput(fmt::format("{} must be from {} to {}.", setting("longest"),
+                                       told(kPartSize_mm.least, Kind::length),
+                                       told(kPartSize_mm.most, Kind::length)));
     }
     context.report("reading", 0.0);
     Soup soup = read_mesh(request.file, request.read, context);

@@ -7,6 +7,7 @@
 
 #include "cavigram/core/parallel.h"
 #include "cavigram/mesh/adjacency.h"
+#include "cavigram/mesh/union_find.h"
 #include "cavigram/mesh/weld.h"
 #include "cavigram/repair/crossings.h"
 #include "cavigram/repair/meetings_detail.h"
@@ -128,21 +129,6 @@ class Arranger {
         return true;
     }
 
-    std::int32_t lead(std::int32_t f) {
-        while (first_[static_cast<std::size_t>(f)] != f) {
-            auto& up = first_[static_cast<std::size_t>(f)];
-            up = first_[static_cast<std::size_t>(up)];
-            f = up;
-        }
-        return f;
-    }
-
-    void join(std::int32_t f, std::int32_t g) {
-        f = lead(f);
-        g = lead(g);
-        first_[static_cast<std::size_t>(std::max(f, g))] = std::min(f, g);
-    }
-
     void add_side(std::vector<Side>& sides, std::int32_t f, std::size_t i) const {
         const ArrangedFace& face = faces_[static_cast<std::size_t>(f)];
         const std::int32_t a = face.points[i];
@@ -154,10 +140,7 @@ class Arranger {
     // Faces across an edge with no others belong to one patch. Around every edge the
     // multiplicities must sum to nothing; false if they don't.
     bool join_patches(const Adjacency& adjacent) {
-        first_.resize(faces_.size());
-        for (std::size_t f = 0; f < first_.size(); ++f) {
-            first_[f] = static_cast<std::int32_t>(f);
-        }
+        UnionFind sets(faces_.size());
         std::vector<Side> sides;
         std::size_t whole = 0;
         for (std::size_t t = 0; t < grid_.whole.triangles.size(); ++t) {
@@ -168,7 +151,7 @@ class Arranger {
             for (std::size_t i = 0; i < 3; ++i) {
                 const std::int32_t twin = adjacent.twin[3 * t + i];
                 if (twin >= 0 && face_of_[static_cast<std::size_t>(twin / 3)] >= 0) {
-                    join(face_of_[t], face_of_[static_cast<std::size_t>(twin / 3)]);
+                    sets.join(face_of_[t], face_of_[static_cast<std::size_t>(twin / 3)]);
                 } else {
                     add_side(sides, face_of_[t], i);
                 }
@@ -192,14 +175,14 @@ class Arranger {
                 return false;
             }
             if (end - i == 2) {
-                join(sides[i].face, sides[i + 1].face);
+                sets.join(sides[i].face, sides[i + 1].face);
             }
             i = end;
         }
+        const std::vector<std::int32_t> patch = sets.numbered();
         for (std::size_t f = 0; f < faces_.size(); ++f) {
-            const auto leader = static_cast<std::size_t>(lead(static_cast<std::int32_t>(f)));
-            faces_[f].patch =
-                leader == f ? static_cast<std::int32_t>(patches_++) : faces_[leader].patch;
+            faces_[f].patch = patch[f];
+            patches_ = std::max(patches_, static_cast<std::size_t>(patch[f]) + 1);
         }
         return true;
     }
@@ -235,7 +218,6 @@ class Arranger {
     PointList points_;
     std::vector<ArrangedFace> faces_;    // whole triangles first
     std::vector<std::int32_t> face_of_;  // for each triangle its face, -1 if it was cut
-    std::vector<std::int32_t> first_;
     std::size_t patches_ = 0;
 };
 

@@ -38,7 +38,7 @@ struct Nearby {
 };
 
 // The surface within reach of the rim, connected to it, with normals averaged twice.
-Nearby surface_near(const TriMesh& mesh, const VertexTriangles& at,
+Nearby surface_near(const TriMesh& mesh, const CompressedRows& at,
                     const std::vector<std::int32_t>& rim, const Vec3& center, double radius) {
     std::vector<std::int32_t> order(rim.begin(), rim.end());
     std::vector<std::int32_t> index(mesh.vertices.size(), -1);
@@ -51,8 +51,8 @@ Nearby surface_near(const TriMesh& mesh, const VertexTriangles& at,
         const auto v = static_cast<std::size_t>(order[i]);
         neighbors.emplace_back();
         normal.emplace_back(Vec3::Zero());
-        for (std::int32_t k = at.first[v]; k < at.first[v + 1]; ++k) {
-            const auto t = static_cast<std::size_t>(at.triangles[static_cast<std::size_t>(k)]);
+        for (const std::int32_t k : at[v]) {
+            const auto t = static_cast<std::size_t>(k);
             normal.back() +=
                 double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
             for (const std::int32_t w : mesh.triangles[t]) {
@@ -236,7 +236,7 @@ double trials(const TriMesh& mesh, double area_mm2, const RunContext& context) {
 
 }  // namespace
 
-std::optional<Continuation> Continuation::across(const TriMesh& mesh, const VertexTriangles& at,
+std::optional<Continuation> Continuation::across(const TriMesh& mesh, const CompressedRows& at,
                                                  const std::vector<std::int32_t>& rim) {
     Continuation result;
     for (const std::int32_t v : rim) {
@@ -321,7 +321,7 @@ std::optional<Vec3> Continuation::settled(const Vec3& start) const {
     return Vec3(center_ + radius_ * p);
 }
 
-std::optional<LargePatch> carry_on(TriMesh& mesh, const VertexTriangles& at, const Rim& rim,
+std::optional<LargePatch> carry_on(TriMesh& mesh, const CompressedRows& at, const Rim& rim,
                                    const std::vector<Triangle>& patch, std::size_t first,
                                    double area_mm2, const RunContext& context) {
     const auto continuation = Continuation::across(mesh, at, rim.vertices);

@@ -20,7 +20,7 @@ class Continuation {
   public:
     /// None if there is too little surface around. O(places^3 + surface near the rim).
     [[nodiscard]] static std::optional<Continuation> across(const TriMesh& mesh,
-                                                            const VertexTriangles& at,
+                                                            const CompressedRows& at,
                                                             const std::vector<std::int32_t>& rim);
 
     /// The point moved onto the zero along the gradient; none if that does not come to rest within
@@ -46,7 +46,7 @@ struct LargePatch {
 /// Moves the inner vertices of a faired patch toward the continuation: each way counts as much as
 /// the other differs from it or from the truth of the trials. `first` is the patch's first own
 /// vertex. None, and nothing moved, if the surface can't be carried on.
-[[nodiscard]] std::optional<LargePatch> carry_on(TriMesh& mesh, const VertexTriangles& at,
+[[nodiscard]] std::optional<LargePatch> carry_on(TriMesh& mesh, const CompressedRows& at,
                                                  const Rim& rim, const std::vector<Triangle>& patch,
                                                  std::size_t first, double area_mm2,
                                                  const RunContext& context);

@@ -10,6 +10,7 @@
 
 #include "cavigram/geom/triangle.h"
 #include "cavigram/mesh/adjacency.h"
+#include "cavigram/mesh/union_find.h"
 #include "cavigram/mesh/weld.h"
 
 namespace cavigram {
@@ -82,13 +83,9 @@ CrackClosing close_cracks(const TriMesh& mesh, double reach_mm) {
     // Groups grow nearest pairs first; a group's first vertex stays, and another group joins only
     // if its own first vertex is within the limit too, so that no chain of small steps can swallow
     // an edge.
-    std::vector<std::size_t> first(border.size());
-    std::iota(first.begin(), first.end(), std::size_t{0});
+    UnionFind groups(border.size());
     const auto lead = [&](std::size_t i) {
-        while (first[i] != i) {
-            i = first[i] = first[first[i]];
-        }
-        return i;
+        return static_cast<std::size_t>(groups.find(static_cast<std::int32_t>(i)));
     };
     for (const auto& pair : pairs) {
         const std::size_t a = lead(std::get<1>(pair));
@@ -96,7 +93,7 @@ CrackClosing close_cracks(const TriMesh& mesh, double reach_mm) {
         const double limit =
             std::min(reach_mm, 0.25 * std::min(border[a].shortest_mm, border[b].shortest_mm));
         if (a != b && (position(a) - position(b)).norm() <= limit) {
-            first[std::max(a, b)] = std::min(a, b);
+            groups.join(static_cast<std::int32_t>(a), static_cast<std::int32_t>(b));
         }
     }
     result.mesh = mesh;

@@ -59,7 +59,7 @@ void put_place(Fault& fault, const Vec3& p) {
 }
 
 std::vector<Fault> slivers_and_spikes(const TriMesh& mesh, const Neighborhood& around) {
-    Fault slivers{"sliver", 0, {}, {}};
+    Fault slivers{FaultKind::sliver, 0, {}, {}};
     std::vector<double> radius(mesh.vertices.size(),
                                0.0);  // the neighbors' mean distance from their mean
     std::vector<double> flattest(mesh.vertices.size(), -1.0);
@@ -84,7 +84,7 @@ std::vector<Fault> slivers_and_spikes(const TriMesh& mesh, const Neighborhood& a
             put_place(slivers, (mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0);
         }
     }
-    Fault spikes{"spike", 0, {}, {}};
+    Fault spikes{FaultKind::spike, 0, {}, {}};
     for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
         const double height = around.mean[v].norm();
         if (around.count[v] > 0 && height > kSpike * radius[v] && flattest[v] < kSpikeSlope) {
@@ -151,6 +151,48 @@ double noise_of(const TriMesh& mesh, const Neighborhood& around) {
 }
 
 }  // namespace
+
+const char* to_text(FaultKind kind) {
+    switch (kind) {
+        case FaultKind::degenerate:
+            return "degenerate";
+        case FaultKind::duplicate:
+            return "duplicate";
+        case FaultKind::folded:
+            return "folded";
+        case FaultKind::flipped:
+            return "flipped";
+        case FaultKind::crack:
+            return "crack";
+        case FaultKind::hole:
+            return "hole";
+        case FaultKind::missing_base:
+            return "missing_base";
+        case FaultKind::nonmanifold_edge:
+            return "nonmanifold_edge";
+        case FaultKind::nonmanifold_vertex:
+            return "nonmanifold_vertex";
+        case FaultKind::crossing:
+            return "crossing";
+        case FaultKind::overlap:
+            return "overlap";
+        case FaultKind::hollow:
+            return "hollow";
+        case FaultKind::double_skin:
+            return "double_skin";
+        case FaultKind::within:
+            return "within";
+        case FaultKind::scrap:
+            return "scrap";
+        case FaultKind::sliver:
+            return "sliver";
+        case FaultKind::spike:
+            return "spike";
+        case FaultKind::noise:
+            return "noise";
+    }
+    return "";
+}
 
 ShapeSurvey survey_shape(const TriMesh& mesh) {
     const Neighborhood around = neighborhoods(mesh);

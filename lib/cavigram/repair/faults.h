@@ -3,19 +3,40 @@
 
 #include <array>
 #include <cstddef>
-#include <string>
 #include <vector>
 
 #include "cavigram/mesh/tri_mesh.h"
 
 namespace cavigram {
 
+/// What may be wrong with a surface as read.
+enum class FaultKind {
+    degenerate,  ///< Two corners of a triangle in one place.
+    duplicate,   ///< The same triangle again.
+    folded,      ///< Two triangles back to back.
+    flipped,     ///< Faces that look against their neighbors.
+    crack,       ///< Borders that nearly meet.
+    hole,
+    missing_base,        ///< A large flat open side, as the table leaves on a scan.
+    nonmanifold_edge,    ///< Touches itself along an edge.
+    nonmanifold_vertex,  ///< Touches itself in a point.
+    crossing,            ///< Triangles that cross.
+    overlap,             ///< Solids that cross.
+    hollow,              ///< Hollow space in the part.
+    double_skin,         ///< Two skins of one wall.
+    within,              ///< Solid in solid.
+    scrap,               ///< Small pieces beside the part.
+    sliver,              ///< Needle-like triangles.
+    spike,               ///< Vertices that stand out from all their neighbors.
+    noise,               ///< Roughness of the whole surface.
+};
+
+/// The word for a kind of fault in text and JSON: `missing_base`.
+[[nodiscard]] const char* to_text(FaultKind kind);
+
 /// One kind of fault in the surface as read, counted and placed.
 struct Fault {
-    /// Stable short name, `lower_snake`: `degenerate`, `duplicate`, `folded`, `flipped`, `crack`,
-    /// `hole`, `missing_base`, `nonmanifold_edge`, `nonmanifold_vertex`, `crossing`, `overlap`,
-    /// `hollow`, `double_skin`, `within`, `scrap`, `sliver`, `spike`, `noise`.
-    std::string kind;
+    FaultKind kind = FaultKind::degenerate;
     std::size_t count =
         0;  ///< Triangles, edges, vertices, holes, shells or pairs, as the kind says.
     std::vector<std::array<double, 3>> places_mm;  ///< At most kMostFaultPlaces.

@@ -12,9 +12,10 @@ namespace cavigram {
 
 /// How a hole was closed.
 enum class PatchKind {
-    small,   ///< A few edges around: plain triangles between the rim's vertices.
-    faired,  ///< Filled, refined to the rim's edge length and faired to run on smoothly.
-    base,    ///< A large flat rim, as a scan leaves where the part stood: closed flat.
+    small,     ///< A few edges around: plain triangles between the rim's vertices.
+    faired,    ///< Filled, refined to the rim's edge length and faired to run on smoothly.
+    base,      ///< A large flat rim, as a scan leaves where the part stood: closed flat.
+    mirrored,  ///< By the image of the part's other side, of which it is the mirror image.
 };
 
 /// One hole that was closed.
@@ -32,6 +33,8 @@ struct Patch {
     bool carried_on = false;
     double trial_mm3 = -1.0;      ///< Negative: no holes could be cut.
     Vec3 outward = Vec3::Zero();  ///< Unit, out of the part through the hole.
+    double agreeing_share = 0.0;  ///< Mirrored: of the surface, which is its own mirror image.
+    Vec3 taken_from_mm = Vec3::Zero();  ///< Mirrored: the middle of the piece that was copied.
     /// The rim goes around something that runs on out of the hole, as the stump of a limb does: how
     /// much is missing can't be known, only that it is more.
     bool limb = false;
@@ -44,7 +47,9 @@ struct HoleOptions {
     double largest_rim_diameter_mm = 0.0;  ///< Holes wider than this stay open; 0: no limit.
     bool faired = true;  ///< False: plain triangles between the rim's vertices everywhere, which
                          ///< cross less where a rim is tangled.
-    bool large = true;   ///< Carry the surface on across holes of more than 1 % of the area.
+    bool large = true;   ///< Mirror or carry on the surface across holes of more than 1 % of the
+                         ///< area.
+    bool mirror = true;  ///< False: carry on, even where the part is its own mirror image.
 };
 
 struct HoleFilling {
@@ -62,10 +67,11 @@ struct HoleFilling {
 /// than 0.3 of the part, and meets the sides at more than 60 degrees is closed flat; two flat rims
 /// of one plane, one within the other, by the ring between.
 ///
-/// Holes of more than 1 % of the area: the surface within 0.6 radii around is carried on (radial
-/// basis functions), and six holes of the same area, cut for trial into the rest of the part and
-/// closed so, tell how good that is. The patch lies between the faired one and the continuation,
-/// by inverse squares of their errors.
+/// Holes of more than 1 % of the area: where the part is its own mirror image (mirror_plane.h), and
+/// the rim too, what lies across is copied. Otherwise the surface within 0.6 radii around is
+/// carried on (radial basis functions), and six holes of the same area, cut for trial into the rest
+/// of the part and closed so, tell how good that is. The patch lies between the faired one and the
+/// continuation, by inverse squares of their errors.
 ///
 /// The range of the volume: for these from the trials, otherwise between the flat patch, the patch
 /// chosen, and a spherical cap that runs on at the angle at which the rim's triangles end (height =

@@ -4,6 +4,7 @@
 #include <set>
 
 #include "cavigram/core/parallel.h"
+#include "cavigram/mesh/union_find.h"
 #include "cavigram/repair/meetings_detail.h"
 #include "cavigram/spatial/orient.h"
 #include "cavigram/spatial/predicates.h"
@@ -173,15 +174,6 @@ std::map<Edge, std::set<std::int32_t>> corners_on_edges(const TriMesh& mesh,
     return on;
 }
 
-std::int32_t lead(std::vector<std::int32_t>& first, std::int32_t t) {
-    while (first[static_cast<std::size_t>(t)] != t) {
-        auto& up = first[static_cast<std::size_t>(t)];
-        up = first[static_cast<std::size_t>(up)];
-        t = up;
-    }
-    return t;
-}
-
 // Collects the meetings of all pairs and deals them out to planes.
 class Dealer {
   public:
@@ -229,10 +221,9 @@ class Dealer {
     }
 
     void make_tasks(const std::map<Edge, std::set<std::int32_t>>& on_edges) {
-        std::vector<std::int32_t> first(mesh_.triangles.size());
-        std::vector<bool> active(first.size(), false);
-        for (std::size_t t = 0; t < first.size(); ++t) {
-            first[t] = static_cast<std::int32_t>(t);
+        UnionFind planes(mesh_.triangles.size());
+        std::vector<bool> active(planes.size(), false);
+        for (std::size_t t = 0; t < active.size(); ++t) {
             const Triangle& c = mesh_.triangles[t];
             for (std::size_t i = 0; i < 3 && !on_edges.empty(); ++i) {
                 active[t] = active[t] || on_edges.count(edge_of(c[i], c[(i + 1) % 3])) > 0;
@@ -245,16 +236,14 @@ class Dealer {
             }
             active[static_cast<std::size_t>(s)] = active[static_cast<std::size_t>(t)] = true;
             if (met_[i].in_one_plane) {
-                const std::int32_t a = lead(first, s);
-                const std::int32_t b = lead(first, t);
-                first[static_cast<std::size_t>(std::max(a, b))] = std::min(a, b);
+                planes.join(s, t);
             }
         }
-        for (std::size_t t = 0; t < first.size(); ++t) {
+        for (std::size_t t = 0; t < active.size(); ++t) {
             if (!active[t] || !has_area(static_cast<std::int32_t>(t))) {
                 continue;
             }
-            const auto leader = static_cast<std::size_t>(lead(first, static_cast<std::int32_t>(t)));
+            const auto leader = static_cast<std::size_t>(planes.find(static_cast<std::int32_t>(t)));
             if (leader == t) {
                 result_.task_of[t] = static_cast<std::int32_t>(result_.tasks.size());
                 result_.tasks.emplace_back();

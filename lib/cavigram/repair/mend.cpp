@@ -8,10 +8,10 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/told.h"
 #include "cavigram/mesh/weld.h"
 #include "cavigram/repair/part_maker_detail.h"
 #include "cavigram/repair/workpiece_detail.h"
-#include "cavigram/repair/wrap.h"
 
 namespace cavigram {
 
@@ -27,18 +27,18 @@ void weld(Workpiece& work, const TriMesh& soup) {
     work.context.report("welding", 0.0);
     Weld welded = weld_exact(soup);
     if (welded.vertices_joined > 0) {
-        work.ledger.log("weld", welded.vertices_joined, {});
+        work.ledger.log(RepairAction::weld, welded.vertices_joined, {});
     }
     if (!welded.degenerate_triangles.empty()) {
         std::vector<Vec3> places;
         for (const std::int32_t t : welded.degenerate_triangles) {
             places.push_back(soup.corner(static_cast<std::size_t>(t), 0));
         }
-        work.ledger.log("drop_degenerate", places.size(), places);
-        work.ledger.fault("degenerate", places.size(), places);
+        work.ledger.log(RepairAction::drop_degenerate, places.size(), places);
+        work.ledger.fault(FaultKind::degenerate, places.size(), places);
     }
-    work.mesh = std::move(welded.mesh);
-    if (work.mesh.triangles.empty()) {
+    work.put(std::move(welded.mesh));
+    if (work.mesh().triangles.empty()) {
         throw UnusableInput(
             "Every triangle in the file has two corners in the same place; export the mesh "
             "again.");
@@ -48,70 +48,27 @@ void weld(Workpiece& work, const TriMesh& soup) {
 // Until every edge has its two triangles, every vertex its one fan, and, where that can be,
 // nothing crosses.
 void close(Workpiece& work) {
-    if (!work.adjacent.closed() || pinched_somewhere(work.mesh, work.adjacent)) {
+    if (!work.adjacent().closed() || pinched_somewhere(work.mesh(), work.adjacent())) {
         if (work.options.level == MendLevel::off) {
             throw UnusableInput(
                 fmt::format("The surface is not closed as it stands ({} open and {} irregular "
-                            "edge sides), and mending is off; allow --mend gentle or full.",
-                            work.adjacent.border_halfedges, work.adjacent.irregular_halfedges));
+                            "edge sides), and mending is off; allow {} gentle or full.",
+                            work.adjacent().border_halfedges, work.adjacent().irregular_halfedges,
+                            setting("mend")));
         }
         sew(work);
-        work.adjacent = adjacency(work.mesh);
     }
-    if (!work.adjacent.closed()) {
-        throw NotClosed("The surface can't be closed; mend the mesh, or try --wrap.");
+    if (!work.adjacent().closed()) {
+        throw NotClosed("The surface can't be closed; mend the mesh, or try " + setting("wrap") +
+                        ".");
     }
-    work.shells = shells(work.mesh, work.adjacent);
     if (work.options.crossings) {
         settle_crossings(work);
     }
 }
 
-// The last resort. `refusal` says what went wrong before, null when the wrap was asked for and
-// `mended_mm3` is what the mended surface holds.
-void put_wrap(Workpiece& work, const NotClosed* refusal, std::optional<double> mended_mm3) {
-    if (work.options.level != MendLevel::full) {
-        if (refusal != nullptr) {
-            throw UnusableInput(*refusal);
-        }
-        throw InvalidInput(
-            "A wrap changes the whole surface; give --wrap without --mend off or gentle.");
-    }
-    const double solid = winding_volume_mm3(work.mesh, work.context);
-    if (refusal != nullptr && !(solid > 0.0)) {
-        throw UnusableInput(refusal->what());
-    }
-    const std::optional<Wrap> wrap = wrap_around(work.mesh, solid, work.context);
-    if (!wrap) {
-        throw UnusableInput(refusal != nullptr
-                                ? refusal->what()
-                                : "The wrap went in through a gap of the surface and holds "
-                                  "less than the part; close the gap in the mesh.");
-    }
-    if (mended_mm3 && (wrap->volume_mm3 - wrap->volume_below_mm3 > *mended_mm3 ||
-                       wrap->volume_mm3 + wrap->volume_above_mm3 < *mended_mm3)) {
-        throw UnusableInput(fmt::format(
-            "The wrap holds {:.4g} cm3 and the mended surface {:.4g} cm3, which is further apart "
-            "than its range: it bridges or fills what is hollow; leave --wrap out.",
-            wrap->volume_mm3 / 1000.0, *mended_mm3 / 1000.0));
-    }
-    work.mesh = wrap->mesh;
-    work.refresh();
-    work.crossings.clear();
-    RepairStep& step = work.ledger.log("wrap", work.mesh.triangles.size(), {});
-    step.volume_below_mm3 = wrap->volume_below_mm3;
-    step.volume_above_mm3 = wrap->volume_above_mm3;
-    work.ledger.findings.push_back(
-        {Severity::warning,
-         "wrapped",
-         fmt::format("The surface was replaced by a wrap that bridges gaps up to "
-                     "{:.3g} mm; {:.3g} cm2 of it has no surface of the file beneath.",
-                     wrap->alpha_mm, wrap->invented_mm2 / 100.0),
-         {}});
-}
-
-void check_volume(const Workpiece& work) {
-    if (!(signed_volume_mm3(work.mesh) > kSheetShare * std::pow(area_of(work.mesh), 1.5))) {
+void check_volume(const TriMesh& mesh) {
+    if (!(signed_volume_mm3(mesh) > kSheetShare * std::pow(area_of(mesh), 1.5))) {
         throw UnusableInput(
             "The surface encloses no volume: it is a sheet or folded flat; give a mesh that "
             "goes all around the part.");
@@ -119,27 +76,45 @@ void check_volume(const Workpiece& work) {
 }
 
 void shape_and_noise(Workpiece& work) {
-    ShapeSurvey survey = survey_shape(work.mesh);
-    work.ledger.faults.insert(work.ledger.faults.end(), survey.faults.begin(), survey.faults.end());
+    ShapeSurvey survey = survey_shape(work.mesh());
+    std::vector<Fault>& faults = work.ledger.faults;
+    faults.insert(faults.end(), survey.faults.begin(), survey.faults.end());
     const double noise = survey.noise_mm;
-    if (noise < kLeastNoise * bounds(work.mesh).diagonal().norm()) {
+    if (noise < kLeastNoise * bounds(work.mesh()).diagonal().norm()) {
         return;
     }
-    Fault rough{"noise", 1, {}, {noise}};
-    work.ledger.faults.push_back(rough);
-    RepairStep& step = work.ledger.log("allow_for_noise", 1, {});
-    step.volume_below_mm3 = std::min(area_of(work.mesh) * noise, signed_volume_mm3(work.mesh));
-    step.volume_above_mm3 = area_of(work.mesh) * noise;
+    faults.push_back({FaultKind::noise, 1, {}, {noise}});
+    const double all_to_one_side = area_of(work.mesh()) * noise;
+    work.ledger.log(
+        RepairAction::allow_for_noise, 1, {},
+        {0.0, std::min(all_to_one_side, signed_volume_mm3(work.mesh())), all_to_one_side});
 }
 
-bool was_wrapped(const Workpiece& work) {
-    return !work.ledger.steps.empty() && work.ledger.steps.back().action == "wrap";
+// The surface closed, or a wrap in its place. Gives back whether it is a wrap.
+bool close_or_wrap(Workpiece& work) {
+    const bool may_close = !work.options.wrap || work.options.level == MendLevel::full;
+    try {
+        if (may_close) {
+            close(work);
+        }
+    } catch (const NotClosed& refusal) {
+        put_wrap(work, &refusal, std::nullopt);
+        return true;
+    }
+    if (work.options.wrap) {
+        if (may_close) {
+            nest_shells(work);
+        }
+        put_wrap(work, nullptr, signed_volume_mm3(work.mesh()));
+    }
+    return work.options.wrap;
 }
 
-bool nothing_but_notes(const std::vector<RepairStep>& steps) {
-    return std::all_of(steps.begin(), steps.end(), [](const RepairStep& s) {
-        return s.action == "weld" || s.action == "allow_for_noise";
+Verdict verdict_of(const std::vector<RepairStep>& steps, bool wrapped) {
+    const bool only_notes = std::all_of(steps.begin(), steps.end(), [](const RepairStep& s) {
+        return s.action == RepairAction::weld || s.action == RepairAction::allow_for_noise;
     });
+    return wrapped ? Verdict::wrapped : only_notes ? Verdict::sound : Verdict::repaired;
 }
 
 }  // namespace
@@ -149,43 +124,19 @@ Mended mend(const TriMesh& soup_mm, const MendOptions& options, const RunContext
         throw UnusableInput(
             "The mesh has no triangles; give a file that holds the surface of a part.");
     }
-    Workpiece work;
-    work.options = options;
-    work.context = context;
+    Workpiece work(options, context);
     weld(work, soup_mm);
-    work.adjacent = adjacency(work.mesh);
-    bool wrapped = options.wrap;
-    try {
-        if (!options.wrap || options.level == MendLevel::full) {
-            close(work);
-        }
-    } catch (const NotClosed& refusal) {
-        put_wrap(work, &refusal, std::nullopt);
-        wrapped = true;
-    }
-    if (options.wrap && !was_wrapped(work)) {
-        if (options.level == MendLevel::full) {
-            nest_shells(work);
-        }
-        put_wrap(work, nullptr, signed_volume_mm3(work.mesh));
-    }
+    const bool wrapped = close_or_wrap(work);
     nest_shells(work);
     allow_for_crossings(work);
-    check_volume(work);
+    check_volume(work.mesh());
     if (options.survey) {
         shape_and_noise(work);
     }
-    PartPieces pieces;
-    pieces.verdict = wrapped                                ? Verdict::wrapped
-                     : nothing_but_notes(work.ledger.steps) ? Verdict::sound
-                                                            : Verdict::repaired;
-    pieces.mesh = std::move(work.mesh);
-    pieces.adjacent = std::move(work.adjacent);
-    pieces.shells = std::move(work.shells);
-    pieces.steps = std::move(work.ledger.steps);
-    pieces.faults = std::move(work.ledger.faults);
-    pieces.crossings = std::move(work.crossings);
-    return {PartMaker::make(std::move(pieces)), std::move(work.ledger.findings)};
+    std::vector<Finding> findings = std::move(work.ledger.findings);
+    PartPieces pieces = work.released();
+    pieces.verdict = verdict_of(pieces.steps, wrapped);
+    return {PartMaker::make(std::move(pieces)), std::move(findings)};
 }
 
 }  // namespace cavigram

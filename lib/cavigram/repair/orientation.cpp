@@ -152,8 +152,8 @@ Consistency make_consistent(const TriMesh& mesh) {
     return result;
 }
 
-Nesting orient_shells(TriMesh& mesh, const Shells& shells,
-                      const std::vector<std::array<std::int32_t, 2>>& crossing) {
+Nesting nesting_of(const TriMesh& mesh, const Shells& shells,
+                   const std::vector<std::array<std::int32_t, 2>>& crossing) {
     const auto count = static_cast<std::size_t>(shells.count);
     std::vector<Box3> boxes;
     Nesting nesting;
@@ -191,13 +191,22 @@ Nesting orient_shells(TriMesh& mesh, const Shells& shells,
         }
     }
     find_roles(nesting, holders);
-    for (const std::int32_t s : nesting.turned) {
-        for (const std::int32_t t : triangles[static_cast<std::size_t>(s)]) {
-            std::swap(mesh.triangles[static_cast<std::size_t>(t)][1],
-                      mesh.triangles[static_cast<std::size_t>(t)][2]);
+    return nesting;
+}
+
+void turn_shells(TriMesh& mesh, const Shells& shells, const std::vector<std::int32_t>& turned) {
+    if (turned.empty()) {
+        return;
+    }
+    std::vector<bool> turns(static_cast<std::size_t>(shells.count), false);
+    for (const std::int32_t s : turned) {
+        turns[static_cast<std::size_t>(s)] = true;
+    }
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        if (turns[static_cast<std::size_t>(shells.of_triangle[t])]) {
+            std::swap(mesh.triangles[t][1], mesh.triangles[t][2]);
         }
     }
-    return nesting;
 }
 
 }  // namespace cavigram

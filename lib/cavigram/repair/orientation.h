@@ -32,21 +32,25 @@ enum class ShellRole {
 
 /// How the shells of a closed mesh lie in each other.
 struct Nesting {
-    std::vector<int> depth;            ///< For each shell, how many others hold it.
-    std::vector<double> volume_mm3;    ///< For each shell, signed, as it was before turning.
-    std::vector<ShellRole> role;       ///< For each shell.
-    std::vector<std::int32_t> turned;  ///< Shells that were turned inside out.
+    std::vector<int> depth;          ///< For each shell, how many others hold it.
+    std::vector<double> volume_mm3;  ///< For each shell, signed, as it is.
+    std::vector<ShellRole> role;     ///< For each shell.
+    std::vector<std::int32_t>
+        turned;  ///< Shells that look the wrong way for what they bound, rising.
 };
 
-/// Finds what each shell bounds, by winding numbers: a shell in a solid that looks the other way is
+/// What each shell bounds, by winding numbers: a shell in a solid that looks the other way is
 /// a hollow, one that looks the same way is solid in solid and bounds nothing; what lies in a
-/// hollow is solid again. An outermost shell that looks inward is turned, and all that it holds
-/// with it.
+/// hollow is solid again. An outermost shell that looks inward is to be turned, and all that it
+/// holds with it.
 ///
 /// A shell holds another if its inside holds the other's first vertex; pairs of shells in
 /// `crossing` (sorted, smaller first) do not count as holding each other. O(n + pairs of nested
 /// boxes * log n). \pre closed, neighbors consistent
-[[nodiscard]] Nesting orient_shells(TriMesh& mesh, const Shells& shells,
-                                    const std::vector<std::array<std::int32_t, 2>>& crossing = {});
+[[nodiscard]] Nesting nesting_of(const TriMesh& mesh, const Shells& shells,
+                                 const std::vector<std::array<std::int32_t, 2>>& crossing = {});
+
+/// Turns all triangles of the shells over.
+void turn_shells(TriMesh& mesh, const Shells& shells, const std::vector<std::int32_t>& turned);
 
 }  // namespace cavigram

@@ -7,6 +7,7 @@
 #include <fmt/core.h>
 
 #include "cavigram/core/error.h"
+#include "cavigram/core/told.h"
 #include "cavigram/repair/part_maker_detail.h"
 
 namespace cavigram {
@@ -21,6 +22,52 @@ const char* to_text(Verdict verdict) {
             return "wrapped";
     }
     return "sound";
+}
+
+const char* to_text(RepairAction action) {
+    switch (action) {
+        case RepairAction::weld:
+            return "weld";
+        case RepairAction::drop_degenerate:
+            return "drop_degenerate";
+        case RepairAction::drop_repeated:
+            return "drop_repeated";
+        case RepairAction::drop_folded:
+            return "drop_folded";
+        case RepairAction::turn_faces:
+            return "turn_faces";
+        case RepairAction::close_cracks:
+            return "close_cracks";
+        case RepairAction::part_touching:
+            return "part_touching";
+        case RepairAction::drop_scraps:
+            return "drop_scraps";
+        case RepairAction::close_holes:
+            return "close_holes";
+        case RepairAction::cut_tangles:
+            return "cut_tangles";
+        case RepairAction::cut_crossings:
+            return "cut_crossings";
+        case RepairAction::unite:
+            return "unite";
+        case RepairAction::fill_broken_hollow:
+            return "fill_broken_hollow";
+        case RepairAction::keep_crossings:
+            return "keep_crossings";
+        case RepairAction::turn_shells:
+            return "turn_shells";
+        case RepairAction::drop_within:
+            return "drop_within";
+        case RepairAction::fill_hollows:
+            return "fill_hollows";
+        case RepairAction::keep_hollow:
+            return "keep_hollow";
+        case RepairAction::wrap:
+            return "wrap";
+        case RepairAction::allow_for_noise:
+            return "allow_for_noise";
+    }
+    return "";
 }
 
 double Part::volume_below_mm3() const {
@@ -49,13 +96,8 @@ double signed_volume_mm3(const TriMesh& mesh) {
     return six_volumes / 6.0;
 }
 
-std::string place_text(const Vec3& p) {
-    // Far from the origin four digits would name a place beside the part. Adding 0 turns -0.0 into
-    // 0.0.
-    const auto number = [](double v) {
-        return std::abs(v) < 1000.0 ? fmt::format("{:.4g}", v + 0.0) : fmt::format("{:.1f}", v);
-    };
-    return "(" + number(p.x()) + ", " + number(p.y()) + ", " + number(p.z()) + ") mm";
+std::string told_at(const Vec3& p) {
+    return told_place(p.x(), p.y(), p.z());
 }
 
 bool pinched_somewhere(const TriMesh& mesh, const Adjacency& adjacent) {
@@ -87,7 +129,7 @@ Part PartMaker::make(PartPieces pieces) {
         throw UnusableInput(fmt::format(
             "The surface is not closed: {} open and {} irregular edge sides, the first near {}.",
             pieces.adjacent.border_halfedges, pieces.adjacent.irregular_halfedges,
-            place_text(pieces.mesh.corner(h / 3, static_cast<int>(h % 3)))));
+            told_at(pieces.mesh.corner(h / 3, static_cast<int>(h % 3)))));
     }
     Part part;
     part.mesh_ = std::move(pieces.mesh);

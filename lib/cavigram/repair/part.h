@@ -2,7 +2,6 @@
 #pragma once
 
 #include <array>
-#include <string>
 #include <vector>
 
 #include "cavigram/mesh/adjacency.h"
@@ -12,10 +11,37 @@
 
 namespace cavigram {
 
+/// What may be done to a surface.
+enum class RepairAction {
+    weld,                ///< Equal corners became one vertex.
+    drop_degenerate,     ///< Triangles without area went.
+    drop_repeated,       ///< Repeated triangles went.
+    drop_folded,         ///< Triangles that lie back to back went.
+    turn_faces,          ///< Faces were turned to agree with their neighbors.
+    close_cracks,        ///< Borders that nearly met were joined.
+    part_touching,       ///< The surface was parted where it touches itself.
+    drop_scraps,         ///< Small pieces went.
+    close_holes,         ///< Holes were closed.
+    cut_tangles,         ///< Triangles that cross within a patch were cut out and closed anew.
+    cut_crossings,       ///< A shell that crosses itself became one solid.
+    unite,               ///< Solids that cross became one.
+    fill_broken_hollow,  ///< A hollow that breaks through its wall counts as solid.
+    keep_crossings,      ///< Crossings stay; what they count wrongly is in the range.
+    turn_shells,         ///< Shells were turned outward or inward.
+    drop_within,         ///< Solid in solid counts once.
+    fill_hollows,        ///< Hollows were filled, as asked.
+    keep_hollow,         ///< An inner skin is taken for hollow space, which the range allows for.
+    wrap,                ///< A wrap took the place of the surface.
+    allow_for_noise,     ///< The range was widened by the noise.
+};
+
+/// The word for an action in text and JSON: `close_holes`.
+[[nodiscard]] const char* to_text(RepairAction action);
+
 /// One thing that was done to the surface, and what it did to the volume.
 struct RepairStep {
-    std::string action;     ///< Stable short name, `lower_snake`: `weld`, `fill_holes`, ...
-    std::size_t count = 0;  ///< How many vertices, triangles or holes it touched.
+    RepairAction action = RepairAction::weld;
+    std::size_t count = 0;           ///< How many vertices, triangles or holes it touched.
     double volume_change_mm3 = 0.0;  ///< Signed change of the part's volume by this step.
     /// How far below and above the true volume may lie because of this step, both >= 0.
     double volume_below_mm3 = 0.0;

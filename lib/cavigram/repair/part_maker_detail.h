@@ -32,7 +32,7 @@ class PartMaker {
 /// the exact one.
 [[nodiscard]] double signed_volume_mm3(const TriMesh& mesh);
 
-/// A place for a sentence: "(1.2, 30, -4.5) mm".
-[[nodiscard]] std::string place_text(const Vec3& p);
+/// A place for a sentence (told_place).
+[[nodiscard]] std::string told_at(const Vec3& p);
 
 }  // namespace cavigram

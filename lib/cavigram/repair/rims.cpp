@@ -12,6 +12,8 @@ namespace cavigram {
 
 namespace {
 
+constexpr double kOnAxis = 1e-9;  // of the rim's length
+
 // The lean of a strip of surface around a hole, weighted by area: single triangles at a scanned rim
 // point anywhere. Its place is its distance from the hole's axis and its height along it.
 struct Lean {
@@ -31,12 +33,15 @@ Lean lean_of(const TriMesh& mesh, const std::set<std::int32_t>& strip, const Rim
         Vec3 away = (mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0 - rim.center;
         const double height = away.dot(rim.outward);
         away -= height * rim.outward;
-        if (away.norm() > 0.0) {
-            sine += normal.dot(away.normalized());
-            cosine += normal.dot(rim.outward);
-            area += normal.norm();
-            lean.place += normal.norm() * Vec2(away.norm(), height);
+        // What lies on the axis itself, as a lone triangle within its own rim does, leans no way;
+        // the direction in which rounding puts it beside the axis is none.
+        const double from_axis = away.norm();
+        if (from_axis > kOnAxis * rim.length_mm) {
+            sine += normal.dot(away) / from_axis;
         }
+        cosine += normal.dot(rim.outward);
+        area += normal.norm();
+        lean.place += normal.norm() * Vec2(from_axis, height);
     }
     lean.turn = std::atan2(sine, cosine);
     lean.place /= area > 0.0 ? area : 1.0;
@@ -64,36 +69,14 @@ double roundness_of(const TriMesh& mesh, const Rim& rim) {
 
 }  // namespace
 
-VertexTriangles triangles_at_vertices(const TriMesh& mesh) {
-    VertexTriangles at;
-    at.first.assign(mesh.vertices.size() + 1, 0);
-    for (const Triangle& t : mesh.triangles) {
-        for (const std::int32_t v : t) {
-            ++at.first[static_cast<std::size_t>(v) + 1];
-        }
-    }
-    for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
-        at.first[v + 1] += at.first[v];
-    }
-    at.triangles.resize(3 * mesh.triangles.size());
-    std::vector<std::int32_t> fill(at.first.begin(), at.first.end() - 1);
-    for (std::size_t c = 0; c < at.triangles.size(); ++c) {
-        const auto v = static_cast<std::size_t>(mesh.triangles[c / 3][c % 3]);
-        at.triangles[static_cast<std::size_t>(fill[v]++)] = static_cast<std::int32_t>(c / 3);
-    }
-    return at;
-}
-
-std::set<std::int32_t> triangles_near(const TriMesh& mesh, const VertexTriangles& at,
+std::set<std::int32_t> triangles_near(const TriMesh& mesh, const CompressedRows& at,
                                       const std::vector<std::int32_t>& loop, int rings) {
     std::set<std::int32_t> near;
     std::set<std::int32_t> front(loop.begin(), loop.end());
     for (int ring = 0; ring < rings; ++ring) {
         std::set<std::int32_t> next;
         for (const std::int32_t v : front) {
-            for (std::int32_t k = at.first[static_cast<std::size_t>(v)];
-                 k < at.first[static_cast<std::size_t>(v) + 1]; ++k) {
-                const std::int32_t t = at.triangles[static_cast<std::size_t>(k)];
+            for (const std::int32_t t : at[static_cast<std::size_t>(v)]) {
                 if (near.insert(t).second) {
                     const Triangle& corners = mesh.triangles[static_cast<std::size_t>(t)];
                     next.insert(corners.begin(), corners.end());
@@ -105,7 +88,7 @@ std::set<std::int32_t> triangles_near(const TriMesh& mesh, const VertexTriangles
     return near;
 }
 
-Rim measure_rim(const TriMesh& mesh, std::vector<std::int32_t> loop, const VertexTriangles& at) {
+Rim measure_rim(const TriMesh& mesh, std::vector<std::int32_t> loop, const CompressedRows& at) {
     Rim rim;
     rim.vertices = std::move(loop);
     const std::size_t n = rim.vertices.size();

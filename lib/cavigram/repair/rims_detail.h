@@ -5,6 +5,7 @@
 #include <set>
 #include <vector>
 
+#include "cavigram/mesh/compressed_rows.h"
 #include "cavigram/mesh/tri_mesh.h"
 
 namespace cavigram {
@@ -33,21 +34,13 @@ struct Rim {
     return mesh.vertices[static_cast<std::size_t>(v)];
 }
 
-/// Triangles at each vertex (compressed rows).
-struct VertexTriangles {
-    std::vector<std::int32_t> first;
-    std::vector<std::int32_t> triangles;
-};
-
-[[nodiscard]] VertexTriangles triangles_at_vertices(const TriMesh& mesh);
-
 /// Triangles within so many rings of a loop.
-[[nodiscard]] std::set<std::int32_t> triangles_near(const TriMesh& mesh, const VertexTriangles& at,
+[[nodiscard]] std::set<std::int32_t> triangles_near(const TriMesh& mesh, const CompressedRows& at,
                                                     const std::vector<std::int32_t>& loop,
                                                     int rings);
 
 [[nodiscard]] Rim measure_rim(const TriMesh& mesh, std::vector<std::int32_t> loop,
-                              const VertexTriangles& at);
+                              const CompressedRows& at);
 
 /// Whether `inner` bounds, in the plane of `outer`, a hole in the area that `outer` bounds:
 /// together they are the rims of a ring-shaped foot.

@@ -3,8 +3,8 @@
 
 #include <algorithm>
 #include <map>
-#include <numeric>
 
+#include "cavigram/mesh/union_find.h"
 #include "cavigram/repair/arrangement.h"
 #include "cavigram/repair/part_maker_detail.h"
 #include "cavigram/repair/submesh_detail.h"
@@ -23,31 +23,23 @@ struct Group {
 std::vector<Group> crossing_groups(const TriMesh& mesh, const Shells& shells,
                                    const std::vector<CrossingPair>& pairs) {
     const auto shell_of = [&](std::int32_t t) {
-        return static_cast<std::size_t>(shells.of_triangle[static_cast<std::size_t>(t)]);
+        return shells.of_triangle[static_cast<std::size_t>(t)];
     };
-    std::vector<std::size_t> first(static_cast<std::size_t>(shells.count));
-    std::iota(first.begin(), first.end(), std::size_t{0});
-    const auto lead = [&](std::size_t s) {
-        while (first[s] != s) {
-            s = first[s] = first[first[s]];
-        }
-        return s;
-    };
-    std::vector<bool> crosses(first.size(), false);
+    UnionFind sets(static_cast<std::size_t>(shells.count));
+    std::vector<bool> crosses(sets.size(), false);
     for (const CrossingPair& pair : pairs) {
-        crosses[shell_of(pair[0])] = crosses[shell_of(pair[1])] = true;
-        const std::size_t a = lead(shell_of(pair[0]));
-        const std::size_t b = lead(shell_of(pair[1]));
-        first[std::max(a, b)] = std::min(a, b);
+        crosses[static_cast<std::size_t>(shell_of(pair[0]))] = true;
+        crosses[static_cast<std::size_t>(shell_of(pair[1]))] = true;
+        sets.join(shell_of(pair[0]), shell_of(pair[1]));
     }
-    std::map<std::size_t, Group> groups;
-    for (std::size_t s = 0; s < first.size(); ++s) {
+    std::map<std::int32_t, Group> groups;
+    for (std::size_t s = 0; s < crosses.size(); ++s) {
         if (crosses[s]) {
-            groups[lead(s)].shells.push_back(s);
+            groups[sets.find(static_cast<std::int32_t>(s))].shells.push_back(s);
         }
     }
     for (auto pair = pairs.rbegin(); pair != pairs.rend(); ++pair) {
-        groups[lead(shell_of((*pair)[0]))].place =
+        groups[sets.find(shell_of((*pair)[0]))].place =
             mesh.corner(static_cast<std::size_t>((*pair)[0]), 0);
     }
     std::vector<Group> list;

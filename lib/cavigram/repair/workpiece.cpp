@@ -3,40 +3,97 @@
 #include <utility>
 
 #include "cavigram/geom/triangle.h"
+#include "cavigram/repair/orientation.h"
 #include "cavigram/repair/workpiece_detail.h"
 
 namespace cavigram {
 
-RepairStep& Ledger::log(const char* action, std::size_t count, const std::vector<Vec3>& places) {
+namespace {
+
+std::vector<std::array<double, 3>> at_most(std::size_t most, const std::vector<Vec3>& places) {
+    std::vector<std::array<double, 3>> some;
+    for (std::size_t i = 0; i < std::min(most, places.size()); ++i) {
+        some.push_back(to_array(places[i]));
+    }
+    return some;
+}
+
+}  // namespace
+
+void Ledger::log(RepairAction action, std::size_t count, const std::vector<Vec3>& places,
+                 const VolumeEffect& effect) {
     RepairStep step;
     step.action = action;
     step.count = count;
-    for (std::size_t i = 0; i < std::min(kMostStepPlaces, places.size()); ++i) {
-        step.places_mm.push_back(to_array(places[i]));
-    }
+    step.volume_change_mm3 = effect.change_mm3;
+    step.volume_below_mm3 = effect.below_mm3;
+    step.volume_above_mm3 = effect.above_mm3;
+    step.places_mm = at_most(kMostStepPlaces, places);
     steps.push_back(std::move(step));
-    return steps.back();
 }
 
-void Ledger::fault(const char* kind, std::size_t count, const std::vector<Vec3>& places) {
-    Fault one{kind, count, {}, {}};
-    for (std::size_t i = 0; i < std::min(kMostFaultPlaces, places.size()); ++i) {
-        one.places_mm.push_back(to_array(places[i]));
+void Ledger::fault(FaultKind kind, std::size_t count, const std::vector<Vec3>& places) {
+    faults.push_back({kind, count, at_most(kMostFaultPlaces, places), {}});
+}
+
+void Ledger::find(Severity severity, const char* code, std::string text,
+                  const std::vector<Vec3>& places) {
+    findings.push_back({severity, code, std::move(text), at_most(kMostStepPlaces, places)});
+}
+
+const Adjacency& Workpiece::adjacent() {
+    if (!adjacent_known_) {
+        adjacent_ = adjacency(mesh_);
+        adjacent_known_ = true;
     }
-    faults.push_back(std::move(one));
+    return adjacent_;
 }
 
-void Workpiece::refresh() {
-    adjacent = adjacency(mesh);
-    shells = cavigram::shells(mesh, adjacent);
+const Shells& Workpiece::shells() {
+    if (!shells_known_) {
+        shells_ = cavigram::shells(mesh_, adjacent());
+        shells_known_ = true;
+    }
+    return shells_;
+}
+
+void Workpiece::put(TriMesh mesh) {
+    mesh_ = std::move(mesh);
+    adjacent_known_ = shells_known_ = false;
+    crossings_.clear();
+    crossings_are_rounding_ = false;
+}
+
+void Workpiece::turn(const std::vector<std::int32_t>& turned) {
+    turn_shells(mesh_, shells(), turned);
+    adjacent_known_ = false;  // sides of triangles have changed places; shells and crossings stay
+}
+
+void Workpiece::look_for_crossings() {
+    crossings_ = parted_ ? crossing_pairs_by_place(mesh_, context)
+                         : crossing_pairs(mesh_, adjacent(), context);
+    crossings_are_rounding_ = false;
 }
 
 std::vector<Vec3> Workpiece::places_of(const std::vector<std::int32_t>& triangles) const {
     std::vector<Vec3> places;
     for (std::size_t i = 0; i < std::min(kMostFaultPlaces, triangles.size()); ++i) {
-        places.push_back(mesh.corner(static_cast<std::size_t>(triangles[i]), 0));
+        places.push_back(mesh_.corner(static_cast<std::size_t>(triangles[i]), 0));
     }
     return places;
+}
+
+PartPieces Workpiece::released() {
+    PartPieces pieces;
+    static_cast<void>(shells());
+    pieces.mesh = std::move(mesh_);
+    pieces.adjacent = std::move(adjacent_);
+    pieces.shells = std::move(shells_);
+    pieces.crossings = std::move(crossings_);
+    pieces.steps = std::move(ledger.steps);
+    pieces.faults = std::move(ledger.faults);
+    put({});
+    return pieces;
 }
 
 double area_of(const TriMesh& mesh, std::size_t triangle) {

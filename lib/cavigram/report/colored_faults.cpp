@@ -2,7 +2,6 @@
 #include "cavigram/report/colored_faults.h"
 
 #include <array>
-#include <string_view>
 
 #include "cavigram/report/color_map.h"
 #include "cavigram/spatial/triangle_bvh.h"
@@ -14,27 +13,28 @@ namespace {
 constexpr double kNearShare = 0.005;
 constexpr Rgb kPlain = {205, 205, 205};
 
-double shade_of(std::string_view kind) {
-    const auto any_of = [&](std::initializer_list<std::string_view> kinds) {
-        for (const std::string_view one : kinds) {
-            if (one == kind) {
-                return true;
-            }
-        }
-        return false;
-    };
-    if (any_of({"hole", "crack", "missing_base"})) {
-        return 0.0;
+double shade_of(FaultKind kind) {
+    switch (kind) {
+        case FaultKind::hole:
+        case FaultKind::crack:
+        case FaultKind::missing_base:
+            return 0.0;
+        case FaultKind::flipped:
+            return 0.25;
+        case FaultKind::crossing:
+        case FaultKind::overlap:
+            return 0.5;
+        case FaultKind::duplicate:
+        case FaultKind::folded:
+        case FaultKind::degenerate:
+        case FaultKind::scrap:
+        case FaultKind::hollow:
+        case FaultKind::double_skin:
+        case FaultKind::within:
+            return 0.75;
+        default:
+            return 1.0;
     }
-    if (any_of({"flipped"})) {
-        return 0.25;
-    }
-    if (any_of({"crossing", "overlap"})) {
-        return 0.5;
-    }
-    return any_of({"duplicate", "folded", "degenerate", "scrap", "hollow", "double_skin", "within"})
-               ? 0.75
-               : 1.0;
 }
 
 }  // namespace

@@ -50,14 +50,15 @@ void findings(Page& page, const Plan& plan) {
 void faults(Page& page, const Plan& plan) {
     bool first = true;
     for (const Fault& fault : plan.part->faults()) {
-        std::string kind = fault.kind;
+        std::string kind = to_text(fault.kind);
         std::replace(kind.begin(), kind.end(), '_', ' ');
         std::string text = kind + ": " + thousands(fault.count);
-        if (fault.kind == "noise") {
+        if (fault.kind == FaultKind::noise) {
             text = "noise of about " + length_text(fault.sizes_mm.front()) + " at each vertex";
         } else if (!fault.sizes_mm.empty()) {
             const double largest = *std::max_element(fault.sizes_mm.begin(), fault.sizes_mm.end());
-            text += std::string(fault.kind == "spike" ? ", the highest " : ", the longest rim ") +
+            text += std::string(fault.kind == FaultKind::spike ? ", the highest "
+                                                               : ", the longest rim ") +
                     significant(largest, 3) + " mm";
         }
         if (!fault.places_mm.empty()) {
@@ -83,7 +84,7 @@ void mending(Page& page, const Plan& plan) {
     }
     page.row("File", std::string(to_text(part.verdict())) + "; what was done:");
     for (const RepairStep& step : part.steps()) {
-        std::string words = step.action;
+        std::string words = to_text(step.action);
         std::replace(words.begin(), words.end(), '_', ' ');
         std::string text = words + ": " + thousands(step.count);
         if (step.volume_below_mm3 + step.volume_above_mm3 > 0.0) {

@@ -11,6 +11,7 @@
 
 #include "cavigram/geom/vector.h"
 #include "cavigram/mesh/tri_mesh.h"
+#include "cavigram/mesh/union_find.h"
 #include "cavigram/venting/air_tree.h"
 
 namespace cavigram::detail {
@@ -74,7 +75,7 @@ class ArcForest {
   public:
     // Of the node at hand: a neighbor that was added before, by its arc.
     void meet(std::int32_t arc) {
-        const std::int32_t open = find(arc);
+        const std::int32_t open = open_.find(arc);
         if (std::find(met_.begin(), met_.end(), open) == met_.end()) {
             met_.push_back(open);
         }
@@ -95,12 +96,14 @@ class ArcForest {
                 AirTree::Arc& child = at(arcs_, m);
                 child.parent = arc;
                 child.saddle_vertex = node;
-                at(joined_, m) = arc;
                 if (higher(child.peak_vertex, opened.peak_vertex)) {
                     opened.peak_vertex = child.peak_vertex;
                 }
             }
-            joined_.push_back(arc);
+            open_.add();
+            for (const std::int32_t m : met_) {
+                open_.join_under(arc, m);
+            }
             arcs_.push_back(opened);
         }
         at(arcs_, arc).saddle_vertex = node;  // the lowest so far
@@ -124,17 +127,9 @@ class ArcForest {
     }
 
   private:
-    std::int32_t find(std::int32_t arc) {
-        while (at(joined_, arc) != arc) {
-            at(joined_, arc) = at(joined_, at(joined_, arc));
-            arc = at(joined_, arc);
-        }
-        return arc;
-    }
-
     std::vector<AirTree::Arc> arcs_;
-    std::vector<std::int32_t> joined_;  // union-find
-    std::vector<std::int32_t> met_;     // open arcs around the node at hand
+    UnionFind open_;                 // each arc under the one that is open below it
+    std::vector<std::int32_t> met_;  // open arcs around the node at hand
 };
 
 // The arcs without a parent, in order.

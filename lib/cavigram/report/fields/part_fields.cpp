@@ -39,7 +39,8 @@ namespace {
 const Block<Fault>& fault_block() {
     static const Block<Fault> block =
         Block<Fault>("Fault", "What was wrong with the surface as read.")
-            .field("kind", &Fault::kind, "what it is")
+            .field(
+                "kind", [](const Fault& f) { return to_text(f.kind); }, "what it is")
             .field("count", &Fault::count, "of triangles, edges, vertices, holes, shells or pairs")
             .field("places_mm", &Fault::places_mm, "where")
             .field("sizes_mm", &Fault::sizes_mm, "rims' lengths, spikes' heights, the noise");
@@ -49,7 +50,8 @@ const Block<Fault>& fault_block() {
 const Block<RepairStep>& step_block() {
     static const Block<RepairStep> block =
         Block<RepairStep>("RepairStep", "One thing that was done to the surface.")
-            .field("action", &RepairStep::action, "what")
+            .field(
+                "action", [](const RepairStep& s) { return to_text(s.action); }, "what")
             .field("count", &RepairStep::count, "of vertices, triangles or holes it touched")
             .field("volume_change_mm3", &RepairStep::volume_change_mm3, "signed")
             .field("volume_below_mm3", &RepairStep::volume_below_mm3,
