@@ -319,6 +319,37 @@ class Words(Case):
                     self.assertNotIn(foreign, shown)
 
 
+class MoreThanOnePart(Case):
+    def test_another_part_may_have_its_own_unit(self):
+        """A box of 1.5748 in is the same box: 40 mm."""
+        inches = [tuple((p[0] / 25.4, p[1] / 25.4, p[2] / 25.4) for p in t) for t in box(40.0)]
+        (self.base / "inches.stl").write_bytes(binary_stl(inches))
+        (self.base / "odd@name.stl").write_bytes(binary_stl(box(40.0)))
+        want = self.grams("weigh", *BOX, "--also", "box.stl", "--density", "9pcf", "--scale-readability", "0.01g")["balance"]["part_g"]
+        for also in ("inches.stl@in", "inches.stl@inches", "box.stl@mm", "odd@name.stl", "odd@name.stl@mm"):
+            self.assertAlmostEqual(self.grams("weigh", *BOX, "--also", also, "--density", "9pcf", "--scale-readability", "0.01g")["balance"]["part_g"], want, places=5)
+        # Not scaled with the first.
+        first = self.grams("weigh", "box.stl", "--longest", "80mm", "--also", "box.stl@mm", "--density", "9pcf", "--scale-readability", "0.01g")["foam"]
+        self.assertAlmostEqual(first["also"][0]["volume_mm3"], 64000.0, places=6)
+        self.refused("weigh", *BOX, "--also", "inches.stl@furlong", says="mm, cm, m, in or ft")
+
+    def test_a_scale_in_ounces_is_told_ounces(self):
+        """What stands on the scale is a multiple of its step: 0.05 oz are 1.4174761563 g (0.05 of docs/checks.md U4)."""
+        words = ["weigh", "box.stl", "--longest", "120mm", "--density", "9pcf", "--scale-readability", "0.05oz"]
+        batch = self.grams(*words)["batch"]
+        self.assertTrue(batch["scale_in_ounces"])
+        shown = self.run(*words).stdout
+        found = re.search(r"POUR +A  ([0-9.]+) oz     B  ([0-9.]+) oz", shown)
+        self.assertIsNotNone(found, shown)
+        for text, grams in ((found[1], batch["part_a_g"]), (found[2], batch["part_b_g"])):
+            self.assertRegex(text, r"^\d+\.\d[05]$")
+            self.assertAlmostEqual(float(text) * 28.349523125, grams, places=6)
+        self.assertIn("on a scale that shows 0.05 oz", shown)
+        self.assertRegex(shown, r"--cup [0-9.]+oz")
+        self.assertIn("Weigh B: " + found[2] + " oz", self.run("bench", *words[1:]).stdout)
+        self.assertNotIn(" oz     B", self.run("weigh", *BOX, "--scale-readability", "0.1g").stdout)
+
+
 class Terminal(Case):
     def on_terminal(self, columns, *arguments, environment=None):
         """What a terminal of so many columns would show, carriage returns taken out."""

@@ -261,3 +261,12 @@ TEST_CASE("what makes no sense is refused") {
     refused([](BatchRequest& r) { r.copies = 0; });
     refused([](BatchRequest& r) { r.pigment_share = 2; });
 }
+
+TEST_CASE("a mass as the scale shows it, in its own unit (docs/checks.md U4)") {
+    constexpr double kOunce = 28.349523125;
+    CHECK(scale_text(12.5, 0.1, false) == "12.5 g");
+    CHECK(scale_text(12.6, 1.0, false) == "13 g");
+    CHECK(scale_text(9 * 0.05 * kOunce, 0.05 * kOunce, true) == "0.45 oz");
+    CHECK(scale_text(3 * kOunce, kOunce, true) == "3 oz");
+    CHECK(scale_text(1.5 * kOunce, 0.1 * kOunce, true) == "1.5 oz");
+}

@@ -1,5 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Which foam, what goes into the cup, and the room.
+#include <filesystem>
+#include <optional>
+#include <string>
+
 #include "cavigram/foam/batch.h"
 #include "cavigram/foam/card.h"
 #include "cavigram/foam/pressure.h"
@@ -30,8 +34,23 @@ void read_altitude(Options& o, const std::string& text, const std::string& name)
     o.plan.foam.air_kpa = air_pressure_kpa(parse_quantity(text, Kind::length, name) / 1000.0);
 }
 
+// `other.stl`, or `other.stl@in` with a unit of its own.
 void read_also(Options& o, const std::string& text, const std::string&) {
-    o.plan.foam.also.emplace_back(text);
+    const std::size_t at = text.rfind('@');
+    AlsoPart part{text, std::nullopt};
+    if (at != std::string::npos && !std::filesystem::exists(text)) {  // a name may hold an @ too
+        part = {text.substr(0, at), parse_length_unit(text.substr(at + 1))};
+    }
+    o.plan.foam.also.push_back(part);
+}
+
+// What the scale shows is told in the unit that its step was given in.
+void read_scale(Options& o, const std::string& text, const std::string& name) {
+    FoamOptions& foam = o.plan.foam;
+    foam.scale_readability_g =
+        parse_quantity(text, Kind::mass, name, kScaleStep_g.least, kScaleStep_g.most);
+    const std::size_t unit = text.find_last_of("0123456789. ") + 1;
+    foam.scale_in_ounces = text.compare(unit, 1, "o") == 0 || text.compare(unit, 1, "O") == 0;
 }
 
 OptionValue foam_card() {
@@ -75,8 +94,13 @@ std::vector<OptionRow> which_foam() {
 std::vector<OptionRow> cup() {
     const Group g = Group::cup;
     return {
-        {"scale-readability", g, kGrams, "0.1g", "Smallest step of your scale (default: 1g)",
-         quantity(Kind::mass, kScaleStep_g, foam(&FoamOptions::scale_readability_g))},
+        {"scale-readability",
+         g,
+         kGrams,
+         "0.1g",
+         "Smallest step of your scale (default: 1g); 0.05oz: it shows ounces",
+         {.kind = range_words(Kind::mass, kScaleStep_g.least, kScaleStep_g.most),
+          .read = read_scale}},
         {"copies", g, kGrams, "6", "How many parts to pour",
          whole_number(static_cast<int>(kCopies.least), static_cast<int>(kCopies.most),
                       "a whole number from 1 to 1000, such as 6", foam(&FoamOptions::copies))},
@@ -84,7 +108,7 @@ std::vector<OptionRow> cup() {
          g,
          kGrams,
          "other.stl",
-         "Another part poured from the same cup",
+         "Another part poured from the same cup; file@in: in its own unit",
          {.kind = "a file", .read = read_also, .list = true, .beside_job = BesideJob::yes}},
         {"largest-batch", g, kGrams, "400g", "The most you can stir and pour in time",
          quantity(Kind::mass, kPour_g, foam(&FoamOptions::largest_batch_g)), "20g"},

@@ -229,27 +229,33 @@ void note(Batch& batch, const BatchRequest& request) {
                  batch.cups_each),
              {}});
     }
+    const auto on_scale = [&](double g) {
+        return request.scale_in_ounces ? scale_text(g, request.scale_readability_g, true)
+                                       : fmt::format("{:g} g", g);
+    };
     if (std::abs(batch.ratio_off_percent) > kWorstRatioPercent) {
         batch.findings.push_back(
             {Severity::stop,
              "scale_too_coarse",
-             fmt::format("On a scale that shows {:g} g the nearest to {:.4g}:{:.4g} is {:g} and "
-                         "{:g} g, {} % "
+             fmt::format("On a scale that shows {} the nearest to {:.4g}:{:.4g} is {} and "
+                         "{}, {} % "
                          "off; use one that shows {:g} g, or pour at least {} at once.",
-                         request.scale_readability_g, request.mix.a, request.mix.b, batch.part_a_g,
-                         batch.part_b_g, significant(std::abs(batch.ratio_off_percent), 2),
-                         batch.scale_needed_g, told_own(batch.least_batch_g, Kind::mass, 3)),
+                         on_scale(request.scale_readability_g), request.mix.a, request.mix.b,
+                         on_scale(batch.part_a_g), on_scale(batch.part_b_g),
+                         significant(std::abs(batch.ratio_off_percent), 2), batch.scale_needed_g,
+                         told_own(batch.least_batch_g, Kind::mass, 3)),
              {}});
     } else if (batch.pour_mass_g < batch.least_batch_g) {
         batch.findings.push_back(
             {Severity::warning,
              "batch_too_small_for_scale",
              fmt::format(
-                 "A scale that shows {:g} g weighs this pour's ratio only to {} %: use a scale "
+                 "A scale that shows {} weighs this pour's ratio only to {} %: use a scale "
                  "that shows {:g} g, or pour at least {} at once, as several copies from one "
                  "cup.",
-                 request.scale_readability_g, significant(batch.ratio_uncertainty_percent, 2),
-                 batch.scale_needed_g, told_own(batch.least_batch_g, Kind::mass, 3)),
+                 on_scale(request.scale_readability_g),
+                 significant(batch.ratio_uncertainty_percent, 2), batch.scale_needed_g,
+                 told_own(batch.least_batch_g, Kind::mass, 3)),
              {}});
     }
     const double share = 100.0 * kUsualResidue_g / batch.part_a_g;
@@ -281,11 +287,18 @@ Weighing parse_weighing(std::string_view text, std::string_view name) {
     throw InvalidInput(fmt::format("{} is \"{}\"; give tared or direct.", name, text));
 }
 
+std::string scale_text(double g, double step_g, bool in_ounces) {
+    const double unit = in_ounces ? kScaleOunce_g : 1.0;
+    const int places = std::max(0, static_cast<int>(std::ceil(-std::log10(step_g / unit) - 1e-9)));
+    return fmt::format("{:.{}f} {}", g / unit, places, in_ounces ? "oz" : "g");
+}
+
 Batch batch(const BatchRequest& request) {
     validate(request);
     Batch result;
     result.request = request;
     result.scale_readability_g = request.scale_readability_g;
+    result.scale_in_ounces = request.scale_in_ounces;
     result.spare_g = request.spare_g;
     settle_cups(result, request);
     round_to_scale(result, request);

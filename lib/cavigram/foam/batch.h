@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -40,6 +41,7 @@ struct BatchRequest {
     double cup_residue_g = 0.0;           ///< Of A, left in its own cup; it is weighed in addition.
     double pigment_share = 0.0;           ///< Of part B, stirred into B; not counted in the ratio.
     double scale_readability_g = 1.0;     ///< Smallest step of the scale: a gram scale.
+    bool scale_in_ounces = false;         ///< It shows ounces; all is reckoned in grams.
     Weighing weighing = Weighing::tared;
     int copies = 1;  ///< Pours; each is a batch of its own, since the work time is short.
     double largest_g =
@@ -50,6 +52,12 @@ struct BatchRequest {
     double liquid_kg_m3 = 1080.0;    ///< Of the stirred mix, for the cup.
     double free_rise_kg_m3 = 128.0;  ///< For what is left rising in the cup.
 };
+
+/// Ounce of mass, by definition (NIST SP 811, 2008, B.8).
+inline constexpr double kScaleOunce_g = 28.349523125;
+
+/// A mass as a scale of that step shows it, in its own unit: "12.5 g", "0.45 oz". \pre step above 0
+[[nodiscard]] std::string scale_text(double g, double step_g, bool in_ounces);
 
 /// Ratio uncertainty that counts as good. Common practice, no source.
 inline constexpr double kGoodRatioPercent = 2.0;
@@ -90,6 +98,7 @@ struct Batch {
     int batches = 1;    ///< Cups in all: copies times cups for each.
     int cups_each = 1;  ///< Cups for one pour; above 1 a joint shows between them.
     double scale_readability_g = 1.0;
+    bool scale_in_ounces = false;    ///< Masses are told as such a scale shows them.
     double ratio_off_percent = 0.0;  ///< A/B as rounded against A/B as wanted.
     double ratio_uncertainty_percent =
         0.0;  ///< Two standard uncertainties of A/B from the scale's step alone.

@@ -111,10 +111,14 @@ CavityAmounts cavity_of(const MeasuresBlock& measures, const DepthVolume& depth)
 
 // The mass of another part of the same foam: of the same mean density, unless a measured skin
 // settles the mean of each part by its own shape.
-AlsoPoured weigh_also(FoamStage& stage, const std::filesystem::path& file, const PartRequest& like,
+AlsoPoured weigh_also(FoamStage& stage, const AlsoPart& part, const PartRequest& like,
                       const RunContext& context) {
     PartRequest request = like;
-    request.file = file;
+    request.file = part.file;
+    if (part.units) {  // its own size, whatever the first is scaled to
+        request.units = part.units;
+        request.longest_mm = std::nullopt;
+    }
     const PreparedPart other = prepare_part(request, context);
     add(stage.findings, other.findings);
     MeasuresBlock measures;
@@ -185,6 +189,7 @@ BatchRequest batch_request(const FoamBlock& block, const FoamOptions& options) {
     request.weighing = options.weighing;
     request.pigment_share = options.pigment_share;
     request.scale_readability_g = options.scale_readability_g;
+    request.scale_in_ounces = options.scale_in_ounces;
     request.copies = options.copies;
     request.liquid_kg_m3 = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
     request.free_rise_kg_m3 = block.mass.free_rise_kg_m3;
@@ -349,8 +354,8 @@ FoamStage foam_stage(const FoamOptions& options, const std::vector<FoamCard>& fa
     FoamStage stage = skin_stage(options, family, conditions, context);
     FoamBlock& block = stage.block;
     note_foam(stage, options);
-    for (const std::filesystem::path& file : options.also) {
-        block.also.push_back(weigh_also(stage, file, conditions.part, context));
+    for (const AlsoPart& part : options.also) {
+        block.also.push_back(weigh_also(stage, part, conditions.part, context));
     }
     block.holes = holes_of(stage, options, conditions);
     block.window = window_of(block, options, conditions.measures);

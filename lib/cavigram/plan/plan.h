@@ -60,12 +60,13 @@ struct FoamOptions {
     Weighing weighing = Weighing::tared;
     double pigment_share = 0.0;
     double scale_readability_g = 1.0;
+    bool scale_in_ounces = false;  ///< As BatchRequest.
     double spare_g = 0.0;
     int copies = 1;
     std::optional<double> finish_g_m2;      ///< Pigment or paint; none: kFinish_g_m2, a guess.
     std::optional<double> largest_batch_g;  ///< As BatchRequest::largest_g.
-    /// More parts that are poured from the same cup; same unit and scale as the first.
-    std::vector<std::filesystem::path> also;
+    /// More parts that are poured from the same cup; same scale as the first.
+    std::vector<AlsoPart> also;
     /// What this shop's own castings say; replaces density, skin and waste that are not given.
     /// docs/rooms/plan.md
     std::optional<ShopFit> shop;

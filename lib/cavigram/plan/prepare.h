@@ -35,6 +35,12 @@ struct PartRequest {
     ReadOptions read;
 };
 
+/// Another part's file, in the first one's unit unless it has its own.
+struct AlsoPart {
+    std::filesystem::path file;
+    std::optional<LengthUnit> units;
+};
+
 /// The file as it was understood.
 struct InputBlock {
     std::string file;

@@ -20,20 +20,23 @@ std::string pressure_text(double kpa) {
     return told(kpa, Kind::pressure, 2);
 }
 
-// Tenths of a gram at least, so that the pieces can be added.
-std::string grams(double g, double step_g) {
-    return scale_grams(g, std::min(step_g, 0.1));
-}
-
-// Where the grams of one pour go; the pieces add up as they are printed.
-std::string shares_text(const Balance& balance, double step_g) {
-    const double step = std::min(step_g, 0.1);
+// Where the grams of one pour go; the pieces add up as they are printed: to tenths of a gram at
+// least, or hundredths of an ounce.
+std::string shares_text(const Batch& batch) {
+    const Balance& balance = batch.balance;
+    const bool ounces = batch.scale_in_ounces;
+    const double step = std::min(batch.scale_readability_g, ounces ? 0.01 * kScaleOunce_g : 0.1);
     const auto shown = [&](double g) { return std::round(g / step) * step; };
+    // The unit stands with the first of them.
+    const auto number = [&](double g) {
+        const std::string text = scale_text(g, step, ounces);
+        return text.substr(0, text.find(' '));
+    };
     double left = shown(balance.part_a_g + balance.part_b_g) - shown(balance.part_g);
-    std::string text = grams(balance.part_g, step_g) + " g part";
+    std::string text = scale_text(balance.part_g, step, ounces) + " part";
     const auto piece = [&](double g, const char* words) {
         if (shown(g) > 0.5 * step) {
-            text += " + " + grams(g, step_g) + words;
+            text += " + " + number(g) + words;
             left -= shown(g);
         }
     };
@@ -43,7 +46,7 @@ std::string shares_text(const Balance& balance, double step_g) {
     piece(balance.waste_g, " stays in the cup");
     piece(balance.residue_g, " in A's cup");
     if (std::abs(left) > 0.5 * step) {
-        text += (left > 0.0 ? " + " : " - ") + grams(std::abs(left), step_g) + " rounding";
+        text += (left > 0.0 ? " + " : " - ") + number(std::abs(left)) + " rounding";
     }
     return text;
 }
@@ -52,19 +55,20 @@ void cup_rows(Page& page, const Plan& plan) {
     const Batch& b = *plan.batch;
     const FoamBlock& foam = *plan.foam;
     const double step = b.scale_readability_g;
-    std::string cup =
-        "A  " + scale_grams(b.part_a_g, step) + " g     B  " + scale_grams(b.part_b_g, step) + " g";
+    const auto weight = [&](double g) { return scale_text(g, step, b.scale_in_ounces); };
+    std::string cup = "A  " + weight(b.part_a_g) + "     B  " + weight(b.part_b_g);
     if (b.pigment_g > 0.0) {
         cup += "     pigment  " + scale_grams(b.pigment_g, std::min(step, 0.1)) + " g into B";
     }
     page.row("POUR", cup);
-    page.more(mix_text(foam.card.mix) + " by weight, " +
-              scale_grams(b.part_a_g + b.part_b_g, step) + " g" +
+    page.more(mix_text(foam.card.mix) + " by weight, " + weight(b.part_a_g + b.part_b_g) +
               (b.cups_each > 1 ? fmt::format(" in each of {} cups", b.cups_each) : " together") +
               fmt::format(", in a cup of {:.0f} mL or more", b.cup_ml));
-    page.more(shares_text(b.balance, step));
-    page.detail("", fmt::format("ratio true to {} % on a scale that shows {:g} g",
-                                significant(b.ratio_true_percent, 2), step));
+    page.more(shares_text(b));
+    page.detail("",
+                fmt::format("ratio true to {} % on a scale that shows {}",
+                            significant(b.ratio_true_percent, 2),
+                            b.scale_in_ounces ? weight(step) : fmt::format("{:g} g", step)));
     for (const AlsoPoured& other : foam.also) {
         page.more("together with " + other.file + ", " + mass_text(other.part_mass_g));
     }
@@ -77,8 +81,8 @@ void cup_rows(Page& page, const Plan& plan) {
                                   : ""));
     }
     if (b.batches > 1) {
-        page.more(fmt::format("for each of {} cups; in all A {} g, B {} g", b.batches,
-                              scale_grams(b.total_a_g, step), scale_grams(b.total_b_g, step)));
+        page.more(fmt::format("for each of {} cups; in all A {}, B {}", b.batches,
+                              weight(b.total_a_g), weight(b.total_b_g)));
     }
 }
 

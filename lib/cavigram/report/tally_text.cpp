@@ -335,7 +335,8 @@ std::string log_call(const Plan& plan) {
     if (plan.foam->also.empty()) {
         const double cup =
             batch.cups_each * (batch.part_a_g + batch.part_b_g) - batch.balance.residue_g;
-        words.push_back("--cup " + scale_grams(cup, step) + "g");
+        std::string text = scale_text(cup, step, batch.scale_in_ounces);
+        words.push_back("--cup " + text.erase(text.find(' '), 1));
     }
     words.emplace_back("--part-mass ___g");
     constexpr std::size_t kColumns = 76;  // a narrow terminal, its indent and the mark behind it

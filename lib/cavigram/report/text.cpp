@@ -204,18 +204,19 @@ void orientation_rest(Page& page, const Orientations& found) {
 void checklist(Page& page, const Plan& plan) {
     const Batch& b = *plan.batch;
     const double step = b.scale_readability_g;
+    const auto weight = [&](double g) { return scale_text(g, step, b.scale_in_ounces); };
     std::vector<std::string> items = {
         "Mold clean, released, dry; halves and straps at hand; vents open; gloves, eyes, "
         "ventilation.",
         "Mold and liquids at " + told_own(plan.bench->temperature_c, Kind::temperature, 3) +
             "; a warm mold and a small opening give a better skin.",
-        "Weigh B: " + scale_grams(b.part_b_g, step) + " g into a cup of " +
-            fmt::format("{:.0f}", b.cup_ml) + " mL or more."};
+        "Weigh B: " + weight(b.part_b_g) + " into a cup of " + fmt::format("{:.0f}", b.cup_ml) +
+            " mL or more."};
     if (b.pigment_g > 0.0) {
         items.push_back("Stir " + scale_grams(b.pigment_g, std::min(step, 0.1)) +
                         " g of pigment into B until even.");
     }
-    items.push_back("Weigh A: " + scale_grams(b.part_a_g, step) + " g apart.");
+    items.push_back("Weigh A: " + weight(b.part_a_g) + " apart.");
     items.push_back("A into B, start the clock, stir for " + significant(plan.bench->mix_s, 2) +
                     " s, scrape walls and floor.");
     items.push_back(std::string("Pour ") + method_words(plan.bench->method) + ".");

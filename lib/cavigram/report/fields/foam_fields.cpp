@@ -220,6 +220,7 @@ const Block<Batch>& batch_block() {
             .field("copies_per_kit", &Batch::copies_per_kit, "0 where not known")
             .field("cost_per_copy", &Batch::cost_per_copy, "in the kit's currency; 0: not known")
             .field("scale_readability_g", &Batch::scale_readability_g, "the scale's step")
+            .field("scale_in_ounces", &Batch::scale_in_ounces, "masses are told in ounces")
             .field("ratio_off_percent", &Batch::ratio_off_percent, "from rounding")
             .field("ratio_uncertainty_percent", &Batch::ratio_uncertainty_percent,
                    "from the scale, two standard uncertainties")
