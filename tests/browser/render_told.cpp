@@ -22,9 +22,9 @@ constexpr std::array kKinds = {
 constexpr std::array kTellings = {std::pair{"pair", Telling::pair},
                                   std::pair{"single", Telling::single},
                                   std::pair{"number", Telling::number},
-                                  std::pair{"drill", Telling::drill},
                                   std::pair{"other_single", Telling::other_single},
-                                  std::pair{"other_number", Telling::other_number}};
+                                  std::pair{"other_number", Telling::other_number},
+                                  std::pair{"drill", Telling::drill}};
 
 template <class List>
 auto named(const List& list, const std::string& name) {

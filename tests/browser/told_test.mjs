@@ -16,7 +16,8 @@ const KINDS = ["length", "area", "volume", "mass", "density", "areal_density", "
 const sentences = [];
 for (let i = 0; i < 200; ++i) {
   const kind = KINDS[i % KINDS.length];
-  const telling = kind === "length" ? oneOf(["pair", "single", "number", "drill", "other_single"]) : oneOf(["pair", "single", "number", "other_single", "other_number"]);
+  const tellings = ["pair", "single", "number", "other_single", "other_number"];
+  const telling = oneOf(kind === "length" ? [...tellings, "drill"] : tellings);
   const value = (kind === "temperature" && i % 3 === 0 ? -1 : 1) * 10 ** between(telling === "drill" ? -0.5 : -5, telling === "drill" ? 2 : 7);
   const place = [between(-300, 300), between(-1, 1), between(-0.04, 0.04)];
   sentences.push(["a ", { kind, value, digits: Math.floor(between(1, 6)), telling }, " at ", { at_mm: place }, " with ", { setting: "mold-holds" }, "."]);

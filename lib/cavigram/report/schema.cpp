@@ -109,52 +109,55 @@ Json block_schema(const BlockInfo& block) {
 }
 
 // How a value is called in the docs and in TypeScript.
-std::string type_words(const FieldInfo& field, bool typescript) {
-    const auto choice = [&] {
-        std::string words;
-        for (const std::string& word : field.words) {
-            words += typescript ? (words.empty() ? "\"" : " | \"") + word + "\""
-                                : (words.empty() ? "`" : ", `") + word + "`";
-        }
-        return words;
-    };
-    std::string words;
-    switch (field.shape) {
-        case Shape::number:
-            words = "number";
-            break;
+struct ShapeWords {
+    const char* docs;
+    const char* typescript;
+};
+
+// Of those that need no other name.
+ShapeWords shape_words(Shape shape) {
+    switch (shape) {
         case Shape::whole:
-            words = typescript ? "number" : "whole number";
-            break;
+            return {"whole number", "number"};
         case Shape::text:
-            words = !field.words.empty() ? choice() : typescript ? "string" : "text";
-            break;
+            return {"text", "string"};
         case Shape::flag:
-            words = typescript ? "boolean" : "true or false";
-            break;
+            return {"true or false", "boolean"};
         case Shape::place:
-            words = typescript ? "Place" : "place";
-            break;
+            return {"place", "Place"};
         case Shape::places:
-            words = typescript ? "Place[]" : "places";
-            break;
+            return {"places", "Place[]"};
         case Shape::numbers:
-            words = typescript ? "number[]" : "numbers";
-            break;
+            return {"numbers", "number[]"};
         case Shape::texts:
-            words = typescript ? "string[]" : "texts";
-            break;
+            return {"texts", "string[]"};
         case Shape::told:
-            words = typescript ? "Told" : "told text";
-            break;
-        case Shape::object:
-            words = typescript ? field.inner->name : "[" + field.inner->name + "]";
-            break;
-        case Shape::list:
-            words = typescript ? field.inner->name + "[]" : "list of [" + field.inner->name + "]";
-            break;
+            return {"told text", "Told"};
+        default:
+            return {"number", "number"};
     }
-    return words + (field.may_be_null ? (typescript ? " | null" : ", or null") : "");
+}
+
+std::string choice_words(const std::vector<std::string>& choice, bool typescript) {
+    const char* const quote = typescript ? "\"" : "`";
+    std::string words;
+    for (const std::string& word : choice) {
+        words += (words.empty() ? "" : typescript ? " | " : ", ") + (quote + word) + quote;
+    }
+    return words;
+}
+
+std::string type_words(const FieldInfo& field, bool typescript) {
+    const ShapeWords plain = shape_words(field.shape);
+    std::string words = typescript ? plain.typescript : plain.docs;
+    if (!field.words.empty()) {
+        words = choice_words(field.words, typescript);
+    } else if (field.inner) {
+        const bool list = field.shape == Shape::list;
+        words = typescript ? field.inner->name + (list ? "[]" : "")
+                           : (list ? "list of [" : "[") + field.inner->name + "]";
+    }
+    return words + (!field.may_be_null ? "" : typescript ? " | null" : ", or null");
 }
 
 }  // namespace

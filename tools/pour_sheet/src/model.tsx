@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The part in 3D with its controls; where there is no WebGL, the program's own pictures.
 import type { ComponentChildren } from "preact";
-import { useContext, useEffect, useRef, useState } from "preact/hooks";
+import { useContext, useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Coloring, Place, SheetData } from "made/sheet_types";
 import { Picture, T, Units } from "./parts";
 import { own, pair, told } from "./told";
@@ -83,7 +83,8 @@ export function Model({ data, moved, way, choose, place }: ModelProps) {
     }
     document.body.dataset.ready = "yes";
   }, []);
-  useEffect(() => {
+  // At once, so that table and part never differ.
+  useLayoutEffect(() => {
     const other = way === null ? undefined : data.ways[way];
     const up = other?.up ?? plan.air?.up ?? [0, 0, 1];
     viewer?.stands(up, display.front);

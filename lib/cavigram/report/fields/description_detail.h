@@ -229,6 +229,7 @@ class Block {
                         sink.null();
                     }
                 } else {
+                    static_cast<void>(may_be_null);
                     sink.key(name);
                     emit(sink, found);
                 }

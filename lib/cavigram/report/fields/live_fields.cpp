@@ -141,21 +141,10 @@ bool density_fixed(const Plan& plan) {
            (plan.request.foam.overpack && !foam.mix_is_open) || !in_one_air(foam.mixes);
 }
 
-void add_foam(Block<Plan>& block) {
+// The part as it is planned.
+void add_planned(Block<Plan>& block) {
     const auto mass = [](auto FoamMass::*member) {
         return [member](const Plan& p) { return p.foam->mass.*member; };
-    };
-    const auto of = [](auto FoamBlock::*member) {
-        return [member](const Plan& p) { return (*p.foam).*member; };
-    };
-    const auto together = [](auto AlsoPoured::*member) {
-        return [member](const Plan& p) {
-            double sum = 0.0;
-            for (const AlsoPoured& other : p.foam->also) {
-                sum += other.*member;
-            }
-            return sum;
-        };
     };
     block
         .field(
@@ -172,7 +161,15 @@ void add_foam(Block<Plan>& block) {
         .field("skin_volume_mm3", mass(&FoamMass::skin_volume_mm3), "as planned")
         .field("part_mass_g", mass(&FoamMass::part_mass_g), "as planned")
         .field("part_mass_low_g", mass(&FoamMass::part_mass_low_g), "as planned")
-        .field("part_mass_high_g", mass(&FoamMass::part_mass_high_g), "as planned")
+        .field("part_mass_high_g", mass(&FoamMass::part_mass_high_g), "as planned");
+}
+
+// Between what a density may choose.
+void add_mixes(Block<Plan>& block) {
+    const auto of = [](auto FoamBlock::*member) {
+        return [member](const Plan& p) { return (*p.foam).*member; };
+    };
+    block
         .nullable("measured_skin_mm3", of(&FoamBlock::measured_skin_mm3),
                   "where the skin's thickness is given")
         .object(
@@ -211,8 +208,24 @@ void add_foam(Block<Plan>& block) {
                 const FoamOptions& asked = p.request.foam;
                 return !asked.overpack && !asked.shop && p.foam->mixes.size() > 1;
             },
-            "another density may tell one")
-        .field("density_fixed", density_fixed, "the plan leaves it no choice")
+            "another density may tell one");
+}
+
+// What else is poured, and against what.
+void add_surroundings(Block<Plan>& block) {
+    const auto of = [](auto FoamBlock::*member) {
+        return [member](const Plan& p) { return (*p.foam).*member; };
+    };
+    const auto together = [](auto AlsoPoured::*member) {
+        return [member](const Plan& p) {
+            double sum = 0.0;
+            for (const AlsoPoured& other : p.foam->also) {
+                sum += other.*member;
+            }
+            return sum;
+        };
+    };
+    block.field("density_fixed", density_fixed, "the plan leaves it no choice")
         .field("also_volume_mm3", together(&AlsoPoured::volume_mm3), "of other parts poured along")
         .field("also_mass_g", together(&AlsoPoured::part_mass_g), "of them")
         .field(
@@ -271,7 +284,9 @@ void add_batch(Block<Plan>& block) {
 const Block<Plan>& live_block() {
     static const Block<Plan> block = [] {
         Block<Plan> live("Live", "What grams, window and clock are computed from.");
-        add_foam(live);
+        add_planned(live);
+        add_mixes(live);
+        add_surroundings(live);
         add_batch(live);
         live.object(
             "bench", live_bench_block(), [](const Plan& p) { return p.bench ? &p : nullptr; },
