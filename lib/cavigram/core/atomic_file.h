@@ -7,12 +7,14 @@
 namespace cavigram {
 
 /// Writes `bytes` to `path` so that the file is there whole or not at all: into a new file beside
-/// it, to the disk, then renamed. The folder must exist. \throw WriteError naming the file and the
-/// cause.
+/// it, to the disk, then renamed. The folder must exist.
+///
+/// \throw WriteError naming the file and the cause.
 void write_file(const std::filesystem::path& path, std::string_view bytes);
 
-/// Makes the folder and those above it. \throw WriteError if it can't, or if a file of that name is
-/// in the way.
+/// Makes the folder and those above it.
+///
+/// \throw WriteError if it can't, or if a file of that name is in the way.
 void make_folder(const std::filesystem::path& path);
 
 /// Removes the unfinished files of all writes under way. For a program that must end at once while

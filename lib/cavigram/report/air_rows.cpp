@@ -66,12 +66,12 @@ void neck_row(Page& page, const AirBlock& air) {
         return;
     }
     const double more = air.necks->more_mm3();
-    page.row(
-        "Necks",
-        "were they closed where narrower than " + told_own(air.neck_mm, Kind::length, 2) + ", " +
-            (more < air.smallest_pocket_mm3 ? std::string("no more air worth counting would stay")
-                                            : air_text(more) + " more air would stay") +
-            "; looked for every " + told_own(air.necks->spacing_mm, Kind::length, 2));
+    page.row("Necks", "were they closed where narrower than " +
+                          told_own(air.necks->options.width_mm, Kind::length, 2) + ", " +
+                          (more < air.smallest_pocket_mm3
+                               ? std::string("no more air worth counting would stay")
+                               : air_text(more) + " more air would stay") +
+                          "; looked for every " + told_own(air.necks->spacing_mm, Kind::length, 2));
     for (std::size_t i = 0; i < std::min(kMostListed, air.necks->held_back.size()); ++i) {
         const HeldBack& held = air.necks->held_back[i];
         if (held.volume_mm3 >= air.smallest_pocket_mm3) {
@@ -144,7 +144,8 @@ void rests_on_row(Page& page, const AirBlock& air) {
 
 void second_method(Page& page, const Plan& plan) {
     const AirBlock& air = *plan.air;
-    const double most = std::max(air.second_piece_mm3, std::abs(air.second_volume_mm3));
+    const double most =
+        std::max(air.second.piece_difference_mm3, std::abs(air.second.volume_difference_mm3));
     page.row("Check", "second method (upright columns) agrees within " +
                           significant(100.0 * most / plan.measures.mass.volume_mm3, 2) +
                           " % of the part");
@@ -169,11 +170,11 @@ void air_rows(Page& page, const Plan& plan) {
     page.row("Up", fmt::format("{:.3g}, {:.3g}, {:.3g}: ", air.up.x() + 0.0, air.up.y() + 0.0,
                                air.up.z() + 0.0) +
                        up_text(air.up.x(), air.up.y(), air.up.z()));
-    for (std::size_t i = 0; i < air.openings.size(); ++i) {
-        const Opening& opening = air.openings[i];
+    for (const SizedOpening& sized : air.openings) {
+        const Opening& opening = sized.opening;
         if (opening.pour_hole) {
             page.row("Pour hole", at(opening.place_mm) + pour_hole_words(air, opening));
-            page.more("   " + air.openings_where[i]);
+            page.more("   " + sized.where);
             page.more("   " + after_words(plan, opening));
         }
     }

@@ -41,7 +41,7 @@ std::vector<Rgb> part_colors(const Plan& plan) {
     std::vector<double> thinnest(colors.size(), plan.thin->limit_mm);
     const auto& samples = plan.thin->map.samples;
     for (std::size_t s = 0; s < samples.size(); ++s) {
-        if (plan.thin->regions.of_sample[s] < 0) {
+        if (plan.thin->place_of_sample[s] < 0) {
             continue;
         }
         for (const std::int32_t v :

@@ -62,28 +62,28 @@ void add_foam(Json& live, const Plan& plan) {
     live["part_mass_g"] = foam.mass.part_mass_g;
     live["part_mass_low_g"] = foam.mass.part_mass_low_g;
     live["part_mass_high_g"] = foam.mass.part_mass_high_g;
-    live["measured_skin_mm3"] = number(foam.measured_skin_mm3);
+    live["measured_skin_mm3"] = number(foam.skin.measured_mm3);
     live["skin_density_kg_m3"] =
         asked.skin_density_kg_m3 ? ranged(foam.request.skin_density_kg_m3) : Json();
     live["taken"] = mix_json(foam.card, foam.request.free_rise_kg_m3);
     live["mixes"] = Json::array();
-    for (const KnownMix& known : foam.mixes) {
+    for (const KnownMix& known : foam.mixes.known) {
         live["mixes"].push_back(mix_json(known.card, known.free_rise_kg_m3));
     }
-    live["mix_is_open"] = foam.mix_is_open;
-    live["mix_chosen"] = foam.mix_chosen;
-    live["mix_clamped"] = foam.mix_clamped;
-    live["wanted_packing"] = foam.packing_for_density;
-    live["has_other_mix"] = foam.other.has_value();
-    live["may_have_other_mix"] = !asked.overpack && !asked.shop && foam.mixes.size() > 1;
+    live["mix_is_open"] = foam.mixes.open;
+    live["mix_chosen"] = foam.mixes.chosen;
+    live["mix_clamped"] = foam.mixes.clamped;
+    live["wanted_packing"] = foam.mixes.packing_for_density;
+    live["has_other_mix"] = foam.mixes.other.has_value();
+    live["may_have_other_mix"] = !asked.overpack && !asked.shop && foam.mixes.known.size() > 1;
     // A measured skin settles the mix by its own volume in each mix, an overpack with a fixed mix
     // leaves nothing to choose, and densities of two airs are not blended: the density stands.
-    live["density_fixed"] = (foam.measured_skin_mm3 && foam.mix_is_open) ||
-                            (asked.overpack && !foam.mix_is_open) || !in_one_air(foam.mixes);
+    live["density_fixed"] = (foam.skin.measured_mm3 && foam.mixes.open) ||
+                            (asked.overpack && !foam.mixes.open) || !in_one_air(foam.mixes.known);
     double also_mm3 = 0.0;
     double also_g = 0.0;
     for (const AlsoPoured& other : foam.also) {
-        also_mm3 += other.volume_mm3;
+        also_mm3 += other.measures.mass.volume_mm3;
         also_g += other.part_mass_g;
     }
     live["also_volume_mm3"] = also_mm3;
@@ -91,9 +91,9 @@ void add_foam(Json& live, const Plan& plan) {
     live["molds"] = 1 + foam.also.size();
     live["air_kpa"] = foam.air_kpa;
     live["polymer_kg_m3"] = kPolymer_kg_m3;
-    live["mold_holds_kpa"] = foam.window.mold_holds_kpa;
+    live["mold_holds_kpa"] = foam.window.request.mold_holds_kpa;
     live["pressure_reserve"] = kPressureReserve;
-    live["holes"] = {{"pour_hole_mm", foam.holes.pour_hole_mm},
+    live["holes"] = {{"pour_hole_mm", foam.holes.pour_hole_width_mm},
                      {"vents", foam.holes.vents},
                      {"wall_mm", foam.holes.wall_mm}};
 }
@@ -134,7 +134,7 @@ void add_bench(Json& live, const Plan& plan) {
                      {"viscosity_pa_s", number(viscosity)},
                      {"area_mm2", r.area_mm2},
                      {"open_half_mm3", r.open_half_mm3},
-                     {"pour_hole_mm", r.pour_hole_mm},
+                     {"pour_hole_mm", r.pour_hole_width_mm},
                      {"has_pour_hole", r.has_pour_hole},
                      {"hole_length_mm", r.hole_length_mm},
                      {"funnel_head_mm", r.funnel_head_mm},
@@ -146,9 +146,9 @@ void add_bench(Json& live, const Plan& plan) {
 
 std::string live_json_text(const Plan& plan) {
     Json live = Json::object();
-    if (plan.foam && plan.batch) {
+    if (plan.foam) {
         add_foam(live, plan);
-        add_batch(live, plan.batch->request);
+        add_batch(live, plan.foam->batch.request);
     }
     if (plan.foam && plan.bench) {
         add_bench(live, plan);

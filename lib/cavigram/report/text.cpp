@@ -158,7 +158,7 @@ void orientation_rows(Page& page, const Plan& plan) {
 }
 
 void checklist(Page& page, const Plan& plan) {
-    const Batch& b = *plan.batch;
+    const Batch& b = plan.foam->batch;
     const double step = b.scale_readability_g;
     std::vector<std::string> items = {
         "Mold clean, released, dry; halves and straps at hand; vents open; gloves, eyes, "

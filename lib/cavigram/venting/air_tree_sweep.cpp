@@ -25,8 +25,8 @@
 
 namespace cavigram {
 
-using detail::along;
 using detail::at;
+using detail::dot;
 using detail::Sorted;
 
 class AirTreeSweep {
@@ -43,7 +43,7 @@ class AirTreeSweep {
             add_vertex(entry.vertex);
         }
         // Added to the heights that were sorted by, so that rounding keeps their order.
-        const double offset = along(tree_.up, solid_.center_mm_);
+        const double offset = dot(tree_.up, solid_.center_mm_);
         tree_.arcs = forest_.finished([&](std::int32_t v) { return at(work_.height, v) + offset; });
         tree_.roots = detail::roots_of(tree_.arcs);
         add_volumes();
@@ -54,7 +54,7 @@ class AirTreeSweep {
     // The vertex as seen along the direction. These doubles are the exact input of all predicates.
     [[nodiscard]] Vec3 local(std::int32_t v) const {
         const Vec3 p = at(solid_.mesh_.vertices, v) - solid_.center_mm_;
-        return {along(frame_.x, p), along(frame_.y, p), at(work_.height, v)};
+        return {dot(frame_.x, p), dot(frame_.y, p), at(work_.height, v)};
     }
 
     // Strict order from the top down, as if the direction were turned an infinitesimal toward local
@@ -76,7 +76,7 @@ class AirTreeSweep {
         const std::vector<Vec3>& vertices = solid_.mesh_.vertices;
         work_.height.resize(vertices.size());
         for (std::size_t v = 0; v < vertices.size(); ++v) {
-            work_.height[v] = along(frame_.z, vertices[v] - solid_.center_mm_);
+            work_.height[v] = dot(frame_.z, vertices[v] - solid_.center_mm_);
         }
     }
 
@@ -280,7 +280,7 @@ class AirTreeSweep {
         const TriMesh& mesh = solid_.mesh_;
         for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
             const Sorted h(mesh.triangles[t], height);
-            const double area = 0.5 * along(tree_.up, solid_.double_area_[t]);
+            const double area = 0.5 * dot(tree_.up, solid_.double_area_[t]);
             std::int32_t i = at(tree_.arc_of_vertex, h.top);
             while (at(steps, i).saddle > h.c) {
                 at(of_arc, i).volume += area * h.mean_above(at(steps, i).saddle);
