@@ -79,7 +79,9 @@ class Cutter {
                                      return std::tuple(a.column, a.height, -a.enters) <
                                             std::tuple(b.column, b.height, -b.enters);
                                  });
-                strip.counts.assign(static_cast<std::size_t>((to - from) * cut_.count_x), 0);
+                strip.counts.assign(
+                    static_cast<std::size_t>(to - from) * static_cast<std::size_t>(cut_.count_x),
+                    0);
                 for (std::size_t i = 0; i < crossings.size();) {
                     std::size_t end = i;
                     while (end < crossings.size() && crossings[end].column == crossings[i].column) {

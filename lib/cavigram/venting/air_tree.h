@@ -77,9 +77,9 @@ class AirTreeWorkspace {
         std::uint32_t key = 0;
         std::int32_t vertex = 0;
     };
-    std::vector<double> height;  // of each vertex above the box center
-    std::vector<Entry> order;    // from the top down
-    std::vector<Entry> spare;
+    std::vector<double> height_;  // of each vertex above the box center
+    std::vector<Entry> order_;    // from the top down
+    std::vector<Entry> spare_;
 };
 
 /// Builds air trees of one solid for many directions. For a single one there is air_tree().

@@ -221,8 +221,10 @@ class Stacks {
         double least = std::numeric_limits<double>::infinity();
         for (std::size_t i = 0; i < all_.size(); ++i) {
             const Stretch& s = all_[i];
-            const double x = cut_.corner_mm.x() + (s.column % cut_.count_x + 0.5) * cut_.spacing_mm;
-            const double y = cut_.corner_mm.y() + (s.column / cut_.count_x + 0.5) * cut_.spacing_mm;
+            const std::int32_t column_x = s.column % cut_.count_x;
+            const std::int32_t column_y = s.column / cut_.count_x;
+            const double x = cut_.corner_mm.x() + (column_x + 0.5) * cut_.spacing_mm;
+            const double y = cut_.corner_mm.y() + (column_y + 0.5) * cut_.spacing_mm;
             const double z = std::max({s.bottom - height, height - s.top, 0.0});
             const double away = (local - Vec3(x, y, local.z())).squaredNorm() + z * z;
             if (away < least) {
