@@ -9,6 +9,7 @@
 #include "cavigram/mesh/solids.h"
 #include "cavigram/spatial/triangle_bvh.h"
 
+#include "cavity/column_volumes.h"
 #include "support/near.h"
 
 using namespace cavigram;

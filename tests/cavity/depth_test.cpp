@@ -15,6 +15,7 @@
 #include "cavigram/mesh/solids.h"
 
 #include "support/near.h"
+#include "support/refusal.h"
 
 using namespace cavigram;
 using std::numbers::pi;
@@ -338,13 +339,10 @@ TEST_CASE("what can't be done is refused in words") {
         static_cast<void>(depth_volume(box, surface, {.depths_mm = {2.0}, .cell_mm = -1.0})),
         InvalidInput);
     // Too fine: the message names a size that then fits.
-    std::string text;
-    try {
-        static_cast<void>(
-            depth_volume(box, surface, {.depths_mm = {2.0}, .cell_mm = 0.01, .max_cells = 200000}));
-    } catch (const InvalidInput& error) {
-        text = error.what();
-    }
+    const std::string text = refusal_of([&] {
+        return depth_volume(box, surface,
+                            {.depths_mm = {2.0}, .cell_mm = 0.01, .max_cells = 200000});
+    });
     const std::size_t at = text.find("use ");
     REQUIRE(at != std::string::npos);
     const double fits = std::stod(text.substr(at + 4));

@@ -8,6 +8,7 @@
 #include "cavigram/core/error.h"
 
 #include "support/near.h"
+#include "support/refusal.h"
 
 using namespace cavigram;
 
@@ -18,12 +19,7 @@ double read(const char* text, Kind kind) {
 }
 
 std::string refusal(const char* text, Kind kind) {
-    try {
-        static_cast<void>(read(text, kind));
-    } catch (const InvalidInput& error) {
-        return error.what();
-    }
-    return "accepted";
+    return refusal_of([&] { return read(text, kind); });
 }
 
 }  // namespace

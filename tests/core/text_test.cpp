@@ -2,7 +2,8 @@
 #include "cavigram/core/text.h"
 
 #include <doctest/doctest.h>
-#include <fmt/core.h>
+
+#include "support/refusal.h"
 
 using namespace cavigram;
 
@@ -23,7 +24,25 @@ TEST_CASE("the nearest known word") {
     CHECK(nearest_word("--threads", known).empty());
 }
 
-TEST_CASE("format grows with its text") {
-    CHECK(fmt::format("{} {:.1f}", std::string(5000, 'x'), 2.5).size() == 5004);
-    CHECK(fmt::format("{}", "").empty());
+namespace {
+
+enum class Fruit { apple, pear, plum };
+
+const char* to_text(Fruit fruit) {
+    return fruit == Fruit::apple ? "apple" : fruit == Fruit::pear ? "pear" : "plum";
+}
+
+}  // namespace
+
+TEST_CASE("a word of a choice is its value; any other is told the words in order") {
+    const auto parsed = [](std::string_view text) {
+        return parse_choice<Fruit>(text, "--fruit", {Fruit::pear, Fruit::apple, Fruit::plum});
+    };
+    CHECK(parsed("apple") == Fruit::apple);
+    CHECK(parsed("plum") == Fruit::plum);
+    CHECK(refusal_of([&] { return parsed("Pear"); }) ==
+          "--fruit is \"Pear\"; give pear, apple or plum.");
+    CHECK(refusal_of([] {
+              return parse_choice<Fruit>("", "it", {Fruit::pear, Fruit::plum});
+          }) == "it is \"\"; give pear or plum.");
 }

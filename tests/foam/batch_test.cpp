@@ -6,6 +6,7 @@
 
 #include "cavigram/core/error.h"
 
+#include "support/findings.h"
 #include "support/near.h"
 
 using namespace cavigram;
@@ -27,9 +28,8 @@ Batch pour(double total_g, const MixRatio& mix, double step_g) {
     return batch(direct(total_g, mix, step_g));
 }
 
-bool has(const Batch& b, const char* code) {
-    return std::any_of(b.findings.begin(), b.findings.end(),
-                       [&](const Finding& finding) { return finding.code == code; });
+bool has(const Batch& b, FindingCode code) {
+    return has_finding(b.findings, code);
 }
 
 }  // namespace

@@ -11,6 +11,7 @@
 #include "cavigram/foam/mix_choice.h"
 
 #include "support/near.h"
+#include "support/refusal.h"
 
 using namespace cavigram;
 
@@ -24,12 +25,7 @@ std::string card_text(const std::string& more = "") {
 }
 
 std::string refusal(const std::string& text) {
-    try {
-        static_cast<void>(parse_card(text, "my.toml"));
-    } catch (const InvalidInput& error) {
-        return error.what();
-    }
-    return "accepted";
+    return refusal_of([&] { return parse_card(text, "my.toml"); });
 }
 
 std::string replaced(std::string text, const std::string& from, const std::string& to) {

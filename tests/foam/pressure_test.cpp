@@ -89,11 +89,3 @@ TEST_CASE("E7: force and straps") {
     CHECK_NEAR(strap_leg_load_n(1200, 3, 1), 200.0, 1e-12);
     CHECK_NEAR(strap_leg_load_n(1200, 3) / 9.80665, 61.183, 1e-5);
 }
-
-TEST_CASE("E10, E11: gas from water") {
-    CHECK_NEAR(carbon_dioxide_ml(1, 25), 1358.036, 1e-6);
-    CHECK_NEAR(carbon_dioxide_ml(1, 100), 1699.652, 1e-6);
-    CHECK_NEAR(water_blown_density_kg_m3(0.01, 1, 100), 55.848, 1e-5);
-    CHECK_NEAR(water_blown_density_kg_m3(0.01, 0.7, 100), 78.084, 1e-5);
-    CHECK_NEAR(water_blown_density_kg_m3(0.005, 0.7, 100), 145.818, 1e-5);
-}

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/foam/window.h"
 
+#include "support/findings.h"
 #include "support/near.h"
 
 using namespace cavigram;
@@ -17,13 +18,8 @@ WindowRequest of(double packing) {
             .free_rise_kg_m3 = {kFirm, kFirm / 1.1, kFirm * 1.1}};
 }
 
-bool has(const PourWindow& w, const char* code) {
-    for (const Finding& finding : w.findings) {
-        if (finding.code == code) {
-            return true;
-        }
-    }
-    return false;
+bool has(const PourWindow& w, FindingCode code) {
+    return has_finding(w.findings, code);
 }
 
 }  // namespace
@@ -33,7 +29,7 @@ TEST_CASE("fills from free rise times volume, at best, likely, at worst (foam_mo
     CHECK_NEAR(w.fills_from_g, kFirm * 0.24, 1e-12);
     CHECK_NEAR(w.fills_from_low_g, kFirm / 1.1 * 0.238, 1e-12);
     CHECK_NEAR(w.fills_from_high_g, kFirm * 1.1 * 0.243, 1e-12);
-    CHECK_NEAR(w.planned_g, 1.15 * kFirm * 0.24, 1e-12);
+    CHECK_NEAR(w.request.planned_g, 1.15 * kFirm * 0.24, 1e-12);
 }
 
 TEST_CASE("presses too hard above the mass whose gas reaches what the mold holds") {

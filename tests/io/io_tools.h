@@ -21,6 +21,9 @@
 #include "cavigram/core/error.h"
 #include "cavigram/io/soup.h"
 
+#include "support/findings.h"
+#include "support/refusal.h"
+
 namespace io_test {
 
 using namespace cavigram;
@@ -51,15 +54,10 @@ class Folder {
     std::filesystem::path path_;
 };
 
-/// The sentence of the UnusableInput that `call` throws; empty if it throws none.
+/// The sentence of the UnusableInput that `call` throws.
 template <class Call>
 std::string refusal(const Call& call) {
-    try {
-        static_cast<void>(call());
-    } catch (const UnusableInput& error) {
-        return error.what();
-    }
-    return {};
+    return refusal_of<UnusableInput>(call);
 }
 
 /// One plain sentence: no line break, one period at its end, and a remedy behind the semicolon.
@@ -108,13 +106,8 @@ inline bool keeps_promises(const Soup& soup) {
     return good;
 }
 
-inline bool has_finding(const Soup& soup, std::string_view code) {
-    for (const Finding& finding : soup.findings) {
-        if (finding.code == code) {
-            return true;
-        }
-    }
-    return false;
+inline bool has_finding(const Soup& soup, FindingCode code) {
+    return has_finding(soup.findings, code);
 }
 
 template <class T>

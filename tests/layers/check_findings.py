@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Fails on a finding that docs/findings.md does not list with its severity, on a listed one that the sources don't make, and
-on one that no test names.
+"""Fails on a finding that docs/findings.md does not list with its severity, on a listed one that the sources don't make, on
+one that no test names, and where kFindingCodes of core/finding.h is not the same list.
 
 Usage: check_findings.py PROJECT_FOLDER
 """
@@ -27,6 +27,10 @@ def main():
         listed[code] = severity
     if list(listed) != sorted(listed):
         faults.append("docs/findings.md: the codes are not in alphabetical order")
+    header = (root / "lib" / "cavigram" / "core" / "finding.h").read_text(encoding="utf-8")
+    codes = re.findall(r'"([a-z_]+)"', header.split("kFindingCodes = {", 1)[1].split("};", 1)[0])
+    if codes != list(listed):
+        faults.append(f"core/finding.h and docs/findings.md list other codes: {sorted(set(codes) ^ set(listed)) or 'their order'}")
     tests = "".join(
         path.read_text(encoding="utf-8", errors="replace")
         for path in (root / "tests").rglob("*")

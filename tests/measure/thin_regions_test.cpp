@@ -172,8 +172,8 @@ TEST_CASE("two fins are two places, the worse first, and a place too small is on
     CHECK_NEAR(found.regions[1].severity, 300.0, 0.02);
     const ThinRegions none = thin_places(mesh, {.limit_mm = 4.0, .least_area_mm2 = 1300.0});
     CHECK(none.regions.empty());
-    CHECK(none.small_count == 2);
-    CHECK_NEAR(none.small_area_mm2, 2400.0, 0.02);
+    CHECK(none.small.count == 2);
+    CHECK_NEAR(none.small.area_mm2, 2400.0, 0.02);
     // Samples know their place.
     double area = 0.0;
     const Adjacency adjacent = adjacency(mesh);
@@ -249,7 +249,7 @@ TEST_CASE("a sliver of a scan is only counted, a needle is listed even under a g
     const TriMesh sliver = box_solid(0.02, 2, 3).mesh;
     const ThinRegions folds = thin_places(sliver, {.limit_mm = 4.0, .flow_gap_mm = 4.0});
     CHECK(folds.regions.empty());
-    CHECK(folds.small_count > 0);
+    CHECK(folds.small.count > 0);
     const TriMesh needle = cylinder_solid(0.75, 8, 48, 8).mesh;
     for (const double limit : {4.0, 20.0}) {
         CHECK(thin_places(needle, {.limit_mm = limit, .flow_gap_mm = 4.0}).regions.size() == 1);

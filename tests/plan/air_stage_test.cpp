@@ -11,7 +11,9 @@
 #include "cavigram/plan/air_stage_detail.h"
 #include "cavigram/venting/vent_flow.h"
 
+#include "support/findings.h"
 #include "support/near.h"
+#include "support/refusal.h"
 #include "venting/shapes.h"
 
 using namespace cavigram;
@@ -36,13 +38,8 @@ AirStage stage_of(const TriMesh& mesh, const AirOptions& options = {}) {
     return air_stage(AirTreeBuilder(mesh), options, conditions_of(mesh), {});
 }
 
-const Finding* found(const AirStage& stage, const std::string& code) {
-    for (const Finding& finding : stage.findings) {
-        if (finding.code == code) {
-            return &finding;
-        }
-    }
-    return nullptr;
+const Finding* found(const AirStage& stage, FindingCode code) {
+    return finding_of(stage.findings, code);
 }
 
 AirOptions options_with(PourHoleAfter after, int most_vents = 3) {
@@ -58,12 +55,7 @@ TriMesh tenfold(const TriMesh& mesh) {
 }
 
 std::string refusal(const AirOptions& options, std::optional<PourMethod> method) {
-    try {
-        static_cast<void>(detail::settled_pour_hole(options, method));
-    } catch (const InvalidInput& error) {
-        return error.what();
-    }
-    return "accepted";
+    return refusal_of([&] { return detail::settled_pour_hole(options, method); });
 }
 
 }  // namespace
@@ -88,7 +80,7 @@ TEST_CASE("air_methods_differ: where the surface crosses itself, not on a sound 
     const TriMesh crossing = joined(box, transformed(box, 1.0, Vec3(20, 20, 20)));
     const AirStage two = stage_of(crossing);
     REQUIRE(found(two, "air_methods_differ") != nullptr);
-    CHECK(std::abs(-two.block.second_volume_mm3 - 8000.0) < 0.02 * 128000.0);
+    CHECK(std::abs(-two.block.second.volume_difference_mm3 - 8000.0) < 0.02 * 128000.0);
     CHECK(found(stage_of(box), "air_methods_differ") == nullptr);
 }
 
@@ -149,11 +141,11 @@ TEST_CASE("a box in the three states: drill sizes, vents, air") {
     const AirStage plugged = stage_of(box, options_with(PourHoleAfter::plugged));
     REQUIRE(plugged.block.vents.size() == 1);
     REQUIRE(plugged.block.openings.size() == 1);
-    CHECK_FALSE(plugged.block.openings[0].lets_air_out);
-    CHECK_FALSE(plugged.block.openings[0].given);
+    CHECK_FALSE(plugged.block.openings[0].opening.lets_air_out);
+    CHECK_FALSE(plugged.block.openings[0].opening.given);
     CHECK(plugged.block.cover_drill_mm == 0.0);
-    CHECK(plugged.block.openings[0].height_mm == 40.0);
-    CHECK((plugged.block.openings[0].place_mm - plugged.block.vents[0].at_mm).norm() >=
+    CHECK(plugged.block.openings[0].opening.height_mm == 40.0);
+    CHECK((plugged.block.openings[0].opening.place_mm - plugged.block.vents[0].at_mm).norm() >=
           0.5 * (15.0 + drill));
     CHECK((plugged.block.vents[0].at_mm - Vec3(20, 20, 40)).norm() < 1e-12);
     CHECK(plugged.block.trapped_vented_mm3 == 0.0);
@@ -178,7 +170,7 @@ TEST_CASE("a plugged pour hole that is given a place keeps the vents off it") {
     // of the vent's distance d, d^2/(2R), of volume pi h^2 (3R - h)/3.
     const TriMesh ball = sphere_solid(30, 96).mesh;
     AirOptions options = options_with(PourHoleAfter::plugged);
-    options.pour_hole_mm = Vec3(0, 0, 30);
+    options.pour_hole_at_mm = Vec3(0, 0, 30);
     options.smallest_pocket_mm3 = 1.0;
     const AirStage stage = stage_of(ball, options);
     REQUIRE(stage.block.vents.size() == 1);
@@ -191,7 +183,7 @@ TEST_CASE("a plugged pour hole that is given a place keeps the vents off it") {
           doctest::Approx(std::numbers::pi * h * h * (90.0 - h) / 3.0).epsilon(0.02));
     CHECK(found(stage, "vent_in_pour_hole") == nullptr);
     // A vent that is given in the plug is said.
-    options.vents_mm = {Vec3(0, 0, 30)};
+    options.vents_at_mm = {Vec3(0, 0, 30)};
     CHECK(found(stage_of(ball, options), "vent_in_pour_hole") != nullptr);
 }
 
@@ -209,11 +201,11 @@ TEST_CASE("the show side is kept free in the three states") {
     options.pour_hole_after = PourHoleAfter::plugged;
     const AirStage plugged = stage_of(box, options);
     REQUIRE(plugged.block.openings.size() == 1);
-    CHECK(plugged.block.openings[0].place_mm.z() <= 40.0 - 7.5);
+    CHECK(plugged.block.openings[0].opening.place_mm.z() <= 40.0 - 7.5);
     CHECK(plugged.block.show->holes_on_it == 0);
     CHECK(found(plugged, "hole_on_show_side") == nullptr);
     CHECK(found(plugged, "vent_in_pour_hole") == nullptr);
-    options.pour_hole_mm = Vec3(20, 20, 40);
+    options.pour_hole_at_mm = Vec3(20, 20, 40);
     CHECK(found(stage_of(box, options), "hole_on_show_side") != nullptr);
 }
 
@@ -259,13 +251,13 @@ TEST_CASE("what becomes of the pour hole follows the method; contradictions are 
     CHECK(settled(PourMethod::through_hole) == PourHoleAfter::vented);
     CHECK(settled(PourMethod::open_half_and_turn) == PourHoleAfter::none);
     CHECK(settled(PourMethod::brush_first) == PourHoleAfter::none);
-    options.pour_hole_mm = Vec3(1, 2, 3);
+    options.pour_hole_at_mm = Vec3(1, 2, 3);
     CHECK(settled(PourMethod::open_half_and_turn) == PourHoleAfter::vented);
     options.pour_hole_after = PourHoleAfter::plugged;
     CHECK(settled(PourMethod::brush_first) == PourHoleAfter::plugged);
     options.pour_hole_after = PourHoleAfter::none;
     CHECK(refusal(options, {}).find("leave one of them out") != std::string::npos);
-    options.pour_hole_mm.reset();
+    options.pour_hole_at_mm.reset();
     CHECK(refusal(options, PourMethod::through_hole).find("needs a pour hole") !=
           std::string::npos);
     CHECK(refusal(options, PourMethod::brush_first) == "accepted");

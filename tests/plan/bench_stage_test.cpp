@@ -2,10 +2,12 @@
 #include <algorithm>
 #include <numbers>
 #include <string>
+#include <utility>
 
 #include "cavigram/mesh/solids.h"
 #include "cavigram/plan/bench_stage_detail.h"
 
+#include "support/findings.h"
 #include "support/near.h"
 
 using namespace cavigram;
@@ -29,27 +31,21 @@ struct Bench {
         for (const AlsoPoured& other : foam.also) {
             all_g += other.part_mass_g;
         }
-        batch.part_a_g = 1.1 * all_g / 3.0 / batch.cups_each;
-        batch.part_b_g = 2.0 * batch.part_a_g;
+        foam.batch.part_a_g = 1.1 * all_g / 3.0 / foam.batch.cups_each;
+        foam.batch.part_b_g = 2.0 * foam.batch.part_a_g;
     }
 
     [[nodiscard]] BenchPlan plan(const Vec3& up, const BenchOptions& options = {},
                                  PourHoleAfter after = PourHoleAfter::vented) const {
-        return detail::bench_stage(card, options,
-                                   {.mesh = mesh,
-                                    .mass = mass,
-                                    .up = up,
-                                    .foam = foam,
-                                    .batch = batch,
-                                    .pour_hole_after = after},
-                                   {});
+        return detail::bench_stage(
+            card, options,
+            {.mesh = mesh, .mass = mass, .up = up, .foam = foam, .pour_hole_after = after}, {});
     }
 
     FoamCard card;
     TriMesh mesh;
     MassProperties mass;
     FoamBlock foam;
-    Batch batch;
 };
 
 }  // namespace
@@ -83,12 +79,15 @@ TEST_CASE(
 TEST_CASE("other molds from the same cup: their liquid, their hands, not this mold's level") {
     Bench bench(box_solid(100, 60, 40));
     const BenchPlan alone = bench.plan(Vec3::UnitZ());
-    bench.foam.also.push_back({.file = "big", .volume_mm3 = 8 * 240000.0, .part_mass_g = 100.0});
+    AlsoPoured big;
+    big.measures.mass.area_mm2 = 4.0 * alone.request.area_mm2;  // twice as long
+    big.part_mass_g = 100.0;
+    bench.foam.also.push_back(std::move(big));
     bench.fill_cup();
     const BenchPlan both = bench.plan(Vec3::UnitZ());
     CHECK(both.request.molds == 2);
     CHECK_NEAR(both.request.pour_mass_g, 1.1 * (bench.foam.mass.part_mass_g + 100.0), 1e-12);
-    CHECK_NEAR(both.request.area_mm2, 5.0 * alone.request.area_mm2, 1e-12);  // twice as long
+    CHECK_NEAR(both.request.area_mm2, 5.0 * alone.request.area_mm2, 1e-12);
     CHECK(both.liquid_depth_mm == alone.liquid_depth_mm);
     CHECK(both.request.open_half_mm3 == alone.request.open_half_mm3);
     CHECK(both.closed_by_s == alone.closed_by_s);
@@ -99,13 +98,12 @@ TEST_CASE("other molds from the same cup: their liquid, their hands, not this mo
 TEST_CASE("--largest-batch: all cups of one pour are counted") {
     Bench bench(box_solid(100, 60, 40));
     const BenchPlan one = bench.plan(Vec3::UnitZ());
-    bench.batch.cups_each = 2;
+    bench.foam.batch.cups_each = 2;
     bench.fill_cup();
     const BenchPlan two = bench.plan(Vec3::UnitZ());
     CHECK_NEAR(two.request.pour_mass_g, one.request.pour_mass_g, 1e-12);
     CHECK(two.mix_s == 2 * one.mix_s);
-    CHECK(std::any_of(two.findings.begin(), two.findings.end(),
-                      [](const Finding& f) { return f.code == "no_time"; }));
+    CHECK(has_finding(two.findings, "no_time"));
 }
 
 TEST_CASE("a mold without a pour hole is not poured through one") {
@@ -124,6 +122,5 @@ TEST_CASE("room and mold are passed on") {
     options.mold_temperature_c = 10.0;
     const BenchPlan plan = bench.plan(Vec3::UnitZ(), options);
     CHECK_NEAR(plan.work_time_s, 42.426, 1e-4);  // E18
-    CHECK(std::any_of(plan.findings.begin(), plan.findings.end(),
-                      [](const Finding& f) { return f.code == "mold_temperature"; }));
+    CHECK(has_finding(plan.findings, "mold_temperature"));
 }

@@ -7,7 +7,9 @@
 
 #include "cavigram/core/error.h"
 
+#include "support/findings.h"
 #include "support/near.h"
+#include "support/refusal.h"
 
 using namespace cavigram;
 
@@ -15,9 +17,8 @@ namespace {
 
 constexpr double kLbFt3 = 16.018463374;  // kg/m3, docs/checks.md U1
 
-bool has(const Plan& plan, const char* code) {
-    return std::any_of(plan.findings.begin(), plan.findings.end(),
-                       [&](const Finding& finding) { return finding.code == code; });
+bool has(const Plan& plan, FindingCode code) {
+    return has_finding(plan.findings, code);
 }
 
 PlanRequest cleat() {
@@ -28,12 +29,7 @@ PlanRequest cleat() {
 }
 
 std::string refusal(const PlanRequest& request) {
-    try {
-        static_cast<void>(make_plan(request, {.foam = true}));
-    } catch (const InvalidInput& error) {
-        return error.what();
-    }
-    return "accepted";
+    return refusal_of([&] { return make_plan(request, {.foam = true}); });
 }
 
 }  // namespace
@@ -42,7 +38,7 @@ TEST_CASE("only the stages asked for run") {
     const Plan bare = make_plan(cleat(), {});
     CHECK_FALSE(bare.thin);
     CHECK_FALSE(bare.foam);
-    CHECK_FALSE(bare.batch);
+    CHECK_FALSE(bare.bench);
     CHECK_FALSE(bare.air);
     CHECK(bare.cautions.empty());
     const Plan air = make_plan(cleat(), {.air = true});
@@ -58,17 +54,17 @@ TEST_CASE("a goal density weighs density times volume; grams follow, and the boo
     const FoamMass& mass = plan.foam->mass;
     CHECK_NEAR(mass.part_mass_g, 9.2e-6 * kLbFt3 * plan.measures.mass.volume_mm3, 1e-9);
     CHECK_NEAR(mass.skin_mass_g + mass.core_mass_g, mass.part_mass_g, 1e-12);
-    const Balance& balance = plan.batch->balance;
+    const Balance& balance = plan.foam->batch.balance;
     CHECK(std::abs(balance.closes_to_g) < 1e-9);
     CHECK(balance.part_g == mass.part_mass_g);
     CHECK(balance.holes_g == plan.foam->holes.mass_g);
     CHECK(balance.holes_g > 0.0);
-    CHECK_NEAR(plan.batch->pour_mass_g, (mass.part_mass_g + balance.holes_g) / 0.9, 1e-12);
+    CHECK_NEAR(plan.foam->batch.pour_mass_g, (mass.part_mass_g + balance.holes_g) / 0.9, 1e-12);
     // FM2: at the card's packing, 9.2 lb/ft3 is the firm mix itself.
     CHECK_NEAR(plan.foam->card.mix.a / plan.foam->card.mix.b, 0.5, 1e-9);
     CHECK_NEAR(mass.packing_factor, 1.15, 1e-9);
-    CHECK(plan.foam->skin_closes_to_share < 1e-9);
-    CHECK_NEAR(plan.foam->window.planned_g, mass.part_mass_g + balance.holes_g, 1e-12);
+    CHECK(plan.foam->skin.closes_to_share < 1e-9);
+    CHECK_NEAR(plan.foam->window.request.planned_g, mass.part_mass_g + balance.holes_g, 1e-12);
 }
 
 TEST_CASE(
@@ -92,17 +88,17 @@ TEST_CASE(
         CHECK_NEAR(foam.mass.packing_factor, row.packing, 1e-8);
         CHECK_NEAR(foam.mass.core_density_kg_m3, foam.mass.free_rise_kg_m3, 1e-12);
         CHECK(foam.mass.core_density_kg_m3 >= 8 * kLbFt3 * (1 - 1e-9));
-        CHECK(foam.mix_chosen);
-        CHECK(foam.mix_clamped == (row.lb_ft3 < 9.2));
+        CHECK(foam.mixes.chosen);
+        CHECK(foam.mixes.clamped == (row.lb_ft3 < 9.2));
         CHECK_FALSE(has_stop(plan));
         CHECK(has(plan, "may_fall_short") == (row.lb_ft3 == 8));
         CHECK_FALSE(has(plan, "high_pressure"));
         // The other way to the same density, where there is one.
-        CHECK(foam.other.has_value() == (row.lb_ft3 > 9.2));
-        if (foam.other) {
-            CHECK(foam.other->firmer);
-            CHECK_NEAR(foam.other->packing_factor, row.lb_ft3 / 8, 1e-9);
-            CHECK(foam.other->pressure_kpa > foam.window.pressure_kpa);
+        CHECK(foam.mixes.other.has_value() == (row.lb_ft3 > 9.2));
+        if (foam.mixes.other) {
+            CHECK(foam.mixes.other->firmer);
+            CHECK_NEAR(foam.mixes.other->packing_factor, row.lb_ft3 / 8, 1e-9);
+            CHECK(foam.mixes.other->pressure_kpa > foam.window.pressure_kpa);
         }
     }
 }
@@ -112,13 +108,13 @@ TEST_CASE("a fixed mix is packed as the density wants, too hard or too little, a
     request.foam.mix = MixRatio{50, 100};
     request.foam.density_kg_m3 = 13 * kLbFt3;
     const Plan hard = make_plan(request, {.foam = true});
-    CHECK_FALSE(hard.foam->mix_chosen);
+    CHECK_FALSE(hard.foam->mixes.chosen);
     CHECK_NEAR(hard.foam->mass.packing_factor, 13.0 / 8.0, 1e-9);
     CHECK(has(hard, "high_pressure"));
-    REQUIRE(hard.foam->other);
+    REQUIRE(hard.foam->mixes.other);
     // docs/checks.md G7: the mix for the density itself is denser in free rise, and the softer one.
-    CHECK_FALSE(hard.foam->other->firmer);
-    CHECK(hard.foam->other->pressure_kpa < 20.0);
+    CHECK_FALSE(hard.foam->mixes.other->firmer);
+    CHECK(hard.foam->mixes.other->pressure_kpa < 20.0);
     // A mold that is said to hold it is believed.
     request.foam.mold_holds_kpa = 100.0;
     CHECK_FALSE(has(make_plan(request, {.foam = true}), "high_pressure"));
@@ -151,12 +147,12 @@ TEST_CASE("without a density the mix is packed as its card says; up a mountain i
     const Plan sea = make_plan(cleat(), {.foam = true});
     CHECK(sea.foam->basis == DensityBasis::free_rise);
     CHECK_NEAR(sea.foam->mass.packing_factor, 1.15, 1e-12);
-    CHECK_FALSE(sea.foam->mix_chosen);
+    CHECK_FALSE(sea.foam->mixes.chosen);
     PlanRequest request = cleat();
     request.foam.air_kpa = air_pressure_kpa(1600);
     const Plan high = make_plan(request, {.foam = true});
     CHECK_NEAR(high.foam->mass.free_rise_kg_m3 / kLbFt3, 6.732296, 1e-6);  // foam_model.md FM9
-    CHECK(high.batch->part_a_g < sea.batch->part_a_g);
+    CHECK(high.foam->batch.part_a_g < sea.foam->batch.part_a_g);
 }
 
 TEST_CASE("a measured skin settles the mix by what it takes of the part") {
@@ -166,7 +162,7 @@ TEST_CASE("a measured skin settles the mix by what it takes of the part") {
     request.foam.density_kg_m3 = 10 * kLbFt3;
     const Plan plan = make_plan(request, {.foam = true});
     CHECK(plan.foam->mass.skin_measured);
-    CHECK(plan.foam->mix_chosen);
+    CHECK(plan.foam->mixes.chosen);
     CHECK_NEAR(plan.foam->mass.core_density_kg_m3, plan.foam->mass.free_rise_kg_m3, 1e-9);
     // Too much skin for any mix of this foam: refused with the skin that fits.
     request.foam.skin_thickness_mm = 2.0;
@@ -202,10 +198,10 @@ TEST_CASE("contradicting options are refused before the file is read") {
     request.part.file = "no such file";
     request.foam.overpack = 1.2;
     request.foam.skin_thickness_mm = 1.0;
-    CHECK(refusal(request).find("--overpack and --skin-thickness") != std::string::npos);
+    CHECK(refusal(request).find("overpack and skin_thickness") != std::string::npos);
     request.foam.overpack.reset();
     request.foam.basis = DensityBasis::core;
-    CHECK(refusal(request).find("needs a --density") != std::string::npos);
+    CHECK(refusal(request).find("needs a density") != std::string::npos);
     request.foam.basis.reset();
     request.foam.mix = MixRatio{70, 100};
     CHECK(refusal(request).find("outside what is known") != std::string::npos);

@@ -12,7 +12,9 @@
 #include "cavigram/io/mesh_writer.h"
 #include "cavigram/mesh/solids.h"
 
+#include "support/findings.h"
 #include "support/near.h"
+#include "support/refusal.h"
 
 using namespace cavigram;
 
@@ -44,13 +46,8 @@ Vec3 size_mm(const PreparedPart& prepared) {
     return bounds(prepared.part.mesh()).sizes();
 }
 
-bool found(const PreparedPart& prepared, const std::string& code) {
-    for (const Finding& finding : prepared.findings) {
-        if (finding.code == code) {
-            return true;
-        }
-    }
-    return false;
+bool found(const PreparedPart& prepared, FindingCode code) {
+    return has_finding(prepared.findings, code);
 }
 
 }  // namespace
@@ -101,27 +98,19 @@ TEST_CASE("a stated unit is used; overruling it is said; an unlikely size is sai
     prepared = prepare_part(request);
     REQUIRE(found(prepared, "units_overruled"));
     CHECK(found(prepared, "size_unlikely"));
-    for (const Finding& finding : prepared.findings) {
-        if (finding.code == "units_overruled") {
-            CHECK(finding.severity == Severity::warning);
-            const std::string text = rendered(finding.text);
-            CHECK(text.find("The file states m, in which the part is 40.00 x") !=
-                  std::string::npos);
-            CHECK(text.find("read in in, in which it is 1.016 x") != std::string::npos);
-        }
-    }
+    const Finding& overruled = *finding_of(prepared.findings, "units_overruled");
+    CHECK(overruled.severity == Severity::warning);
+    const std::string text = rendered(overruled.text);
+    CHECK(text.find("The file states m, in which the part is 40.00 x") !=
+          std::string::npos);
+    CHECK(text.find("read in in, in which it is 1.016 x") != std::string::npos);
 }
 
 TEST_CASE("a size that no part has is asked about before anything else can fail") {
     const BoxFile file(".glb");
     PartRequest request = file.request();
     const auto asked = [&] {
-        try {
-            static_cast<void>(prepare_part(request));
-        } catch (const UnusableInput& error) {
-            return std::string(error.what());
-        }
-        return std::string();
+        return refusal_of<UnusableInput>([&] { return prepare_part(request); });
     };
     request.units = parse_length_unit("mm");  // 0.04 mm
     std::string text = asked();

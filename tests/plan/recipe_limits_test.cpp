@@ -18,14 +18,13 @@ Plan good() {
         1e5;
     plan.foam.emplace();
     plan.foam->card.packing = kUsualPacking;
-    plan.foam->skin_error_share = 0.003;
+    plan.foam->skin.error_share = 0.003;
     plan.foam->mass.skin_thickness_mm = 0.5;
-    plan.foam->depth.cell_mm = 0.1;
+    plan.foam->skin.depth.cell_mm = 0.1;
     plan.foam->window.pressure_kpa = 18.0;
-    plan.foam->window.mold_holds_kpa = 30.0;
+    plan.foam->window.request.mold_holds_kpa = 30.0;
     plan.foam->window.presses_over_g = 45.0;
-    plan.batch.emplace();
-    plan.batch->pour_mass_g = 40.0;
+    plan.foam->batch.pour_mass_g = 40.0;
     return plan;
 }
 
@@ -51,19 +50,19 @@ TEST_CASE("an impossible answer is no recipe: each stop at its limit, and a reme
              p.measures.volume_high_mm3 = 8.3e5;
          },
          "volume_unsure", "modeler"},
-        {"a skin to 9 %", [](Plan& p) { p.foam->skin_error_share = 0.09; }, nullptr, ""},
+        {"a skin to 9 %", [](Plan& p) { p.foam->skin.error_share = 0.09; }, nullptr, ""},
         {"a skin of 0 g known to 500 %, by cells of 50 mm",
          [](Plan& p) {
-             p.foam->skin_error_share = 5.0;
+             p.foam->skin.error_share = 5.0;
              p.request.foam.cell_mm = 50.0;
          },
          "skin_unsure", "without cell"},
-        {"a cup of 1 kg", [](Plan& p) { p.batch->pour_mass_g = 1000.0; }, nullptr, ""},
-        {"3.6 kg of foam that rose in the bucket", [](Plan& p) { p.batch->pour_mass_g = 3600.0; },
+        {"a cup of 1 kg", [](Plan& p) { p.foam->batch.pour_mass_g = 1000.0; }, nullptr, ""},
+        {"3.6 kg of foam that rose in the bucket", [](Plan& p) { p.foam->batch.pour_mass_g = 3600.0; },
          "too_much_at_once", "largest_batch"},
         {"3.6 kg in cups of the person's own size",
          [](Plan& p) {
-             p.batch->pour_mass_g = 1800.0;
+             p.foam->batch.pour_mass_g = 1800.0;
              p.request.foam.largest_batch_g = 2000.0;
          },
          nullptr, ""},
@@ -72,7 +71,7 @@ TEST_CASE("an impossible answer is no recipe: each stop at its limit, and a reme
         {"a mold that is built for it",
          [](Plan& p) {
              p.foam->window.pressure_kpa = 200.0;
-             p.foam->window.mold_holds_kpa = 250.0;
+             p.foam->window.request.mold_holds_kpa = 250.0;
          },
          nullptr, ""},
     };

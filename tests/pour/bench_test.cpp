@@ -7,6 +7,7 @@
 
 #include "cavigram/core/error.h"
 
+#include "support/findings.h"
 #include "support/near.h"
 
 using namespace cavigram;
@@ -46,13 +47,8 @@ BenchRequest with(const std::function<void(BenchRequest&)>& change,
     return r;
 }
 
-const Finding* find(const BenchPlan& plan, const char* code) {
-    for (const Finding& finding : plan.findings) {
-        if (finding.code == code) {
-            return &finding;
-        }
-    }
-    return nullptr;
+const Finding* find(const BenchPlan& plan, FindingCode code) {
+    return finding_of(plan.findings, code);
 }
 
 const MethodBudget& chosen(const BenchPlan& plan) {
@@ -60,7 +56,7 @@ const MethodBudget& chosen(const BenchPlan& plan) {
 }
 
 bool says(const std::string& text, const char* words) {
-    return text.find(words) != std::string::npos;
+    return rendered(text).find(words) != std::string::npos;
 }
 
 }  // namespace
@@ -137,7 +133,7 @@ TEST_CASE("each deadline missed alone names itself") {
         {Deadline::poured, hole,
          [](BenchRequest& r) {
              r.times.stir_s = 26;
-             r.pour_hole_mm = 40;
+             r.pour_hole_width_mm = 40;
          },
          1.0},
         {Deadline::poured, brush,
@@ -152,7 +148,7 @@ TEST_CASE("each deadline missed alone names itself") {
         {Deadline::covered, hole,
          [](BenchRequest& r) {
              r.times.plug_s = 70;
-             r.pour_hole_mm = 40;
+             r.pour_hole_width_mm = 40;
          },
          87 - 82.639546},
     };
@@ -190,7 +186,7 @@ TEST_CASE("slower hands, more liquid, more cups and molds, a tighter pack: never
         [](BenchRequest& r, double x) { r.times.brush_cm2_s -= x; },
         [](BenchRequest& r, double x) { r.times.turn_grace_s -= 0.5 * x; },
         [](BenchRequest& r, double x) { r.pour_mass_g += 20 * x; },
-        [](BenchRequest& r, double x) { r.pour_hole_mm -= x; },
+        [](BenchRequest& r, double x) { r.pour_hole_width_mm -= x; },
         [](BenchRequest& r, double x) { r.packing_factor += 0.2 * x; },
         [](BenchRequest& r, double x) { r.temperature_c += x; },
         [](BenchRequest& r, double x) { r.cups += static_cast<int>(x); },
@@ -256,7 +252,7 @@ TEST_CASE(
     "Q3: 150 g through a 10 mm hole takes 20.067 s, too long for a 30 s foam (checks.md section "
     "6)") {
     BenchRequest r = small_pour();
-    r.pour_hole_mm = 10;
+    r.pour_hole_width_mm = 10;
     r.method = PourMethod::through_hole;
     const BenchPlan plan = bench_plan(firm(), r);
     CHECK_NEAR(plan.pour_s, 20.067, 1e-3);
@@ -269,16 +265,16 @@ TEST_CASE(
     CHECK(says(find(plan, "no_time")->text, "make the hole 10.5 mm wide"));
     CHECK(says(find(plan, "no_time")->text, "--method open_half_and_turn"));
     // The hole that it asks for leaves just no time over.
-    r.pour_hole_mm = plan.hole_needed_mm;
+    r.pour_hole_width_mm = plan.hole_needed_mm;
     CHECK(std::abs(bench_plan(firm(), r).spare_s) < 1e-3);
-    r.pour_hole_mm = 10.5;
+    r.pour_hole_width_mm = 10.5;
     const BenchPlan wide = bench_plan(firm(), r);
     CHECK(find(wide, "no_time") == nullptr);
     CHECK(find(wide, "pour_hole_narrow") == nullptr);
     CHECK(find(wide, "little_time") != nullptr);
     // No hole is asked for that the part has no room for, nor one through which the cup would have
     // to be tipped faster than it can be.
-    r.pour_hole_mm = 8;
+    r.pour_hole_width_mm = 8;
     r.widest_hole_mm = 9;
     CHECK(bench_plan(firm(), r).hole_needed_mm == 0.0);
     CHECK(find(bench_plan(firm(), r), "pour_hole_narrow") == nullptr);
@@ -288,7 +284,7 @@ TEST_CASE(
     r.widest_hole_mm.reset();
     r.times.stir_s = 26;
     CHECK(bench_plan(firm(), r).hole_needed_mm == 0.0);
-    r.pour_hole_mm = 100;
+    r.pour_hole_width_mm = 100;
     CHECK(bench_plan(firm(), r).pour_s == r.times.empty_cup_s);
 }
 
@@ -338,7 +334,7 @@ TEST_CASE("several cups: one after another, on the clock of the first") {
     CHECK(says(find(late, "no_time")->text, "second pair of hands stir the next cup"));
     // Each cup has its share of the liquid.
     BenchRequest hole = small_pour();
-    hole.pour_hole_mm = 10;
+    hole.pour_hole_width_mm = 10;
     hole.cups = 2;
     CHECK_NEAR(bench_plan(firm(), hole).methods[0].steps[1].seconds, 20.067 / 2, 1e-3);
 }
@@ -347,7 +343,7 @@ TEST_CASE("several molds: each takes its own share, and each hand its time") {
     BenchRequest r = small_pour();
     r.molds = 3;
     r.mold_mass_g = 40;
-    r.pour_hole_mm = 10;
+    r.pour_hole_width_mm = 10;
     const BenchPlan plan = bench_plan(firm(), r);
     CHECK_NEAR(plan.methods[0].steps[1].seconds, 20.067, 1e-3);
     CHECK(plan.methods[0].steps[2].seconds == 3 * r.times.plug_s);
@@ -374,7 +370,7 @@ TEST_CASE("the method that wets both halves is taken when it fits, the hole when
     CHECK(says(find(bench_plan(firm(), r), "no_time")->text, "part the mold"));
     r = small_pour();
     r.times.turn_s = 20;
-    r.pour_hole_mm = 25;
+    r.pour_hole_width_mm = 25;
     CHECK(bench_plan(firm(), r).method == PourMethod::through_hole);
     r.temperature_c = 38;  // 10.6 s: stirring alone takes longer
     const BenchPlan hot = bench_plan(firm(), r);
@@ -411,7 +407,7 @@ TEST_CASE("no text says warmer") {
                     BenchRequest r = small_pour();
                     r.temperature_c = celsius;
                     r.mold_temperature_c = 23;
-                    r.pour_hole_mm = hole;
+                    r.pour_hole_width_mm = hole;
                     r.cups = cups;
                     r.molds = cups;
                     if (m < 3) {

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "support/findings.h"
+
 #include <array>
 #include <cmath>
 #include <numbers>
@@ -21,13 +23,8 @@ using std::numbers::pi;
 
 namespace {
 
-const Finding* found(const Mended& mended, const std::string& code) {
-    for (const Finding& finding : mended.findings) {
-        if (finding.code == code) {
-            return &finding;
-        }
-    }
-    return nullptr;
+const Finding* found(const Mended& mended, FindingCode code) {
+    return finding_of(mended.findings, code);
 }
 
 const RepairStep* step(const Mended& mended, const std::string& action) {

@@ -9,7 +9,9 @@
 #include "cavigram/mesh/solids.h"
 
 #include "support/damage.h"
+#include "support/findings.h"
 #include "support/near.h"
+#include "support/refusal.h"
 
 using namespace cavigram;
 
@@ -29,12 +31,7 @@ bool did(const Mended& mended, const std::string& action) {
 }
 
 std::string refusal(const TriMesh& mesh, const MendOptions& options = {}) {
-    try {
-        static_cast<void>(mend(mesh, options));
-    } catch (const UnusableInput& error) {
-        return error.what();
-    }
-    return "accepted";
+    return refusal_of<UnusableInput>([&] { return mend(mesh, options); });
 }
 
 }  // namespace
@@ -113,7 +110,7 @@ TEST_CASE(
     CHECK(within.part.shells().count == 1);
     CHECK(within.part.volume_below_mm3() == doctest::Approx(1000.0));
     REQUIRE(within.findings.size() == 1);
-    CHECK(within.findings[0].code == "solid_within");
+    CHECK(has_finding(within.findings, "solid_within"));
     CHECK(
         refusal(joined(outer.mesh, inside), {.level = MendLevel::off}).find("looks the same way") !=
         std::string::npos);
@@ -291,13 +288,8 @@ TEST_CASE("scraps go, or stay if they are closed and wanted") {
 
 namespace {
 
-bool finds(const Mended& mended, const std::string& code) {
-    for (const Finding& finding : mended.findings) {
-        if (finding.code == code) {
-            return true;
-        }
-    }
-    return false;
+bool finds(const Mended& mended, FindingCode code) {
+    return has_finding(mended.findings, code);
 }
 
 }  // namespace

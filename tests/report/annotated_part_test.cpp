@@ -33,7 +33,7 @@ TEST_CASE("without air or thickness it is the plain part") {
 
 TEST_CASE("a plugged pour hole is shown and named so; one that is not there is not shown") {
     Plan plan = sheet_plan();
-    plan.air->openings.front().lets_air_out = false;
+    plan.air->openings.front().opening.lets_air_out = false;
     CHECK(annotated_part(plan).glb.find("\"pour hole P, plugged\"") != std::string::npos);
     plan.air->openings.clear();
     CHECK(annotated_part(plan).glb.find("pour hole") == std::string::npos);

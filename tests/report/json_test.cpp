@@ -25,10 +25,10 @@ TEST_CASE("the contract: a block for each stage that ran, numbers as computed") 
     CHECK(json["repair"]["verdict"] == "sound");
     CHECK(json["measures"]["volume_mm3"].get<double>() == plan.measures.mass.volume_mm3);
     CHECK(json["foam"]["part_mass_g"].get<double>() == plan.foam->mass.part_mass_g);
-    CHECK(json["batch"]["part_a_g"].get<double>() == plan.batch->part_a_g);
+    CHECK(json["batch"]["part_a_g"].get<double>() == plan.foam->batch.part_a_g);
     CHECK(json["air"]["openings"].size() == plan.air->openings.size());
     CHECK(json["air"]["pockets"].size() == plan.air->unvented.pockets.size());
-    CHECK(json["thin"]["regions"].size() == plan.thin->regions.regions.size());
+    CHECK(json["thin"]["regions"].size() == plan.thin->places.size());
     CHECK(json["cautions"].size() == plan.cautions.size());
     const auto bare = nlohmann::json::parse(json_text(planned({})));
     for (const char* absent : {"thin", "foam", "batch", "air"}) {

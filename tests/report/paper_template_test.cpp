@@ -59,7 +59,7 @@ TEST_CASE("templates are true to size in millimeters") {
 
 TEST_CASE("a plugged pour hole says so; one that is not there has no mark") {
     Plan plan = sheet_plan();
-    plan.air->openings.front().lets_air_out = false;
+    plan.air->openings.front().opening.lets_air_out = false;
     CHECK(template_svg(plan, TemplateSide::top).find(">P, plugged, 15 mm (19/32 in)<") !=
           std::string::npos);
     plan.air->openings.clear();

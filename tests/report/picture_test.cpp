@@ -60,7 +60,7 @@ TEST_CASE("a plugged pour hole says so; one that is not there has no mark") {
     Plan plan = sheet_plan();
     const PictureOptions options = {.pixels_per_mm = picture_scale(plan, 300), .title = "front"};
     CHECK(picture(plan, plan.display->front, options).svg.find("plugged") == std::string::npos);
-    plan.air->openings.front().lets_air_out = false;
+    plan.air->openings.front().opening.lets_air_out = false;
     CHECK(picture(plan, plan.display->front, options).svg.find("; P plugged</text>") !=
           std::string::npos);
     plan.air->openings.clear();

@@ -26,7 +26,7 @@ TEST_CASE("the data: the plan as JSON has it, the live figures, the surface in f
           plan.bench->request.open_half_mm3);
     CHECK(data["marks"].size() == 2);
     CHECK(data["ways"].size() == plan.orientations->rows.size());
-    CHECK(data["thin_marks"].size() == plan.thin->regions.regions.size());
+    CHECK(data["thin_marks"].size() == plan.thin->places.size());
     CHECK(data["pictures"].size() == 3);
     // 6 bytes a vertex and 12 a triangle, four characters for three bytes.
     const std::size_t vertices = plan.display->mesh.vertices.size();

@@ -61,7 +61,6 @@ TEST_CASE("history and molds in words") {
 TEST_CASE("the call that logs a casting makes the same cavity of the same file") {
     Plan plan;
     plan.foam.emplace();
-    plan.batch.emplace();
     plan.request.part.file = "my part's mesh.stl";
     plan.request.part.longest_mm = 355.6;
     plan.request.part.mend.wrap = true;
@@ -69,10 +68,10 @@ TEST_CASE("the call that logs a casting makes the same cavity of the same file")
     plan.request.foam.card = "ours.toml";
     plan.request.bench.temperature_c = 18.5;
     plan.foam->card.mix = {44.5, 100.0};
-    plan.batch->part_a_g = 12.5;
-    plan.batch->part_b_g = 25.0;
-    plan.batch->scale_readability_g = 0.1;
-    plan.batch->balance.residue_g = 0.5;  // stays in A's own cup, never in this one
+    plan.foam->batch.part_a_g = 12.5;
+    plan.foam->batch.part_b_g = 25.0;
+    plan.foam->batch.scale_readability_g = 0.1;
+    plan.foam->batch.balance.residue_g = 0.5;  // stays in A's own cup, never in this one
     const std::string call = log_call(plan);
     CHECK(call ==
           "cavigram tally add 'my part'\\''s mesh.stl' --longest 355.6mm --hollow fill \\\n"

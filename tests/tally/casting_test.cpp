@@ -4,6 +4,7 @@
 #include "cavigram/core/error.h"
 
 #include "support/near.h"
+#include "support/refusal.h"
 
 using namespace cavigram;
 
@@ -27,12 +28,7 @@ Casting bell() {
 }
 
 std::string refusal(const Casting& c, double liquid_kg_m3 = kDensestLiquid_kg_m3) {
-    try {
-        check_casting(c, liquid_kg_m3);
-    } catch (const InvalidInput& error) {
-        return error.what();
-    }
-    return "accepted";
+    return refusal_of([&] { return check_casting(c, liquid_kg_m3); });
 }
 
 }  // namespace

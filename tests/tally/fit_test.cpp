@@ -7,6 +7,7 @@
 #include "cavigram/core/error.h"
 
 #include "support/near.h"
+#include "support/refusal.h"
 
 using namespace cavigram;
 
@@ -56,12 +57,7 @@ std::vector<Casting> one_shape() {
 }
 
 std::string refusal(const std::vector<Casting>& castings) {
-    try {
-        static_cast<void>(fit_castings(castings));
-    } catch (const InvalidInput& error) {
-        return error.what();
-    }
-    return "accepted";
+    return refusal_of([&] { return fit_castings(castings); });
 }
 
 }  // namespace

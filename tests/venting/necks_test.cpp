@@ -94,7 +94,9 @@ TEST_CASE("no neck, no difference; and closing never lets air out") {
 TEST_CASE("a part that is narrow everywhere is told as such; the same bytes on any threads") {
     const Solid plate = box_solid(40, 30, 1);
     const NarrowNecks thin = necks_of(plate.mesh, Vec3::UnitX(), {.width_mm = 3.0, .columns = 80});
-    CHECK_NEAR(thin.only_narrow_mm3, plate.volume_mm3, 0.3);
+    // 80 columns along 30 mm are 0.375 mm apart, and three of them fit into 1 mm: they stand for
+    // 1.125 mm.
+    CHECK_NEAR(thin.only_narrow_mm3, 40.0 * 30.0 * 1.125, 1e-9);
     CHECK(thin.more_mm3() < 1e-9);
     const TriMesh mesh = bumpy_ball(50, 4, 5, 0.45, 0.004, 3);
     const AirTreeBuilder solid(mesh);

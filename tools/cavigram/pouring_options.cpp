@@ -128,7 +128,7 @@ void read_up(Options& o, const std::string& text, const std::string& name) {
 }
 
 void read_vent(Options& o, const std::string& text, const std::string& name) {
-    o.plan.air.vents_mm.push_back(parse_place(text, name));
+    o.plan.air.vents_at_mm.push_back(parse_place(text, name));
 }
 
 std::vector<OptionRow> mold() {
@@ -143,9 +143,9 @@ std::vector<OptionRow> mold() {
          {.kind = "a direction", .read = read_up}},
         {"pour-hole", g, kHoles, "12,0,40.5",
          "Place of the pour hole, in mm or with units (default: the highest place)",
-         parsed("a place", parse_place, air(&AirOptions::pour_hole_mm))},
+         parsed("a place", parse_place, air(&AirOptions::pour_hole_at_mm))},
         {"pour-hole-width", g, kHoles, "15mm", "Diameter of the pour hole",
-         quantity(Kind::length, kHole_mm, bench(&BenchOptions::pour_hole_mm)), "12mm"},
+         quantity(Kind::length, kHole_mm, bench(&BenchOptions::pour_hole_width_mm)), "12mm"},
         {"pour-hole-after", g, kHoles | kOrient, "plugged",
          "The pour hole while the foam rises: vented (through a drilled cover; default), plugged, "
          "or none (poured into the open half)",

@@ -44,8 +44,8 @@ bool on_terminal() {
 TextStyle output_style(const TextStyle& asked) {
     TextStyle layout = asked;
     layout.pour_last = on_terminal();
-    const std::size_t asked = asked_columns();
-    layout.columns = asked > 0 ? asked : layout.pour_last ? terminal_columns() : layout.columns;
+    const std::size_t columns = asked_columns();
+    layout.columns = columns > 0 ? columns : layout.pour_last ? terminal_columns() : layout.columns;
     layout.columns = std::clamp(layout.columns, kFewest, kMost);
     return layout;
 }

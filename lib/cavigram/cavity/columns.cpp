@@ -9,7 +9,6 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/parallel.h"
-#include "cavigram/core/sum.h"
 #include "cavigram/spatial/orient.h"
 
 namespace cavigram {
@@ -80,7 +79,9 @@ class Cutter {
                                      return std::tuple(a.column, a.height, -a.enters) <
                                             std::tuple(b.column, b.height, -b.enters);
                                  });
-                strip.counts.assign(static_cast<std::size_t>((to - from) * cut_.count_x), 0);
+                strip.counts.assign(
+                    static_cast<std::size_t>(to - from) * static_cast<std::size_t>(cut_.count_x),
+                    0);
                 for (std::size_t i = 0; i < crossings.size();) {
                     std::size_t end = i;
                     while (end < crossings.size() && crossings[end].column == crossings[i].column) {
@@ -217,6 +218,21 @@ class Cutter {
 
 }  // namespace
 
+std::vector<ColumnStretch> ColumnCut::inside(int x, int y) const {
+    std::vector<ColumnStretch> stretches;
+    for (const ColumnPiece& piece : column(x, y)) {
+        if (piece.winding <= 0 || !(piece.to_mm > piece.from_mm)) {
+            continue;
+        }
+        if (stretches.empty() || piece.from_mm > stretches.back().to_mm) {
+            stretches.push_back({piece.from_mm, piece.to_mm});
+        } else {
+            stretches.back().to_mm = piece.to_mm;
+        }
+    }
+    return stretches;
+}
+
 ColumnCut cut_columns(const TriMesh& mesh, const Vec3& direction, const ColumnCutOptions& options,
                       const RunContext& context) {
     if (options.across < 1 || options.across > 8192) {
@@ -236,23 +252,6 @@ ColumnCut cut_columns(const TriMesh& mesh, const Vec3& direction, const ColumnCu
         cutter.cut(context);
     }
     return cut;
-}
-
-ColumnVolumes column_volumes(const ColumnCut& cut) {
-    CompensatedSum inside;
-    CompensatedSum repeated;
-    CompensatedSum inverted;
-    for (const ColumnPiece& piece : cut.pieces) {
-        const double length = piece.to_mm - piece.from_mm;
-        if (piece.winding > 0) {
-            inside.add(length);
-            repeated.add((piece.winding - 1) * length);
-        } else {
-            inverted.add(-piece.winding * length);
-        }
-    }
-    const double area = cut.spacing_mm * cut.spacing_mm;
-    return {area * inside.value(), area * repeated.value(), area * inverted.value()};
 }
 
 }  // namespace cavigram

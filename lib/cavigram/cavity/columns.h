@@ -23,9 +23,15 @@ struct ColumnCutOptions {
 /// A stretch of a column with the same winding.
 struct ColumnPiece {
     double from_mm = 0.0;  ///< Height along the direction, from the origin.
-    double to_mm = 0.0;
+    double to_mm = 0.0;    ///< Above from_mm.
     int winding =
         0;  ///< Never 0: 1 in a plain part, 2 where two shells overlap, negative inside out.
+};
+
+/// A stretch of a column within the part.
+struct ColumnStretch {
+    double from_mm = 0.0;  ///< As in ColumnPiece.
+    double to_mm = 0.0;    ///< Above from_mm.
 };
 
 /// A part cut into columns along a direction: for each column of a square grid, the exact stretches
@@ -35,8 +41,8 @@ struct ColumnCut {
     Vec2 corner_mm = Vec2::Zero();  ///< Lower corner of the grid, in the frame.
     double spacing_mm = 0.0;  ///< Edge of a column. The one and only inexactness: what lies between
                               ///< two columns is not seen.
-    int count_x = 0;
-    int count_y = 0;
+    int count_x = 0;          ///< Columns along x of the frame.
+    int count_y = 0;          ///< Columns along y.
     std::vector<std::size_t>
         first;  ///< First piece of each column, x running fastest, and one past the last.
     std::vector<ColumnPiece> pieces;  ///< Of each column from below to above.
@@ -47,6 +53,11 @@ struct ColumnCut {
                        static_cast<std::size_t>(y) * static_cast<std::size_t>(count_x);
         return {pieces.data() + first[c], first[c + 1] - first[c]};
     }
+    /// Where one column is in the part, from below to above: the pieces of positive winding, those
+    /// that touch as one.
+    ///
+    /// O(pieces of the column)
+    [[nodiscard]] std::vector<ColumnStretch> inside(int x, int y) const;
     /// The middle of a column at a height, in the part's coordinates.
     [[nodiscard]] Vec3 place_mm(int x, int y, double height_mm) const {
         return frame.world({corner_mm.x() + (x + 0.5) * spacing_mm,
@@ -59,26 +70,18 @@ struct ColumnCut {
 /// Where a column meets the surface is decided exactly (orient.h: a column through an edge or a
 /// vertex counts as a hair beside it), so on a closed mesh every column leaves the part as often as
 /// it enters. Heights are those of the triangles' planes in double precision. Works on surfaces
-/// that cross themselves. O(triangles + crossings). \pre closed mesh; on an open one columns
-/// through the gap keep a winding to the top, and are left out \throw InvalidInput for an option
-/// out of range or a direction of zero. \throw Cancelled
+/// that cross themselves.
+///
+/// O(triangles + crossings).
+///
+/// \pre closed mesh; on an open one columns through the gap keep a winding to the top, and are left
+/// out
+///
+/// \throw InvalidInput for an option out of range or a direction of zero.
+///
+/// \throw Cancelled
 [[nodiscard]] ColumnCut cut_columns(const TriMesh& mesh, const Vec3& direction,
                                     const ColumnCutOptions& options = {},
                                     const RunContext& context = {});
-
-/// What the columns say about volumes, in mm3.
-struct ColumnVolumes {
-    double inside =
-        0.0;  ///< Where the surface winds at least once: the space that the part takes up.
-    double repeated = 0.0;  ///< What the signed volume counts too often: winding less 1, summed
-                            ///< where it is above 1.
-    double inverted = 0.0;  ///< Where the winding is negative; positive number, each turn counted.
-
-    /// Agrees with the mesh's signed volume to the grid's error.
-    [[nodiscard]] double signed_volume() const { return inside + repeated - inverted; }
-};
-
-/// Adds up the columns. O(pieces).
-[[nodiscard]] ColumnVolumes column_volumes(const ColumnCut& cut);
 
 }  // namespace cavigram

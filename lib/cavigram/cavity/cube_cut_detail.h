@@ -2,6 +2,7 @@
 #pragma once
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "cavigram/geom/vector.h"
@@ -16,12 +17,10 @@ namespace cavigram::detail {
 class CubeCut {
   public:
     explicit CubeCut(const Vec3& gradient) {
-        double a = std::abs(gradient.x());
-        double b = std::abs(gradient.y());
-        double c = std::abs(gradient.z());
-        if (a > b) std::swap(a, b);
-        if (b > c) std::swap(b, c);
-        if (a > b) std::swap(a, b);
+        std::array<double, 3> slopes = {std::abs(gradient.x()), std::abs(gradient.y()),
+                                        std::abs(gradient.z())};
+        std::sort(slopes.begin(), slopes.end());
+        auto [a, b, c] = slopes;
         // Slopes below this share of the steepest change the share by no more than that, and would
         // divide by zero.
         constexpr double kLeast = 1e-6;
@@ -40,8 +39,9 @@ class CubeCut {
     // The share of the cube where the function is above `level`, when it is `value` at the center.
     [[nodiscard]] double above(double value, double level) const {
         const double t = (value - level) / span_ + 0.5;  // 0: none, 1: all
-        if (t <= 0.0) return 0.0;
-        if (t >= 1.0) return 1.0;
+        if (t <= 0.0 || t >= 1.0) {
+            return t <= 0.0 ? 0.0 : 1.0;
+        }
         return t <= 0.5 ? corner(t) : 1.0 - corner(1.0 - t);
     }
 

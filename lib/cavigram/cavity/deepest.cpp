@@ -21,7 +21,7 @@ constexpr int kRounds = 16;  // 12 * 2^16: about 1e-6 of the size
 
 // Cubes that are halved after each round: many while whole basins are told apart, then those around
 // the best few.
-constexpr std::size_t kept(int round) {
+constexpr std::size_t halved_after(int round) {
     return round < 2 ? 512 : round < 5 ? 64 : 8;
 }
 
@@ -53,12 +53,12 @@ DeepestPoint deepest_point(const TriangleBvh& surface, const RunContext& context
     }
     double edge = box.sizes().maxCoeff() / kAlong;
     std::vector<Cube> cubes;
-    const auto along = [&](int axis) {
+    const auto cubes_on = [&](int axis) {
         return std::max(1, static_cast<int>(std::ceil(box.sizes()[axis] / edge - 1e-9)));
     };
-    for (int z = 0; z < along(2); ++z) {
-        for (int y = 0; y < along(1); ++y) {
-            for (int x = 0; x < along(0); ++x) {
+    for (int z = 0; z < cubes_on(2); ++z) {
+        for (int y = 0; y < cubes_on(1); ++y) {
+            for (int x = 0; x < cubes_on(0); ++x) {
                 cubes.push_back({box.min() + edge * Vec3(x + 0.5, y + 0.5, z + 0.5), 0.0});
             }
         }
@@ -72,7 +72,7 @@ DeepestPoint deepest_point(const TriangleBvh& surface, const RunContext& context
         // A cube can't hold a point that is deeper than its center by more than its half diagonal.
         const double half_diagonal = 0.5 * std::sqrt(3.0) * edge;
         std::vector<Cube> next;
-        for (std::size_t i = 0; i < std::min(kept(round), cubes.size()); ++i) {
+        for (std::size_t i = 0; i < std::min(halved_after(round), cubes.size()); ++i) {
             if (cubes[i].depth + half_diagonal <= best.depth_mm) {
                 break;
             }

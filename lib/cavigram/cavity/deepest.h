@@ -14,8 +14,8 @@ namespace cavigram {
 /// The point of a part that lies deepest below its surface: the center of the largest ball that
 /// fits in.
 struct DeepestPoint {
-    Vec3 at_mm = Vec3::Zero();
-    double depth_mm = 0.0;  ///< 0 when no inside was found.
+    Vec3 at_mm = Vec3::Zero();  ///< That point.
+    double depth_mm = 0.0;      ///< 0 when no inside was found.
 };
 
 /// Finds the deepest point by halving the most promising cubes of a grid, until they are about 1e-6
@@ -24,7 +24,11 @@ struct DeepestPoint {
 /// What is given is a true depth at a true point, so never too much. A second basin could be missed
 /// only if its ball is larger by less than the cubes that were left out, about a fiftieth of the
 /// part's size. Where many points are equally deep one of them is given. About 10,000 nearest-point
-/// queries. \pre closed surface. \throw Cancelled
+/// queries.
+///
+/// \pre closed surface.
+///
+/// \throw Cancelled
 [[nodiscard]] DeepestPoint deepest_point(const TriangleBvh& surface,
                                          const RunContext& context = {});
 

@@ -4,9 +4,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/core.h>
+
 #include "cavigram/cavity/depth_pass_detail.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 #include "cavigram/measure/mass_properties.h"
 
 namespace cavigram {
@@ -31,17 +34,17 @@ constexpr double kMostStep = 4.0;
 void check(const DepthOptions& options) {
     for (const double depth : options.depths_mm) {
         if (!(depth > 0.0) || !std::isfinite(depth)) {
-            throw InvalidInput("The depth below the surface must be more than 0 mm.");
+            throw InvalidInput("The depth below the surface must be more than 0.");
         }
     }
     if (!(options.wanted_relative_error > 0.0)) {
         throw InvalidInput("The wanted relative error of the skin volume must be more than 0.");
     }
     if (options.cell_mm && !(*options.cell_mm > 0.0)) {
-        throw InvalidInput("The cell size of the depth must be more than 0 mm.");
+        throw InvalidInput("The cell size of the depth must be more than 0.");
     }
     if (options.volume_mm3 && !(*options.volume_mm3 > 0.0)) {
-        throw InvalidInput("The part's volume must be more than 0 mm3.");
+        throw InvalidInput("The part's volume must be more than 0.");
     }
 }
 
@@ -176,9 +179,31 @@ double worst_error(const DepthVolume& curve, const std::vector<double>& wanted) 
         }
         fits *= 1.25;
     }
-    throw InvalidInput("Depth cells of " + significant(cell, 3) + " mm would take more than " +
-                       std::to_string(options.max_cells) + " cells on this part; use " +
-                       significant(fits, 3) + " mm or more.");
+    throw InvalidInput(fmt::format(
+        "Depth cells of {} would take more than {} cells on this part; use {} or more.",
+        told_own(cell, Kind::length, 3), options.max_cells, told_own(fits, Kind::length, 3)));
+}
+
+// How fine the first pass is and at which depths it measures.
+detail::PassOptions first_pass(const DepthOptions& options, const DepthVolume& curve,
+                               const std::vector<double>& wanted) {
+    const double deepest = curve.deepest.depth_mm;
+    const auto budget = static_cast<double>(options.max_cells);
+    detail::PassOptions pass_options;
+    pass_options.max_cells = options.max_cells;
+    pass_options.per_depth = kFirstFineness;
+    pass_options.wanted_mm = wanted.front();
+    if (options.cell_mm) {
+        pass_options.per_depth = wanted.front() / *options.cell_mm;
+    } else {
+        // Depths that even the coarsest cells can't reach within the budget are left to the curve's
+        // first cubic.
+        const double least = std::sqrt(kCellsPerArea * curve.area_mm2 / budget) * kFirstFineness;
+        pass_options.wanted_mm =
+            std::clamp(wanted.front(), std::min(least, 0.5 * deepest), deepest);
+    }
+    pass_options.levels_mm = levels(wanted, kLead * pass_options.wanted_mm, deepest);
+    return pass_options;
 }
 
 }  // namespace
@@ -204,20 +229,7 @@ DepthVolume depth_volume(const TriMesh& mesh, const TriangleBvh& surface,
     }
     const std::vector<double> wanted = wanted_depths(options, curve.area_mm2, deepest);
     const auto budget = static_cast<double>(options.max_cells);
-    detail::PassOptions pass_options;
-    pass_options.max_cells = options.max_cells;
-    pass_options.per_depth = kFirstFineness;
-    pass_options.wanted_mm = wanted.front();
-    if (options.cell_mm) {
-        pass_options.per_depth = wanted.front() / *options.cell_mm;
-    } else {
-        // Depths that even the coarsest cells can't reach within the budget are left to the curve's
-        // first cubic.
-        const double least = std::sqrt(kCellsPerArea * curve.area_mm2 / budget) * kFirstFineness;
-        pass_options.wanted_mm =
-            std::clamp(wanted.front(), std::min(least, 0.5 * deepest), deepest);
-    }
-    pass_options.levels_mm = levels(wanted, kLead * pass_options.wanted_mm, deepest);
+    detail::PassOptions pass_options = first_pass(options, curve, wanted);
     double to_do = 0.9;  // each pass takes several times as long as the one before
     while (true) {
         context.report("depth", 1.0 - to_do);

@@ -39,8 +39,8 @@ struct DepthOptions {
 /// (1980) 238), with slope W'(0) = the area.
 struct DepthVolume {
     double volume_mm3 = 0.0;  ///< Of the whole part.
-    double area_mm2 = 0.0;
-    DeepestPoint deepest;
+    double area_mm2 = 0.0;    ///< Of the surface.
+    DeepestPoint deepest;     ///< The deepest point.
 
     std::vector<double> depth_mm;       ///< The nodes, rising from 0 to the deepest depth.
     std::vector<double> skin_mm3;       ///< W at the nodes.
@@ -54,7 +54,9 @@ struct DepthVolume {
     double cell_mm = 0.0;   ///< Edge of the finest cells used.
     std::size_t cells = 0;  ///< Number of points at which the depth was measured, in the last pass.
 
-    /// W(d); 0 for d <= 0, the whole volume from the deepest point on. O(log nodes).
+    /// W(d); 0 for d <= 0, the whole volume from the deepest point on.
+    ///
+    /// O(log nodes).
     [[nodiscard]] double skin_volume_mm3(double depth) const;
     /// What lies deeper than d.
     [[nodiscard]] double core_volume_mm3(double depth) const {
@@ -77,10 +79,16 @@ struct DepthVolume {
 ///
 /// Cost about 12 area / depth^2 nearest-point queries for the least wanted depth, fewer on flat
 /// walls. On a rough scan the depth is taken from the nearest bump, so noise of sigma makes W grow
-/// by up to 2 area sigma; give the options a smoothed copy to see how much. \pre `surface` is the
-/// index of `mesh`, closed and outward oriented. \throw InvalidInput for options out of range or a
-/// cell_mm that needs more than max_cells, with the size that would fit \throw UnusableInput if the
-/// volume is not positive. \throw Cancelled
+/// by up to 2 area sigma; give the options a smoothed copy to see how much.
+///
+/// \pre `surface` is the index of `mesh`, closed and outward oriented.
+///
+/// \throw InvalidInput for options out of range or a cell_mm that needs more than max_cells, with
+/// the size that would fit
+///
+/// \throw UnusableInput if the volume is not positive.
+///
+/// \throw Cancelled
 [[nodiscard]] DepthVolume depth_volume(const TriMesh& mesh, const TriangleBvh& surface,
                                        const DepthOptions& options = {},
                                        const RunContext& context = {});

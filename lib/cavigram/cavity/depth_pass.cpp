@@ -223,14 +223,14 @@ PassResult depth_pass(const TriangleBvh& surface, const PassOptions& options,
                                    i & 4 ? part.max().z() : part.min().z())));
     }
     double edge = 2.0 * result.cell_mm;
-    const auto along = [&](int axis) { return std::floor(box.sizes()[axis] / edge) + 2.0; };
-    while (along(0) * along(1) * along(2) > kRoots) {
+    const auto cells_on = [&](int axis) { return std::floor(box.sizes()[axis] / edge) + 2.0; };
+    while (cells_on(0) * cells_on(1) * cells_on(2) > kRoots) {
         edge *= 2.0;
     }
     const Vec3 corner = box.min() - edge * Vec3(0.37, 0.21, 0.43);
-    const std::array<std::size_t, 3> count{static_cast<std::size_t>(along(0)),
-                                           static_cast<std::size_t>(along(1)),
-                                           static_cast<std::size_t>(along(2))};
+    const std::array<std::size_t, 3> count{static_cast<std::size_t>(cells_on(0)),
+                                           static_cast<std::size_t>(cells_on(1)),
+                                           static_cast<std::size_t>(cells_on(2))};
     std::atomic<std::size_t> spent{0};
     const auto blocks =
         map_blocks<BlockSums>(count[0] * count[1] * count[2], 1, context, [&](const Block& block) {

@@ -28,6 +28,13 @@ HeightVolume::HeightVolume(const TriMesh& mesh, const Vec3& up, const RunContext
         area_from_ = moment_from_ = {0.0};
         return;
     }
+    take_pieces(mesh, context);
+    sum_from_above();
+    fill_bins();
+}
+
+// Each triangle's heights over the lowest point and its area seen from above, by the lowest corner.
+void HeightVolume::take_pieces(const TriMesh& mesh, const RunContext& context) {
     lowest_ = std::numeric_limits<double>::infinity();
     highest_ = -lowest_;
     for (const Triangle& triangle : mesh.triangles) {
@@ -51,6 +58,10 @@ HeightVolume::HeightVolume(const TriMesh& mesh, const Vec3& up, const RunContext
     std::stable_sort(pieces_.begin(), pieces_.end(),
                      [](const Piece& a, const Piece& b) { return a.bottom < b.bottom; });
     context.check_stop();
+}
+
+// Areas and moments of each piece with all that begin no lower.
+void HeightVolume::sum_from_above() {
     area_from_.assign(pieces_.size() + 1, 0.0);
     moment_from_.assign(pieces_.size() + 1, 0.0);
     CompensatedSum area;
@@ -63,6 +74,10 @@ HeightVolume::HeightVolume(const TriMesh& mesh, const Vec3& up, const RunContext
         moment_from_[i] = moment.value();
     }
     volume_ = moment_from_[0];
+}
+
+// The pieces that reach into each layer, as rows behind each other.
+void HeightVolume::fill_bins() {
     bin_first_.assign(kLayers + 1, 0);
     for (int pass = 0; pass < 2; ++pass) {
         for (std::size_t i = 0; i < pieces_.size(); ++i) {

@@ -21,12 +21,18 @@ namespace cavigram {
 /// On a surface that crosses itself space counts as often as the surface winds around it.
 class HeightVolume {
   public:
-    /// O(n log n). \pre closed, `up` not zero. \throw InvalidInput for an `up` of zero. \throw
-    /// Cancelled
+    /// O(n log n).
+    ///
+    /// \pre closed, `up` not zero.
+    ///
+    /// \throw InvalidInput for an `up` of zero.
+    ///
+    /// \throw Cancelled
     HeightVolume(const TriMesh& mesh, const Vec3& up, const RunContext& context = {});
 
     [[nodiscard]] const Vec3& up() const { return up_; }        ///< Unit.
     [[nodiscard]] double lowest_mm() const { return lowest_; }  ///< Along up, from the origin.
+    /// Height of the highest point.
     [[nodiscard]] double highest_mm() const { return highest_; }
     [[nodiscard]] double volume_mm3() const { return volume_; }  ///< Of the whole part, signed.
 
@@ -37,7 +43,9 @@ class HeightVolume {
     /// it. About O(sqrt n).
     [[nodiscard]] double section_area_mm2(double level_mm) const;
     /// The level below which `volume` lies, to a few roundings of the part's height; the lowest or
-    /// highest point for volumes outside 0 to the whole. \pre the surface is not inside out
+    /// highest point for volumes outside 0 to the whole.
+    ///
+    /// \pre the surface is not inside out
     [[nodiscard]] double level_for_volume_mm(double volume_mm3) const;
 
   private:
@@ -48,6 +56,9 @@ class HeightVolume {
     struct Sums {
         double volume, area;
     };
+    void take_pieces(const TriMesh& mesh, const RunContext& context);
+    void sum_from_above();
+    void fill_bins();
     [[nodiscard]] Sums above(double height) const;
     [[nodiscard]] std::size_t bin_of(double height) const;
 

@@ -12,7 +12,10 @@ namespace cavigram {
 ///
 /// Fresh memory comes page by page, and at 4 KiB each that takes half the time of reading and
 /// welding a large file. Advice only: where it is not followed, nothing changes but the time.
-/// O(1) before the pages are touched. \throw std::bad_alloc
+///
+/// O(1) before the pages are touched.
+///
+/// \throw std::bad_alloc
 template <class T>
 void reserve_large(std::vector<T>& values, std::size_t count) {
     values.reserve(count);
@@ -26,7 +29,9 @@ void reserve_large(std::vector<T>& values, std::size_t count) {
     }
 }
 
-/// As reserve_large, and fills it with `count` new elements, or copies of `value`. O(n)
+/// As reserve_large, and fills it with `count` new elements, or copies of `value`.
+///
+/// O(n)
 template <class T>
 void resize_large(std::vector<T>& values, std::size_t count) {
     reserve_large(values, count);

@@ -11,9 +11,9 @@ namespace cavigram {
 
 /// A run of indices [begin, end), the number `block` of its kind.
 struct Block {
-    std::size_t begin = 0;
-    std::size_t end = 0;
-    std::size_t block = 0;
+    std::size_t begin = 0;  ///< First index.
+    std::size_t end = 0;    ///< One past the last.
+    std::size_t block = 0;  ///< Its number, from 0.
 };
 
 /// Number of blocks of `block_size` that cover `count` indices.
@@ -26,7 +26,11 @@ struct Block {
 /// Blocks are cut by `block_size` alone, never by the number of threads, so sums made per block and
 /// joined in block order are the same bytes on any machine. `work` must write only to what belongs
 /// to its block. An exception in `work` ends the loop and is passed on. A stop is noticed between
-/// blocks. \pre block_size > 0. \throw Cancelled
+/// blocks.
+///
+/// \pre block_size > 0.
+///
+/// \throw Cancelled
 void for_blocks(std::size_t count, std::size_t block_size, const RunContext& context,
                 const std::function<void(const Block&)>& work);
 

@@ -7,6 +7,8 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/error.h"
+
 namespace cavigram {
 
 std::string significant(double value, int digits) {
@@ -58,6 +60,16 @@ std::string nearest_word(std::string_view word, const std::vector<std::string>& 
         }
     }
     return nearest;
+}
+
+void refuse_choice(std::string_view text, std::string_view name,
+                   std::span<const std::string_view> words) {
+    std::string all;
+    for (std::size_t i = 0; i < words.size(); ++i) {
+        const bool last = i > 0 && i + 1 == words.size();
+        all.append(i == 0 ? "" : last ? " or " : ", ").append(words[i]);
+    }
+    throw InvalidInput(fmt::format("{} is \"{}\"; give {}.", name, text, all));
 }
 
 }  // namespace cavigram

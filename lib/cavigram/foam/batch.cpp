@@ -218,6 +218,7 @@ Balance balance_of(const Batch& batch, const BatchRequest& request) {
     return b;
 }
 
+// What a scale shows is told in grams, as it will be read there.
 void note(Batch& batch, const BatchRequest& request) {
     if (batch.cups_each > 1) {
         batch.findings.push_back(
@@ -265,9 +266,8 @@ void note(Batch& batch, const BatchRequest& request) {
              "residue_matters",
              fmt::format(
                  "What stays in A's own cup is missing in the mix: {:g} g would be {} % of A "
-                 "here; weigh A into B's cup, or weigh A's empty cup afterwards and give "
-                 "--cup-residue.",
-                 kUsualResidue_g, significant(share, 2)),
+                 "here; weigh A into B's cup, or weigh A's empty cup afterwards and give {}.",
+                 kUsualResidue_g, significant(share, 2), setting("cup-residue")),
              {}});
     }
 }
@@ -279,12 +279,7 @@ const char* to_text(Weighing weighing) {
 }
 
 Weighing parse_weighing(std::string_view text, std::string_view name) {
-    for (const Weighing weighing : {Weighing::tared, Weighing::direct}) {
-        if (text == to_text(weighing)) {
-            return weighing;
-        }
-    }
-    throw InvalidInput(fmt::format("{} is \"{}\"; give tared or direct.", name, text));
+    return parse_choice<Weighing>(text, name, {Weighing::tared, Weighing::direct});
 }
 
 std::string scale_text(double g, double step_g, bool in_ounces) {

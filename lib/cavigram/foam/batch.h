@@ -18,14 +18,16 @@ enum class Weighing {
 };
 /// The word for a way of weighing: `tared`, `direct`.
 [[nodiscard]] const char* to_text(Weighing weighing);
-/// The way back. \throw InvalidInput naming the two words
+/// The way back.
+///
+/// \throw InvalidInput naming the two words
 [[nodiscard]] Weighing parse_weighing(std::string_view text, std::string_view name);
 
 /// What stays in the mixing cup, as a film on its wall: so many grams of a cup of so many. It grows
 /// as the cup's surface, (m/m0)^(2/3) (foam_model.md 5).
 struct WasteFilm {
-    double stays_g = 0.0;
-    double of_g = 0.0;
+    double stays_g = 0.0;  ///< In the cup,
+    double of_g = 0.0;     ///< when so much was stirred in it.
 };
 
 /// What goes into the cup for one pour.
@@ -42,12 +44,12 @@ struct BatchRequest {
     double pigment_share = 0.0;           ///< Of part B, stirred into B; not counted in the ratio.
     double scale_readability_g = 1.0;     ///< Smallest step of the scale: a gram scale.
     bool scale_in_ounces = false;         ///< It shows ounces; all is reckoned in grams.
-    Weighing weighing = Weighing::tared;
+    Weighing weighing = Weighing::tared;  ///< How a cup's contents are weighed.
     int copies = 1;  ///< Pours; each is a batch of its own, since the work time is short.
     double largest_g =
         0.0;  ///< The most that can be stirred and poured within the work time; 0: no limit.
-    double kit_a_g = 0.0;  ///< What a kit holds; 0: not known.
-    double kit_b_g = 0.0;
+    double kit_a_g = 0.0;            ///< What a kit holds; 0: not known.
+    double kit_b_g = 0.0;            ///< As kit_a_g.
     double kit_price = 0.0;          ///< Of a whole kit; 0: not known.
     double liquid_kg_m3 = 1080.0;    ///< Of the stirred mix, for the cup.
     double free_rise_kg_m3 = 128.0;  ///< For what is left rising in the cup.
@@ -73,16 +75,16 @@ inline constexpr double kResidueSpread = 0.5;
 /// Where the grams of one pour go, over all its cups. Each figure comes from where it is computed,
 /// not from what the others leave.
 struct Balance {
-    double part_g = 0.0;
-    double holes_g = 0.0;
-    double flash_g = 0.0;
-    double spare_g = 0.0;
-    double waste_g = 0.0;
-    double residue_g = 0.0;
-    double rounding_g = 0.0;  ///< What rounding to the scale's step adds.
-    double pigment_g = 0.0;
-    double part_a_g = 0.0;
-    double part_b_g = 0.0;
+    double part_g = 0.0;       ///< All parts of the cup.
+    double holes_g = 0.0;      ///< In pour holes and vents.
+    double flash_g = 0.0;      ///< Lost as flash.
+    double spare_g = 0.0;      ///< More than needed, on purpose.
+    double waste_g = 0.0;      ///< Stays in the mixing cups.
+    double residue_g = 0.0;    ///< Stays in A's own cups.
+    double rounding_g = 0.0;   ///< What rounding to the scale's step adds.
+    double pigment_g = 0.0;    ///< On top of A and B.
+    double part_a_g = 0.0;     ///< Of A, as the scale shows it.
+    double part_b_g = 0.0;     ///< Of B.
     double closes_to_g = 0.0;  ///< A, B and pigment less all of the above: rounding error.
 };
 
@@ -91,31 +93,32 @@ struct Balance {
 struct Batch {
     double pour_mass_g = 0.0;  ///< A and B together in the mixing cup, as needed before rounding.
     double part_a_g = 0.0;     ///< With what stays in its own cup.
-    double part_b_g = 0.0;
-    double pigment_g = 0.0;
-    double waste_g = 0.0;
-    double spare_g = 0.0;
-    int batches = 1;    ///< Cups in all: copies times cups for each.
-    int cups_each = 1;  ///< Cups for one pour; above 1 a joint shows between them.
-    double scale_readability_g = 1.0;
-    bool scale_in_ounces = false;    ///< Masses are told as such a scale shows them.
-    double ratio_off_percent = 0.0;  ///< A/B as rounded against A/B as wanted.
+    double part_b_g = 0.0;     ///< As the scale shows it.
+    double pigment_g = 0.0;    ///< Stirred into B.
+    double waste_g = 0.0;      ///< Stays in the cup.
+    double spare_g = 0.0;      ///< As requested.
+    int batches = 1;           ///< Cups in all: copies times cups for each.
+    int cups_each = 1;         ///< Cups for one pour; above 1 a joint shows between them.
+    double scale_readability_g = 1.0;  ///< As requested.
+    bool scale_in_ounces = false;      ///< Masses are told as such a scale shows them.
+    double ratio_off_percent = 0.0;    ///< A/B as rounded against A/B as wanted.
     double ratio_uncertainty_percent =
         0.0;  ///< Two standard uncertainties of A/B from the scale's step alone.
     /// Rounding, scale and residue in one: the root of their squares. What is shown.
     double ratio_true_percent = 0.0;
-    double least_batch_g = 0.0;   ///< Smallest pour that this scale weighs to kGoodRatioPercent.
-    double scale_needed_g = 1.0;  ///< Coarsest common step that weighs this pour so well.
-    double liquid_ml = 0.0;
-    double cup_ml = 0.0;
-    double total_a_g = 0.0;  ///< Over all batches.
-    double total_b_g = 0.0;
-    double total_pigment_g = 0.0;
-    double copies_per_kit = 0.0;  ///< 0: not known.
-    double cost_per_copy = 0.0;   ///< In the kit's currency; 0: not known.
-    Balance balance;              ///< Of one pour.
-    BatchRequest request;         ///< What it was asked for.
-    std::vector<Finding> findings;
+    double least_batch_g = 0.0;    ///< Smallest pour that this scale weighs to kGoodRatioPercent.
+    double scale_needed_g = 1.0;   ///< Coarsest common step that weighs this pour so well.
+    double liquid_ml = 0.0;        ///< In the mixing cup.
+    double cup_ml = 0.0;           ///< Least size of that cup.
+    double total_a_g = 0.0;        ///< Over all batches.
+    double total_b_g = 0.0;        ///< Over all batches.
+    double total_pigment_g = 0.0;  ///< Over all batches.
+    double copies_per_kit = 0.0;   ///< 0: not known.
+    double cost_per_copy = 0.0;    ///< In the kit's currency; 0: not known.
+    Balance balance;               ///< Of one pour.
+    BatchRequest request;          ///< What it was asked for.
+    std::vector<Finding>
+        findings;  ///< several_cups, scale_too_coarse and others of docs/findings.md.
 };
 
 /// Grams of A, B and pigment, and whether the scale is fine enough.
@@ -126,8 +129,10 @@ struct Batch {
 /// residue. Uncertainty of a reading with step d: d / sqrt(12) (JCGM 100:2008, rectangular
 /// distribution), sqrt(2) times that where the cup was tared; of the ratio: the root of the two
 /// relative squares; doubled (W1-W4). Least batch: that formula solved for the total (W5). Cup:
-/// twice the liquid, and room for the waste to rise (common practice, no source). \throw
-/// InvalidInput if the waste is not a share from 0 to 0.9, or a mass, step or count makes no sense.
+/// twice the liquid, and room for the waste to rise (common practice, no source).
+///
+/// \throw InvalidInput if the waste is not a share from 0 to 0.9, or a mass, step or count makes no
+/// sense.
 [[nodiscard]] Batch batch(const BatchRequest& request);
 
 }  // namespace cavigram

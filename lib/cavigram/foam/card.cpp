@@ -233,22 +233,12 @@ const char* to_text(DensityBasis basis) {
 }
 
 DensityBasis parse_basis(std::string_view text, std::string_view name) {
-    for (const DensityBasis basis :
-         {DensityBasis::free_rise, DensityBasis::molded, DensityBasis::core}) {
-        if (text == to_text(basis)) {
-            return basis;
-        }
-    }
-    throw InvalidInput(fmt::format("{} is \"{}\"; give molded, core or free_rise.", name, text));
+    return parse_choice<DensityBasis>(
+        text, name, {DensityBasis::molded, DensityBasis::core, DensityBasis::free_rise});
 }
 
 SkinProfile parse_profile(std::string_view text, std::string_view name) {
-    for (const SkinProfile profile : {SkinProfile::step, SkinProfile::exponential}) {
-        if (text == to_text(profile)) {
-            return profile;
-        }
-    }
-    throw InvalidInput(fmt::format("{} is \"{}\"; give step or exponential.", name, text));
+    return parse_choice<SkinProfile>(text, name, {SkinProfile::step, SkinProfile::exponential});
 }
 
 namespace {

@@ -24,16 +24,20 @@ enum class DensityBasis {
 
 /// The word for a basis: `free_rise`, `molded`, `core`.
 [[nodiscard]] const char* to_text(DensityBasis basis);
-/// The way back. \throw InvalidInput naming the three words
+/// The way back.
+///
+/// \throw InvalidInput naming the three words
 [[nodiscard]] DensityBasis parse_basis(std::string_view text, std::string_view name);
-/// `step` or `exponential`. \throw InvalidInput
+/// `step` or `exponential`.
+///
+/// \throw InvalidInput
 [[nodiscard]] SkinProfile parse_profile(std::string_view text, std::string_view name);
 
 /// A value with the range in which it likely lies.
 struct Ranged {
-    double value = 0.0;
-    double low = 0.0;
-    double high = 0.0;
+    double value = 0.0;  ///< The likeliest.
+    double low = 0.0;    ///< No more than the value.
+    double high = 0.0;   ///< No less than the value.
 };
 
 /// Packing that fills a mold although this foam may rise a tenth less than its card says, with the
@@ -49,29 +53,29 @@ struct FoamCard {
     bool typical = false;  ///< Figures are typical ones, to be replaced; every output that rests on
                            ///< them says so.
     MixRatio mix;          ///< Parts of A and of B by weight.
-    Ranged density_kg_m3;
-    DensityBasis basis = DensityBasis::free_rise;
-    double density_air_kpa = kAtmosphere_kpa;  ///< Air in which that density was measured.
+    Ranged density_kg_m3;  ///< As stated, of `basis`.
+    DensityBasis basis = DensityBasis::free_rise;  ///< What density_kg_m3 is the density of.
+    double density_air_kpa = kAtmosphere_kpa;      ///< Air in which that density was measured.
     /// How full the mold is packed where nothing else is asked for: mean over free-rise density.
     Ranged packing = kUsualPacking;
     std::optional<Ranged> skin_thickness_mm;  ///< As measured; none: it follows from the packing.
-    Ranged skin_density_kg_m3;
-    SkinProfile skin_profile = SkinProfile::step;
-    double liquid_a_kg_m3 = 0.0;
-    double liquid_b_kg_m3 = 0.0;
-    double work_time_s = 0.0;  ///< From the start of stirring until it foams.
-    double rise_time_s = 0.0;  ///< From the start of stirring until it has risen.
-    double demold_min_s = 0.0;
-    double demold_max_s = 0.0;
+    Ranged skin_density_kg_m3;                ///< Of the skin alone.
+    SkinProfile skin_profile = SkinProfile::step;  ///< How the skin fades into the core.
+    double liquid_a_kg_m3 = 0.0;                   ///< Density of part A.
+    double liquid_b_kg_m3 = 0.0;                   ///< Density of part B.
+    double work_time_s = 0.0;                      ///< From the start of stirring until it foams.
+    double rise_time_s = 0.0;               ///< From the start of stirring until it has risen.
+    double demold_min_s = 0.0;              ///< Open the mold no sooner,
+    double demold_max_s = 0.0;              ///< and by then.
     double at_c = 23.0;                     ///< Temperature at which these times hold.
     RiseCurve curve = RiseCurve::gompertz;  ///< Along which it rises.
     TemperatureRule rule;  ///< How they change; from `work_2` at `at_2` if the card has them.
     double viscosity_pa_s = 1.0;  ///< Of the stirred liquid.
     /// What a kit holds and costs; 0: not stated.
     double kit_a_g = 0.0;
-    double kit_b_g = 0.0;
-    double kit_price = 0.0;
-    std::string currency;
+    double kit_b_g = 0.0;    ///< As kit_a_g.
+    double kit_price = 0.0;  ///< As kit_a_g.
+    std::string currency;    ///< Of kit_price.
     std::optional<double>
         index;  ///< Isocyanate index at this mix, if the card has the liquids' own figures.
 };
@@ -80,14 +84,15 @@ struct FoamCard {
 ///
 /// Quantities are strings with units. Required: name, mix, density.value, skin.density; a stated
 /// skin.thickness is taken as measured. An unknown key is refused with the nearest known one; a
-/// value of the wrong kind or out of range is refused by its name. \throw InvalidInput one
-/// sentence, naming origin and key.
+/// value of the wrong kind or out of range is refused by its name.
+///
+/// \throw InvalidInput one sentence, naming origin and key.
 [[nodiscard]] FoamCard parse_card(std::string_view toml_text, const std::string& origin);
 
 /// A card that the program ships, with its text as a person would write it.
 struct BuiltInCard {
-    std::string name;
-    std::string toml;
+    std::string name;  ///< As FoamCard::name.
+    std::string toml;  ///< As parse_card reads it.
 };
 
 /// The generic cards: a firm mix 50:100 near 8 lb/ft3 and a soft, denser mix 30:100 near 13 lb/ft3
@@ -102,8 +107,9 @@ struct BuiltInCard {
 [[nodiscard]] std::vector<std::string> own_card_names();
 
 /// A card by name, the person's own before a built-in one, or read from a file when `name_or_path`
-/// holds a slash or ends in `.toml`. \throw InvalidInput with the nearest known name; UnusableInput
-/// if the file can't be read.
+/// holds a slash or ends in `.toml`.
+///
+/// \throw InvalidInput with the nearest known name; UnusableInput if the file can't be read.
 [[nodiscard]] FoamCard load_card(const std::string& name_or_path);
 
 }  // namespace cavigram

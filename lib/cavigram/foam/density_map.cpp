@@ -136,9 +136,10 @@ double mean_density_down_to_kg_m3(const SkinOnCore& foam, double depth_mm) {
 DensityMap density_map(const TriMesh& mesh, const ThicknessMap& map, const SkinOnCore& foam,
                        const DensityMapOptions& options) {
     if (!(options.deepest_mm > 0.0)) {
-        throw InvalidInput("The depth of the density picture must be more than 0 mm.");
+        throw InvalidInput("The depth of the density picture must be more than 0.");
     }
     DensityMap density;
+    density.options = options;
     density.per_sample_kg_m3.reserve(map.samples.size());
     density.sample_all_skin.reserve(map.samples.size());
     for (const ThicknessSample& sample : map.samples) {

@@ -12,10 +12,10 @@ namespace cavigram {
 
 /// Skin over core, as a density at each depth.
 struct SkinOnCore {
-    SkinProfile profile = SkinProfile::step;
-    double skin_thickness_mm = 0.0;
-    double skin_density_kg_m3 = 0.0;
-    double core_density_kg_m3 = 0.0;
+    SkinProfile profile = SkinProfile::step;  ///< How the skin fades into the core.
+    double skin_thickness_mm = 0.0;           ///< As FoamMass.
+    double skin_density_kg_m3 = 0.0;          ///< At the surface.
+    double core_density_kg_m3 = 0.0;          ///< Deep inside.
 };
 
 /// Density at a depth below the surface.
@@ -25,6 +25,7 @@ struct SkinOnCore {
 ///     step         core + (skin - core) min(t, depth) / depth
 ///     exponential  core + (skin - core) (t / depth) (1 - exp(-depth / t))
 /// At no depth the skin's own density; core density where the skin has no thickness.
+///
 /// \pre depth_mm >= 0
 [[nodiscard]] double mean_density_down_to_kg_m3(const SkinOnCore& foam, double depth_mm);
 
@@ -42,20 +43,21 @@ struct DensityMapOptions {
 
 /// Mean density beneath each place of the surface.
 struct DensityMap {
+    DensityMapOptions options;             ///< What it was made with.
     std::vector<double> per_sample_kg_m3;  ///< In the order of the thickness map's samples.
     std::vector<std::uint8_t>
         sample_all_skin;  ///< 1: a wall (wall_thickness_mm) of less than twice the skin.
     std::vector<double> per_triangle_kg_m3;       ///< Mean of the triangle's samples by area.
     std::vector<std::uint8_t> triangle_all_skin;  ///< 1: most of the triangle's samples are.
     std::vector<double> per_vertex_kg_m3;         ///< Mean of the triangles around, by area.
-    double area_mm2 = 0.0;
-    double all_skin_area_mm2 = 0.0;  ///< Stiff and heavy, no cushion: no core at all.
-    double edge_area_mm2 = 0.0;      ///< Where a convex edge holds the ball (Contact::edge).
-    double least_kg_m3 = 0.0;
-    double most_kg_m3 = 0.0;
-    double median_kg_m3 = 0.0;  ///< Half of the area has less beneath it,
-    double p10_kg_m3 = 0.0;     ///< a tenth of it,
-    double p90_kg_m3 = 0.0;     ///< nine tenths.
+    double area_mm2 = 0.0;                        ///< Of the whole surface.
+    double all_skin_area_mm2 = 0.0;               ///< Stiff and heavy, no cushion: no core at all.
+    double edge_area_mm2 = 0.0;  ///< Where a convex edge holds the ball (Contact::edge).
+    double least_kg_m3 = 0.0;    ///< Anywhere.
+    double most_kg_m3 = 0.0;     ///< Anywhere.
+    double median_kg_m3 = 0.0;   ///< Half of the area has less beneath it,
+    double p10_kg_m3 = 0.0;      ///< a tenth of it,
+    double p90_kg_m3 = 0.0;      ///< nine tenths.
 };
 
 /// What is beneath the surface, place by place: from each sample straight down the inward normal to
@@ -67,8 +69,12 @@ struct DensityMap {
 /// than their share of the volume. A convex edge is dense in this sense on every part; such places
 /// keep their density but are not counted as all skin. With the exponential the same bound of twice
 /// the thickness is used; in the middle of such a wall the surplus is still 1/e of the skin's.
-/// O(samples + triangles log samples). \pre `map` is the mesh's own and its cap, if any, is at
-/// least least_cap_mm(options). \throw InvalidInput for a depth that is not positive
+///
+/// O(samples + triangles log samples).
+///
+/// \pre `map` is the mesh's own and its cap, if any, is at least least_cap_mm(options).
+///
+/// \throw InvalidInput for a depth that is not positive
 [[nodiscard]] DensityMap density_map(const TriMesh& mesh, const ThicknessMap& map,
                                      const SkinOnCore& foam, const DensityMapOptions& options = {});
 

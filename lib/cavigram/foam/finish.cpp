@@ -13,7 +13,7 @@ Finish finish(double area_mm2, std::optional<double> rate_g_m2, int copies) {
     result.rate_is_guess = !rate_g_m2.has_value();
     result.rate_g_m2 = rate_g_m2.value_or(kFinish_g_m2);
     if (!(result.rate_g_m2 >= 0.0)) {
-        throw InvalidInput("What the finish takes must be at least 0 g/m2.");
+        throw InvalidInput("What the finish takes must not be negative.");
     }
     result.grams = result.rate_g_m2 * kSquareMetersPerMm2 * area_mm2;
     result.total_g = result.grams * copies;

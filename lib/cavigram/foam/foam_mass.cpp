@@ -2,18 +2,17 @@
 #include "cavigram/foam/foam_mass.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include <fmt/core.h>
 
+#include "cavigram/core/constants.h"
 #include "cavigram/core/error.h"
-#include "cavigram/core/text.h"
 #include "cavigram/core/told.h"
 
 namespace cavigram {
 
 namespace {
-
-constexpr double kGramsPerMm3 = 1e-6;  // of 1 kg/m3
 
 // What rounding may do to a quotient of two equal densities.
 constexpr double kRounding = 1e-12;
@@ -28,12 +27,15 @@ double thickness_of(const CavityAmounts& cavity, SkinProfile profile, double ski
                           : 0.0;
 }
 
+std::string density_words(double kg_m3) {
+    return std::isfinite(kg_m3) ? told_own(kg_m3, Kind::density, 3) : "no number";
+}
+
 void check_positive(const Ranged& density, const char* what) {
     if (!(density.low > 0.0) || density.value < density.low || density.high < density.value) {
-        throw InvalidInput(
-            fmt::format("{} is {} kg/m3 ({} to {}); give one above 0, between its own ends.", what,
-                        significant(density.value, 3), significant(density.low, 3),
-                        significant(density.high, 3)));
+        throw InvalidInput(fmt::format(
+            "{} is {} ({} to {}); give one above 0, between its own ends.", what,
+            density_words(density.value), density_words(density.low), density_words(density.high)));
     }
 }
 
@@ -41,9 +43,10 @@ void validate(const FoamRequest& request) {
     check_positive(request.free_rise_kg_m3, "The free-rise density");
     check_positive(request.skin_density_kg_m3, "The skin's density");
     if (request.molded_density_kg_m3 && request.packing_factor) {
-        throw InvalidInput(
+        throw InvalidInput(fmt::format(
             "A density of the finished part and an overpack settle the same thing; give one of "
-            "them, or leave --mix out so that the mix can follow.");
+            "them, or leave {} out so that the mix can follow.",
+            setting("mix")));
     }
     if (!request.molded_density_kg_m3 && !request.packing_factor && !request.skin_thickness_mm) {
         throw InvalidInput(
@@ -91,9 +94,9 @@ void settle_derived(FoamMass& mass, const CavityAmounts& cavity, const FoamReque
     mass.skin_volume_mm3 = surplus_mm3(mean, free_rise, skin_density, cavity.volume_mm3);
     if (mass.packing_factor > 1.0 + kRounding && mass.skin_volume_mm3 >= cavity.volume_mm3) {
         throw InvalidInput(fmt::format(
-            "A part of {} kg/m3 would have to be all skin and more: skin has {} kg/m3 here; ask "
+            "A part of {} would have to be all skin and more: skin has {} here; ask "
             "for less than that, for a denser mix, or give the skin's density as you measured it.",
-            significant(mean, 3), significant(skin_density, 3)));
+            density_words(mean), density_words(skin_density)));
     }
     mass.skin_thickness_mm = thickness_of(cavity, request.profile, mass.skin_volume_mm3);
     mass.skin_thickness_low_mm = mass.skin_thickness_high_mm = mass.skin_thickness_mm;
@@ -114,12 +117,13 @@ void settle_derived(FoamMass& mass, const CavityAmounts& cavity, const FoamReque
                                                      mass.skin_volume_mm3 / cavity.volume_mm3;
     const bool core_is_possible = core_kg_m3 > 0.0;
     throw InvalidInput(fmt::format(
-        "A skin of {} mm at {} kg/m3 leaves a core {} than this foam rises freely ({} kg/m3), "
-        "which can't be: at the density asked for a skin of {} mm fits, and this skin fits a part "
-        "of {} kg/m3.",
-        significant(request.skin_thickness_mm->value, 3), significant(mass.skin_density_kg_m3, 3),
-        core_is_possible ? "lighter" : "far lighter", significant(mass.free_rise_kg_m3, 3),
-        significant(thickness_of(cavity, request.profile, fits_mm3), 3), significant(needed, 3)));
+        "A skin of {} at {} leaves a core {} than this foam rises freely ({}), which can't be: at "
+        "the density asked for a skin of {} fits, and this skin fits a part of {}.",
+        told_own(request.skin_thickness_mm->value, Kind::length, 3),
+        density_words(mass.skin_density_kg_m3), core_is_possible ? "lighter" : "far lighter",
+        density_words(mass.free_rise_kg_m3),
+        told_own(thickness_of(cavity, request.profile, fits_mm3), Kind::length, 3),
+        density_words(needed)));
 }
 
 // A measured skin in a part whose mass is stated: the core is what is left.
@@ -127,10 +131,11 @@ void settle_core(FoamMass& mass, const CavityAmounts& cavity, const FoamRequest&
     const double mean = mass.molded_density_kg_m3;
     if (mass.skin_volume_mm3 >= cavity.volume_mm3) {
         throw InvalidInput(fmt::format(
-            "A skin of {} mm leaves no core (the deepest point lies {} mm deep): the part is all "
-            "skin and has {} kg/m3, not the {} asked for; give a thinner skin, or ask for that.",
-            significant(mass.skin_thickness_mm, 3), significant(cavity.deepest_mm, 3),
-            significant(mass.skin_density_kg_m3, 3), significant(mean, 3)));
+            "A skin of {} leaves no core (the deepest point lies {} deep): the part is all skin "
+            "and has {}, not the {} asked for; give a thinner skin, or ask for that.",
+            told_own(mass.skin_thickness_mm, Kind::length, 3),
+            told_own(cavity.deepest_mm, Kind::length, 3), density_words(mass.skin_density_kg_m3),
+            density_words(mean)));
     }
     const double core =
         (mean * cavity.volume_mm3 - mass.skin_density_kg_m3 * mass.skin_volume_mm3) /
@@ -171,9 +176,9 @@ void settle_measured(FoamMass& mass, const CavityAmounts& cavity, const FoamRequ
     mass.packing_factor = mass.molded_density_kg_m3 / mass.free_rise_kg_m3;
     if (mass.skin_density_kg_m3 < mass.free_rise_kg_m3) {
         throw InvalidInput(fmt::format(
-            "A skin of {} kg/m3 would be lighter than the foam rises freely ({} kg/m3), which "
-            "can't be; check both densities.",
-            significant(mass.skin_density_kg_m3, 3), significant(mass.free_rise_kg_m3, 3)));
+            "A skin of {} would be lighter than the foam rises freely ({}), which can't be; check "
+            "both densities.",
+            density_words(mass.skin_density_kg_m3), density_words(mass.free_rise_kg_m3)));
     }
 }
 

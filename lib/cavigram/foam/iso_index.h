@@ -9,7 +9,7 @@ namespace cavigram {
 
 /// One active ingredient of part B, in parts by weight for each 100 parts of B.
 struct ActiveIngredient {
-    double parts = 0.0;
+    double parts = 0.0;              ///< By weight.
     double equivalent_weight = 0.0;  ///< Grams for each mole of active hydrogen: 56100/OH number
                                      ///< for a polyol, 9.0075 for water.
 };

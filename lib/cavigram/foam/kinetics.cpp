@@ -1,23 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/foam/kinetics.h"
 
-#include <array>
 #include <cmath>
 #include <limits>
 #include <numbers>
 
 #include <fmt/core.h>
 
+#include "cavigram/core/constants.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 
 namespace cavigram {
 
 namespace {
-
-constexpr double kGas_j_mol_k = 8.314462618;  // CODATA 2018, exact
-constexpr double kZeroCelsius_k = 273.15;
-constexpr std::array kCurves = {RiseCurve::gompertz, RiseCurve::first_order, RiseCurve::logistic};
 
 double inverse_step(double from_c, double to_c) {
     return 1.0 / (from_c + kZeroCelsius_k) - 1.0 / (to_c + kZeroCelsius_k);
@@ -54,10 +51,10 @@ double time_at_temperature_s(double time_s, double known_at_c, double wanted_at_
                              const TemperatureRule& rule) {
     if (std::abs(wanted_at_c - known_at_c) > kTrustedStep_k) {
         throw InvalidInput(fmt::format(
-            "The foam's times are known at {} C and can't be carried over to {} C, more "
-            "than {:g} degrees away; "
-            "measure them there.",
-            significant(known_at_c, 3), significant(wanted_at_c, 3), kTrustedStep_k));
+            "The foam's times are known at {} and can't be carried over to {}, more than {:g} "
+            "kelvins away; measure them there.",
+            told_own(known_at_c, Kind::temperature, 3), told_own(wanted_at_c, Kind::temperature, 3),
+            kTrustedStep_k));
     }
     if (rule.activation_kj_mol) {
         return time_s * std::exp(-1000.0 * *rule.activation_kj_mol / kGas_j_mol_k *
@@ -73,20 +70,11 @@ TemperatureRule rule_through(double first_s, double first_at_c, double second_s,
         (first_at_c - second_at_c) * std::numbers::ln2 / std::log(second_s / first_s);
     if (!(halving > 0.0) || !std::isfinite(halving)) {
         throw InvalidInput(fmt::format(
-            "{} s at {} C and {} s at {} C contradict each other: warmer must be faster; "
-            "correct one.",
-            significant(first_s, 3), significant(first_at_c, 3), significant(second_s, 3),
-            significant(second_at_c, 3)));
+            "{} s at {} and {} s at {} contradict each other: warmer must be faster; correct one.",
+            significant(first_s, 3), told_own(first_at_c, Kind::temperature, 3),
+            significant(second_s, 3), told_own(second_at_c, Kind::temperature, 3)));
     }
     return {.halving_k = halving, .activation_kj_mol = std::nullopt};
-}
-
-double activation_for_speedup_kj_mol(double from_c, double to_c, double factor) {
-    return std::log(factor) * kGas_j_mol_k / inverse_step(from_c, to_c) / 1000.0;
-}
-
-double speedup(double activation_kj_mol, double from_c, double to_c) {
-    return std::exp(1000.0 * activation_kj_mol / kGas_j_mol_k * inverse_step(from_c, to_c));
 }
 
 // V/Vf = exp(-b exp(-c t)) = 0.98 at t: c = ln(b / -ln 0.98) / t.
@@ -125,13 +113,8 @@ const char* to_text(RiseCurve curve) {
 }
 
 RiseCurve parse_rise_curve(std::string_view text, std::string_view name) {
-    for (const RiseCurve curve : kCurves) {
-        if (text == to_text(curve)) {
-            return curve;
-        }
-    }
-    throw InvalidInput(
-        fmt::format("{} is \"{}\"; give gompertz, first_order or logistic.", name, text));
+    return parse_choice<RiseCurve>(
+        text, name, {RiseCurve::gompertz, RiseCurve::first_order, RiseCurve::logistic});
 }
 
 RiseClock::RiseClock(const RiseTimes& times) : times_(times) {

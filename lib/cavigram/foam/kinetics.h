@@ -19,29 +19,25 @@ struct TemperatureRule {
 inline constexpr double kTrustedStep_k = 15.0;
 
 /// A time known at one temperature, at another. Arrhenius: t exp((E/R)(1/T - 1/T0)); rule of thumb:
-/// t 2^((T0 - T)/halving). checks.md E16-E19. \throw InvalidInput when the temperatures are more
-/// than kTrustedStep_k apart
+/// t 2^((T0 - T)/halving). checks.md E16-E19.
+///
+/// \throw InvalidInput when the temperatures are more than kTrustedStep_k apart
 [[nodiscard]] double time_at_temperature_s(double time_s, double known_at_c, double wanted_at_c,
                                            const TemperatureRule& rule = {});
 
-/// The rule that two measured times give: the halving step of the exponential through them. \throw
-/// InvalidInput if they are at one temperature, or the warmer one is not the shorter
+/// The rule that two measured times give: the halving step of the exponential through them.
+///
+/// \throw InvalidInput if they are at one temperature, or the warmer one is not the shorter
 [[nodiscard]] TemperatureRule rule_through(double first_s, double first_at_c, double second_s,
                                            double second_at_c);
-
-/// Activation energy at which a warming from `from_c` to `to_c` multiplies speed by `factor`
-/// (checks.md E16).
-[[nodiscard]] double activation_for_speedup_kj_mol(double from_c, double to_c, double factor);
-
-/// How much faster a reaction of this activation energy runs at `to_c` than at `from_c` (checks.md
-/// E17).
-[[nodiscard]] double speedup(double activation_kj_mol, double from_c, double to_c);
 
 /// A rise from the liquid's volume to `expansion` times that, along a Gompertz curve V/Vf = exp(-b
 /// exp(-c t)) with b = ln(expansion), so that it begins at the liquid's volume. checks.md E13.
 class GompertzRise {
   public:
-    /// 98 % of the final volume at `risen_s`. \pre expansion > 1, risen_s > 0
+    /// 98 % of the final volume at `risen_s`.
+    ///
+    /// \pre expansion > 1, risen_s > 0
     GompertzRise(double expansion, double risen_s);
 
     /// Share of the final volume at time t.
@@ -52,7 +48,9 @@ class GompertzRise {
     [[nodiscard]] double steepest_s() const;
     /// dV/dt there, in shares of the final volume a second.
     [[nodiscard]] double steepest_share_per_s() const;
+    /// ln(expansion).
     [[nodiscard]] double b() const { return b_; }
+    /// The rate c of the curve.
     [[nodiscard]] double c_per_s() const { return c_; }
 
   private:
@@ -72,15 +70,17 @@ enum class RiseCurve {
 
 /// The word for a curve: `gompertz`, `first_order`, `logistic`.
 [[nodiscard]] const char* to_text(RiseCurve curve);
-/// The way back. \throw InvalidInput naming the three words
+/// The way back.
+///
+/// \throw InvalidInput naming the three words
 [[nodiscard]] RiseCurve parse_rise_curve(std::string_view text, std::string_view name);
 
 /// What a rise is timed by. All times count from the start of stirring, as those of ASTM D7487 do.
 struct RiseTimes {
-    double work_s = 30.0;    ///< Until it begins to foam.
-    double risen_s = 120.0;  ///< Until it has kRisenShare of its final volume.
-    double expansion = 8.4;  ///< Final volume of the foam over that of its liquid.
-    RiseCurve curve = RiseCurve::gompertz;
+    double work_s = 30.0;                   ///< Until it begins to foam.
+    double risen_s = 120.0;                 ///< Until it has kRisenShare of its final volume.
+    double expansion = 8.4;                 ///< Final volume of the foam over that of its liquid.
+    RiseCurve curve = RiseCurve::gompertz;  ///< Along which it rises.
 };
 
 /// The rise on the clock that starts with the stirring: liquid until the end of the work time,
@@ -91,7 +91,9 @@ struct RiseTimes {
 ///     g(x(t)) = g(1/expansion) + rate (t - work),
 ///     rate = (g(kRisenShare) - g(1/expansion)) / (risen - work),
 /// and both ways are closed. For Gompertz that is b = ln(expansion), c = rate = ln(b / -ln 0.98) /
-/// (risen - work). foam_model.md section 4, FM6, FM7. O(1).
+/// (risen - work). foam_model.md section 4, FM6, FM7.
+///
+/// O(1).
 class RiseClock {
   public:
     /// \throw InvalidInput if the rise does not come after the work time, or the foam does not rise
@@ -109,6 +111,7 @@ class RiseClock {
     [[nodiscard]] double filled_by_s(double share) const;
     /// Of the straightened curve, in 1/s.
     [[nodiscard]] double rate_per_s() const { return rate_; }
+    /// What it was made of.
     [[nodiscard]] const RiseTimes& times() const { return times_; }
 
   private:
@@ -120,7 +123,9 @@ class RiseClock {
 /// Conversion of a second-order reaction at constant temperature, with `ratio` equivalents of the
 /// one group for each of the other, whose conversion it is: dX/dz = (1 - X)(ratio - X) with z = k
 /// c0 t. checks.md E15: X = r (E - 1)/(r E - 1), E = e^((r - 1) z), and z/(1 + z) for r = 1. To be
-/// used by the stage that follows the rise in space. \pre ratio > 0, z >= 0
+/// used by the stage that follows the rise in space.
+///
+/// \pre ratio > 0, z >= 0
 [[nodiscard]] double second_order_conversion(double ratio, double k_c0_t);
 
 }  // namespace cavigram

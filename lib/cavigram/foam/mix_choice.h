@@ -11,8 +11,9 @@ namespace cavigram {
 /// a core rises freely; a molded figure divided by the card's packing.
 [[nodiscard]] Ranged free_rise_kg_m3(const FoamCard& card);
 
-/// `other` with its times carried to the temperature of `card`, by its own rule. \throw
-/// InvalidInput if that is too far away
+/// `other` with its times carried to the temperature of `card`, by its own rule.
+///
+/// \throw InvalidInput if that is too far away
 [[nodiscard]] FoamCard at_temperature_of(const FoamCard& card, FoamCard other);
 
 /// The mixes known of the card's foam: the card itself first, then those of its family that state
@@ -23,9 +24,10 @@ namespace cavigram {
 /// The card `card` at another mix, between its family's two nearest: specific volume (1/density) in
 /// free rise linear in parts of A for each part of B, as the gas is blown by A; skin, packing,
 /// viscosity and times linear too, times after they were brought to the card's temperature.
-/// Stiffness is never interpolated (checks.md G7). \throw InvalidInput if no two mixes of the
-/// family enclose `mix` (checks.md T1: outside, refuse), or their times were measured too far apart
-/// in temperature
+/// Stiffness is never interpolated (checks.md G7).
+///
+/// \throw InvalidInput if no two mixes of the family enclose `mix` (checks.md T1: outside, refuse),
+/// or their times were measured too far apart in temperature
 [[nodiscard]] FoamCard card_at_mix(const FoamCard& card, const std::vector<FoamCard>& family,
                                    const MixRatio& mix);
 
@@ -41,7 +43,11 @@ struct MixChoice {
 /// Specific volume is linear in r = A/B (card_at_mix), so between neighbors r1 and r2
 ///     r = r1 + (r2 - r1) (1/rho - 1/rho1) / (1/rho2 - 1/rho1),
 /// clamped to the family's ends, never beyond (foam_model.md 1, FM1, FM2). A family of one mix
-/// gives that mix, clamped unless it fits. O(family). \pre free_rise above 0
+/// gives that mix, clamped unless it fits.
+///
+/// O(family).
+///
+/// \pre free_rise above 0
 [[nodiscard]] MixChoice mix_for_free_rise(const FoamCard& card, const std::vector<FoamCard>& family,
                                           double wanted_kg_m3);
 

@@ -8,24 +8,17 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 
 namespace cavigram {
-
-namespace {
-
-constexpr double kGas_j_mol_k = 8.314462618;
-constexpr double kZeroCelsius_k = 273.15;
-constexpr double kWater_g_mol = 18.01528;
-
-}  // namespace
 
 double air_pressure_kpa(double altitude_m) {
     if (!(altitude_m >= kLowestAltitude_m && altitude_m <= kHighestAltitude_m)) {
         throw InvalidInput(
             fmt::format("An altitude of {} m is outside what makes sense here; give {:g} to {:g} "
-                        "m, or the air's "
-                        "pressure (--air-pressure).",
-                        significant(altitude_m, 3), kLowestAltitude_m, kHighestAltitude_m));
+                        "m, or the air's pressure ({}).",
+                        significant(altitude_m, 3), kLowestAltitude_m, kHighestAltitude_m,
+                        setting("air-pressure")));
     }
     return kAtmosphere_kpa * std::pow(1.0 - 2.25577e-5 * altitude_m, 5.25588);
 }
@@ -64,18 +57,6 @@ double opening_force_n(double gauge_kpa, double projected_area_mm2) {
 
 double strap_leg_load_n(double opening_force_n, int loops, double safety) {
     return opening_force_n * safety / (2.0 * loops);
-}
-
-double carbon_dioxide_ml(double water_g, double gas_c) {
-    // V = nRT/p; 1 J/kPa = 1 L.
-    return water_g / kWater_g_mol * kGas_j_mol_k * (gas_c + kZeroCelsius_k) / kAtmosphere_kpa *
-           1000.0;
-}
-
-double water_blown_density_kg_m3(double water_share, double efficiency, double gas_c,
-                                 double polymer_kg_m3) {
-    const double gas_m3_kg = efficiency * water_share * carbon_dioxide_ml(1000.0, gas_c) * 1e-6;
-    return 1.0 / (1.0 / polymer_kg_m3 + gas_m3_kg);
 }
 
 }  // namespace cavigram

@@ -25,13 +25,17 @@ using DepthVolumeCurve = std::function<double(double depth_mm)>;
 /// Step: the curve at the thickness. Exponential: integral of exp(-s/L) dW(s), by parts
 ///     (1/L) * integral over [0, D] of exp(-s/L) W(s) ds + W(D) exp(-D/L),
 /// D the depth of the deepest point, by 8-point Gauss-Legendre on panels of at most L/2. checks.md
-/// section 2. \pre thickness_mm >= 0, deepest_mm > 0. About 16 D/L curve evaluations, at most 640.
+/// section 2.
+///
+/// \pre thickness_mm >= 0, deepest_mm > 0. About 16 D/L curve evaluations, at most 640.
 [[nodiscard]] double effective_skin_volume_mm3(const DepthVolumeCurve& curve, double deepest_mm,
                                                SkinProfile profile, double thickness_mm);
 
 /// The thickness whose effective skin volume is `volume_mm3`, by bisection to 1e-12 of the deepest
 /// point. More than any thickness gives: the deepest point for a step; for the exponential 1000
-/// times that. \pre 0 <= volume
+/// times that.
+///
+/// \pre 0 <= volume
 [[nodiscard]] double thickness_for_skin_volume_mm(const DepthVolumeCurve& curve, double deepest_mm,
                                                   SkinProfile profile, double volume_mm3);
 

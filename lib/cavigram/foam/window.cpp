@@ -5,23 +5,17 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/constants.h"
 #include "cavigram/core/told.h"
 
 namespace cavigram {
 
-namespace {
-
-constexpr double kGramsPerMm3 = 1e-6;  // of 1 kg/m3
-
-}  // namespace
-
 PourWindow pour_window(const WindowRequest& r) {
     PourWindow w;
+    w.request = r;
     w.fills_from_low_g = kGramsPerMm3 * r.free_rise_kg_m3.low * r.volume_low_mm3;
     w.fills_from_g = kGramsPerMm3 * r.free_rise_kg_m3.value * r.volume_mm3;
     w.fills_from_high_g = kGramsPerMm3 * r.free_rise_kg_m3.high * r.volume_high_mm3;
-    w.planned_g = r.planned_g;
-    w.mold_holds_kpa = r.mold_holds_kpa;
     w.presses_over_g =
         kGramsPerMm3 * r.volume_mm3 *
         density_at_pressure_kg_m3(r.free_rise_kg_m3.value, r.mold_holds_kpa, r.air_kpa);
@@ -30,8 +24,8 @@ PourWindow pour_window(const WindowRequest& r) {
     w.pressure_kpa = gas_pressure_kpa(r.free_rise_kg_m3.value, mean, kPolymer_kg_m3, r.air_kpa);
     w.strap_for_kpa = kPressureReserve * w.pressure_kpa;
     constexpr double kRounding = 1e-12;
-    if (w.planned_g >= w.fills_from_g * (1.0 - kRounding) &&
-        w.planned_g < w.fills_from_high_g * (1.0 - kRounding)) {
+    if (r.planned_g >= w.fills_from_g * (1.0 - kRounding) &&
+        r.planned_g < w.fills_from_high_g * (1.0 - kRounding)) {
         w.findings.push_back(
             {Severity::warning,
              "may_fall_short",
@@ -40,20 +34,20 @@ PourWindow pour_window(const WindowRequest& r) {
                  "{} are planned; pour that much, or weigh what rises in a cup and give its "
                  "density.",
                  told_own(w.fills_from_high_g, Kind::mass, 3),
-                 told_own(w.planned_g, Kind::mass, 3)),
+                 told_own(r.planned_g, Kind::mass, 3)),
              {}});
     }
-    if (w.planned_g > w.presses_over_g * (1.0 + kRounding)) {
+    if (r.planned_g > w.presses_over_g * (1.0 + kRounding)) {
         w.findings.push_back(
             {Severity::warning,
              "high_pressure",
              fmt::format("The foam will press with about {} and the mold is taken to hold "
                          "{}; pour less than {} into it, choose a denser mix, or strap it for {} "
-                         "and say so (--mold-holds).",
+                         "and say so ({}).",
                          told(w.pressure_kpa, Kind::pressure, 2),
-                         told_own(w.mold_holds_kpa, Kind::pressure, 2),
+                         told_own(r.mold_holds_kpa, Kind::pressure, 2),
                          told_own(w.presses_over_g, Kind::mass, 3),
-                         told_own(w.strap_for_kpa, Kind::pressure, 2)),
+                         told_own(w.strap_for_kpa, Kind::pressure, 2), setting("mold-holds")),
              {}});
     }
     return w;

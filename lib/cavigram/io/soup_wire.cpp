@@ -60,7 +60,7 @@ std::string packed_words(const Soup& soup) {
     append(text, static_cast<std::uint32_t>(soup.findings.size()));
     for (const Finding& finding : soup.findings) {
         append(text, static_cast<std::uint32_t>(finding.severity));
-        append_string(text, finding.code);
+        append_string(text, to_text(finding.code));
         append_string(text, finding.text);
         append(text, static_cast<std::uint32_t>(finding.at_mm.size()));
         for (const auto& place : finding.at_mm) {
@@ -156,12 +156,18 @@ bool unpack_words(std::span<const std::byte> bytes, Soup& soup) {
         Finding finding;
         std::uint32_t severity = 0;
         std::uint32_t places = 0;
+        std::string code;
         if (!cursor.take(severity) || severity > static_cast<std::uint32_t>(Severity::stop) ||
-            !cursor.take_string(finding.code, 80) ||
-            !cursor.take_string(finding.text, kLongestSentence) || !cursor.take(places)) {
+            !cursor.take_string(code, 80) || !cursor.take_string(finding.text, kLongestSentence) ||
+            !cursor.take(places)) {
+            return false;
+        }
+        const std::optional<FindingCode> known = FindingCode::parse(code);
+        if (!known) {
             return false;
         }
         finding.severity = static_cast<Severity>(severity);
+        finding.code = *known;
         for (std::uint32_t k = 0; k < places; ++k) {
             std::array<double, 3> place{};
             if (!cursor.take(place) || !std::all_of(place.begin(), place.end(),

@@ -178,7 +178,7 @@ class Package {
         }
     }
 
-    void note(Severity severity, const char* code, std::string text) {
+    void note(Severity severity, FindingCode code, std::string text) {
         soup_.findings.push_back({severity, code, std::move(text), {}});
     }
 

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include <fmt/core.h>
+#include "cavigram/core/told.h"
 
 namespace cavigram {
 
@@ -21,8 +21,23 @@ std::string signed_axis(int axis, bool plus) {
     return std::string(1, plus ? '+' : '-') + static_cast<char>('x' + axis);
 }
 
-std::string mm(double length) {
-    return fmt::format("{:.{}f} mm", length, std::abs(length) < 9.95 ? 1 : 0);
+// A length as a ruler reads it, to the tenth of a millimeter below 10 and to the millimeter above.
+struct Ruled {
+    explicit Ruled(double length_mm)
+        : mm(std::abs(length_mm) < 9.95 ? std::round(10.0 * length_mm) / 10.0
+                                        : std::round(length_mm)) {
+        const int whole = mm < 1.0 ? 0 : 1 + static_cast<int>(std::floor(std::log10(mm)));
+        digits = mm < 10.0 ? whole + 1 : whole;
+    }
+    [[nodiscard]] std::string text() const { return told_own(mm, Kind::length, digits); }
+    [[nodiscard]] std::string end() const { return told_end(mm, Kind::length, digits); }
+
+    double mm;
+    int digits = 1;
+};
+
+std::string ruled(double mm) {
+    return Ruled(mm).text();
 }
 
 // "the +y side", "the top".
@@ -63,17 +78,15 @@ std::string along_words(const PlaceFrame& frame, const Stretch& stretch, bool bo
     const double length = frame.bounds_mm.sizes()[frame.long_axis];
     const std::string end = both_ends ? "each end" : end_name(frame, stretch.plus);
     if (stretch.from <= kAtEnd * length && stretch.to <= 0.5 * length) {
-        return (both_ends ? std::string("both ends") : "at " + end) + ", last " + mm(stretch.to);
+        return (both_ends ? std::string("both ends") : "at " + end) + ", last " + ruled(stretch.to);
     }
     if (stretch.to - stretch.from >= kAllAlong * length) {
         return "all along";
     }
-    if (mm(stretch.from) == mm(stretch.to)) {
-        return mm(stretch.from) + " from " + end;
+    if (Ruled(stretch.from).mm == Ruled(stretch.to).mm) {
+        return ruled(stretch.from) + " from " + end;
     }
-    std::string from = mm(stretch.from);
-    from.erase(from.find(' '));
-    return "from " + from + " to " + mm(stretch.to) + " from " + end;
+    return "from " + Ruled(stretch.from).end() + " to " + ruled(stretch.to) + " from " + end;
 }
 
 // The sides that a region lies wholly to, but for `left_out`.
@@ -137,7 +150,7 @@ PlaceWords place_words(const PlaceFrame& frame, const Vec3& at_mm) {
     const std::string end = end_name(frame, stretch.plus);
     place.words = stretch.from <= kOnSide * size[frame.long_axis]
                       ? "at " + end
-                      : mm(stretch.from) + " from " + end;
+                      : ruled(stretch.from) + " from " + end;
     for (int axis = 0; axis < 3; ++axis) {
         if (axis == frame.long_axis) {
             continue;
@@ -147,7 +160,7 @@ PlaceWords place_words(const PlaceFrame& frame, const Vec3& at_mm) {
         const std::string side = side_name(frame, axis, above < below);
         const double off = std::min(below, above);
         place.words +=
-            off <= kOnSide * size[axis] ? ", on " + side : ", " + mm(off) + " from " + side;
+            off <= kOnSide * size[axis] ? ", on " + side : ", " + ruled(off) + " from " + side;
     }
     return place;
 }

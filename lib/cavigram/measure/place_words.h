@@ -11,7 +11,7 @@ namespace cavigram {
 
 /// What places on a part are told by: its box, the ends of its long axis, and which side is up.
 struct PlaceFrame {
-    Box3 bounds_mm;
+    Box3 bounds_mm;                   ///< The part's box.
     int long_axis = 0;                ///< 0, 1, 2 for x, y, z.
     std::optional<int> up_axis = {};  ///< Its sides are called top and bottom. None: not known.
     bool up_is_plus = true;           ///< The top is the side of the larger coordinate.
@@ -26,7 +26,7 @@ struct PlaceFrame {
 
 /// A place the way a person with a ruler finds it.
 struct PlaceWords {
-    std::string words;
+    std::string words;         ///< Lengths told (core/told.h).
     std::string end;           ///< The end that is measured from: `-x`, `+x` ... `+z`.
     double from_end_mm = 0.0;  ///< Along the long axis; to the nearest point of a region.
     double to_end_mm = 0.0;    ///< To the farthest point of a region; the same for a point.

@@ -160,15 +160,15 @@ class Tracer {
 };
 
 double distance_to_segment(const Vec2& p, const Vec2& a, const Vec2& b) {
-    const Vec2 along = b - a;
-    const double length2 = along.squaredNorm();
-    const double t = length2 > 0.0 ? std::clamp((p - a).dot(along) / length2, 0.0, 1.0) : 0.0;
-    return (p - a - t * along).norm();
+    const Vec2 segment = b - a;
+    const double length2 = segment.squaredNorm();
+    const double t = length2 > 0.0 ? std::clamp((p - a).dot(segment) / length2, 0.0, 1.0) : 0.0;
+    return (p - a - t * segment).norm();
 }
 
 // Keeps of points[begin..end] those that are needed to stay within the tolerance; without the last.
 void straighten(const std::vector<Vec2>& points, std::size_t begin, std::size_t end,
-                double tolerance, std::vector<Vec2>& kept) {
+                double tolerance, std::vector<Vec2>& simplified) {
     // By hand instead of by recursion: an outline may have a hundred thousand points.
     std::vector<std::pair<std::size_t, std::size_t>> stack = {{begin, end}};
     while (!stack.empty()) {
@@ -184,7 +184,7 @@ void straighten(const std::vector<Vec2>& points, std::size_t begin, std::size_t 
             }
         }
         if (worst == 0) {
-            kept.push_back(points[i]);
+            simplified.push_back(points[i]);
         } else {
             stack.push_back({worst, j});
             stack.push_back({i, worst});
@@ -201,10 +201,10 @@ std::vector<Vec2> straightened(std::vector<Vec2> loop, double tolerance) {
         }
     }
     loop.push_back(loop.front());
-    std::vector<Vec2> kept;
-    straighten(loop, 0, far, tolerance, kept);
-    straighten(loop, far, loop.size() - 1, tolerance, kept);
-    return kept;
+    std::vector<Vec2> simplified;
+    straighten(loop, 0, far, tolerance, simplified);
+    straighten(loop, far, loop.size() - 1, tolerance, simplified);
+    return simplified;
 }
 
 double signed_area(const std::vector<Vec2>& loop) {

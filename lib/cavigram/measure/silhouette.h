@@ -8,6 +8,7 @@
 
 namespace cavigram {
 
+/// How finely an outline is drawn.
 struct SilhouetteOptions {
     /// Cells along the longer side of the outline: 0.1 mm on a part of 200 mm, finer than a pencil.
     int cells = 2000;
@@ -26,8 +27,13 @@ struct Silhouette {
 ///
 /// Cells of the paper are in the shadow where some triangle covers their middle; the border between
 /// the two is followed cell by cell and straightened to within half a cell (Douglas & Peucker,
-/// Cartographica 10 (1973) 112). Gaps and fins narrower than a cell may be lost. O(triangles +
-/// cells^2). \throw InvalidInput for fewer than 8 or more than 20,000 cells. \throw Cancelled
+/// Cartographica 10 (1973) 112). Gaps and fins narrower than a cell may be lost.
+///
+/// O(triangles + cells^2).
+///
+/// \throw InvalidInput for fewer than 8 or more than 20,000 cells.
+///
+/// \throw Cancelled
 [[nodiscard]] Silhouette silhouette(const TriMesh& mesh, const View& view,
                                     const SilhouetteOptions& options = {},
                                     const RunContext& context = {});

@@ -8,10 +8,9 @@
 
 namespace cavigram {
 
-Thickened thickened(const ThicknessMap& map, const ThinRegions& regions, const ThinOptions& options,
-                    double gain_mm) {
+Thickened thickened(const ThicknessMap& map, const ThinRegions& regions, double gain_mm) {
     if (!(gain_mm > 0.0) || !std::isfinite(gain_mm)) {
-        throw InvalidInput("A wall that is thickened must gain more than 0 mm.");
+        throw InvalidInput("A wall that is thickened must gain more than 0.");
     }
     Thickened result;
     result.gain_mm = gain_mm;
@@ -19,9 +18,9 @@ Thickened thickened(const ThicknessMap& map, const ThinRegions& regions, const T
         ++(region.thickness_mm + gain_mm >= regions.limit_mm ? result.places_leaving
                                                              : result.places_left);
         if (region.all_skin) {
-            (region.typical_mm + gain_mm >= 2.0 * options.skin_mm ? result.all_skin_leaving_mm2
-                                                                  : result.all_skin_left_mm2) +=
-                region.area_mm2;
+            (region.typical_mm + gain_mm >= 2.0 * regions.options.skin_mm
+                 ? result.all_skin_leaving_mm2
+                 : result.all_skin_left_mm2) += region.area_mm2;
         }
         // Both sides are counted in the area.
         result.volume_added_mm3 += 0.5 * region.area_mm2 * gain_mm;

@@ -206,8 +206,8 @@ class BallGauge {
             }
             const Vec3& q = nearest.point_mm;
             // The sphere that touches at p and passes through q.
-            const double along = n.dot(q - p);
-            const double through = along > 0.0 ? (q - p).squaredNorm() / (2.0 * along) : r;
+            const double ahead = n.dot(q - p);
+            const double through = ahead > 0.0 ? (q - p).squaredNorm() / (2.0 * ahead) : r;
             if (nearest.distance_mm >= free) {
                 accept(sample, r, nearest.distance_mm, through, q, capped && step == 0);
                 return;
@@ -215,7 +215,7 @@ class BallGauge {
             sample.opposite_mm = q;
             // A point at or behind the tangent plane can't come from a ball that shrinks; halving
             // leads past it.
-            r = along > 0.0 && through < r ? through : 0.5 * r;
+            r = ahead > 0.0 && through < r ? through : 0.5 * r;
             sample.thickness_mm = 2.0 * r;
             hint = nearest.triangle;
         }
@@ -312,7 +312,7 @@ void set_vertices(ThicknessMap& map, const TriMesh& mesh, const std::vector<Face
 
 void check(const ThicknessOptions& options) {
     if (options.cap_mm && !(*options.cap_mm > 0.0)) {
-        throw InvalidInput("The cap of the thickness must be more than 0 mm.");
+        throw InvalidInput("The cap of the thickness must be more than 0.");
     }
     if (options.samples == 0) {
         throw InvalidInput("The thickness needs at least one sample.");
@@ -321,7 +321,7 @@ void check(const ThicknessOptions& options) {
         throw InvalidInput("The relaxation of the thickness must be at least 0 and less than 1.");
     }
     if (!(options.noise_mm >= 0.0)) {
-        throw InvalidInput("The roughness of the surface must be at least 0 mm.");
+        throw InvalidInput("The roughness of the surface must not be negative.");
     }
 }
 

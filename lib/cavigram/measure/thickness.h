@@ -48,13 +48,13 @@ struct ThicknessOptions {
 
 /// The thickness at one place of the surface.
 struct ThicknessSample {
-    std::int32_t triangle = 0;
-    Contact contact = Contact::edge;
-    double thickness_mm = 0.0;  ///< Diameter of the ball.
+    std::int32_t triangle = 0;        ///< On which it lies.
+    Contact contact = Contact::edge;  ///< How the ball is held.
+    double thickness_mm = 0.0;        ///< Diameter of the ball.
     double chord_mm = 0.0;  ///< Straight across along the normal; the thickness of the wall at a
                             ///< rim. At most the cap.
     double area_mm2 = 0.0;  ///< Share of the surface that the sample stands for.
-    Vec3 at_mm = Vec3::Zero();
+    Vec3 at_mm = Vec3::Zero();        ///< On the surface.
     Vec3 inward = Vec3::Zero();       ///< Unit normal into the part, smoothed over small neighbors.
     Vec3 opposite_mm = Vec3::Zero();  ///< Where the ball touches on the other side.
 };
@@ -64,7 +64,7 @@ struct ThicknessMap {
     std::vector<ThicknessSample> samples;  ///< In the order of the triangles.
     std::vector<double> per_triangle_mm;   ///< Median of the triangle's samples; from the nearest
                                            ///< sampled neighbor if it has none.
-    std::vector<Contact> per_triangle_contact;
+    std::vector<Contact> per_triangle_contact;  ///< Of most of the triangle's area.
     std::vector<double> per_vertex_mm;  ///< For coloring: mean of the triangles around, by area.
     double spacing_mm = 0.0;            ///< Typical distance of neighboring samples.
 };
@@ -78,8 +78,13 @@ struct ThicknessMap {
 /// Comput. Geosci. 90 (2016) 123). Exact on slabs, spheres, tubes, cylinders and wedges (2 x
 /// tan(w/2) at x from the edge of a wedge of angle w). Does not depend on how the surface is cut
 /// into triangles: large triangles get many samples. Cost: some five nearest-point queries a
-/// sample. \pre closed, outward oriented; `adjacency` and `surface` belong to `mesh` \throw
-/// InvalidInput for options out of range. \throw Cancelled
+/// sample.
+///
+/// \pre closed, outward oriented; `adjacency` and `surface` belong to `mesh`
+///
+/// \throw InvalidInput for options out of range.
+///
+/// \throw Cancelled
 [[nodiscard]] ThicknessMap thickness_map(const TriMesh& mesh, const Adjacency& adjacency,
                                          const TriangleBvh& surface,
                                          const ThicknessOptions& options = {},
@@ -92,7 +97,9 @@ struct ThicknessMap {
 }
 
 /// The thickness that a given share of the surface falls short of, by area; edges and rims left
-/// out. 0 when nothing else is there. \pre 0 <= share <= 1
+/// out. 0 when nothing else is there.
+///
+/// \pre 0 <= share <= 1
 [[nodiscard]] double thickness_quantile_mm(const ThicknessMap& map, double share);
 
 }  // namespace cavigram

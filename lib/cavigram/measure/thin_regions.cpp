@@ -53,7 +53,7 @@ class ThinGrid {
             const std::size_t known = find(cell, map.samples[i].inward);
             if (known == kNone) {
                 cell.push_back(i);
-                speakers_.push_back(i);
+                representatives_.push_back(i);
             } else {
                 groups_.join(index_of(known), index_of(i));
             }
@@ -62,7 +62,7 @@ class ThinGrid {
 
     // Joins what stands in adjacent cells.
     void join_neighbors() {
-        for (const std::size_t i : speakers_) {
+        for (const std::size_t i : representatives_) {
             const ThicknessSample& sample = map_.samples[i];
             for_cells_around(sample.at_mm, [&](const std::vector<std::size_t>& cell) {
                 for (const std::size_t other : cell) {
@@ -130,7 +130,7 @@ class ThinGrid {
     double edge_;
     UnionFind& groups_;
     std::unordered_map<std::uint64_t, std::vector<std::size_t>> cells_;
-    std::vector<std::size_t> speakers_;
+    std::vector<std::size_t> representatives_;
 };
 
 // Joins neighboring triangles that have a single sample each: long ones may lie more than a cell
@@ -220,25 +220,12 @@ ThinRegion describe(const ThicknessMap& map, const std::vector<std::size_t>& mem
     return region;
 }
 
-}  // namespace
+using Members = std::vector<std::size_t>;
 
-ThinRegions thin_regions(const Adjacency& adjacency, const ThicknessMap& map,
-                         const ThinOptions& options) {
-    const double limit =
-        options.limit_mm.value_or(std::max(2.0 * options.skin_mm, options.flow_gap_mm));
-    if (!(limit > 0.0)) {
-        throw InvalidInput(
-            "Thin places need a limit, a skin thickness or a flow gap of more than 0 mm.");
-    }
-    ThinRegions result;
-    result.limit_mm = limit;
-    result.of_sample.assign(map.samples.size(), -1);
-    std::vector<std::size_t> thin;
-    for (std::size_t i = 0; i < map.samples.size(); ++i) {
-        if (map.samples[i].contact != Contact::edge && wall_thickness_mm(map.samples[i]) < limit) {
-            thin.push_back(i);
-        }
-    }
+// The thin samples in groups, in the order of each group's first sample; within a group the
+// thinnest first.
+std::vector<Members> grouped(const Adjacency& adjacency, const ThicknessMap& map,
+                             const std::vector<std::size_t>& thin) {
     UnionFind groups(map.samples.size());
     ThinGrid grid(map, thin, groups);
     grid.join_neighbors();
@@ -248,8 +235,7 @@ ThinRegions thin_regions(const Adjacency& adjacency, const ThicknessMap& map,
             grid.join_across(i);
         }
     }
-    // Members by group, groups by their first sample.
-    std::vector<std::vector<std::size_t>> members;
+    std::vector<Members> members;
     std::vector<std::int32_t> number(map.samples.size(), -1);
     for (const std::size_t i : thin) {
         const auto root = static_cast<std::size_t>(groups.find(index_of(i)));
@@ -259,29 +245,62 @@ ThinRegions thin_regions(const Adjacency& adjacency, const ThicknessMap& map,
         }
         members[static_cast<std::size_t>(number[root])].push_back(i);
     }
-    std::vector<std::pair<ThinRegion, std::size_t>> found;
-    for (std::size_t g = 0; g < members.size(); ++g) {
-        std::stable_sort(members[g].begin(), members[g].end(), [&](std::size_t a, std::size_t b) {
+    for (Members& group : members) {
+        std::stable_sort(group.begin(), group.end(), [&](std::size_t a, std::size_t b) {
             return wall_thickness_mm(map.samples[a]) < wall_thickness_mm(map.samples[b]);
         });
-        double wall_area = 0.0;
-        for (const std::size_t i : members[g]) {
-            wall_area += map.samples[i].contact != Contact::oblique ? map.samples[i].area_mm2 : 0.0;
+    }
+    return members;
+}
+
+// Whether enough of a region is wall, with another side that faces it.
+bool is_wall(const ThicknessMap& map, const Members& members, double area_mm2) {
+    double wall_area = 0.0;
+    for (const std::size_t i : members) {
+        wall_area += map.samples[i].contact != Contact::oblique ? map.samples[i].area_mm2 : 0.0;
+    }
+    return wall_area >= kWallShare * area_mm2;
+}
+
+// A fold of a scan is as thin as can be, and small; the flow gap bounds what is small, so that a
+// needle stays listed under a generous limit.
+double least_area_mm2(const ThinRegion& region, const ThinOptions& options, double limit_mm) {
+    const double wide =
+        options.flow_gap_mm > 0.0 ? std::min(limit_mm, options.flow_gap_mm) : limit_mm;
+    const double small = std::max(kSmallArea * region.typical_mm * region.typical_mm, wide * wide);
+    return options.least_area_mm2.value_or(small);
+}
+
+}  // namespace
+
+ThinRegions thin_regions(const Adjacency& adjacency, const ThicknessMap& map,
+                         const ThinOptions& options) {
+    const double limit =
+        options.limit_mm.value_or(std::max(2.0 * options.skin_mm, options.flow_gap_mm));
+    if (!(limit > 0.0)) {
+        throw InvalidInput(
+            "Thin places need a limit, a skin thickness or a flow gap of more than 0.");
+    }
+    ThinRegions result;
+    result.options = options;
+    result.limit_mm = limit;
+    result.of_sample.assign(map.samples.size(), -1);
+    std::vector<std::size_t> thin;
+    for (std::size_t i = 0; i < map.samples.size(); ++i) {
+        if (map.samples[i].contact != Contact::edge && wall_thickness_mm(map.samples[i]) < limit) {
+            thin.push_back(i);
         }
+    }
+    const std::vector<Members> members = grouped(adjacency, map, thin);
+    std::vector<std::pair<ThinRegion, std::size_t>> found;
+    for (std::size_t g = 0; g < members.size(); ++g) {
         const ThinRegion region = describe(map, members[g], options, limit);
-        if (wall_area < kWallShare * region.area_mm2) {
+        if (!is_wall(map, members[g], region.area_mm2)) {
             continue;
         }
-        // A fold of a scan is as thin as can be, and small; the flow gap bounds what is small, so
-        // that a needle stays listed under a generous limit.
-        const double wide = options.flow_gap_mm > 0.0
-                                ? std::min(result.limit_mm, options.flow_gap_mm)
-                                : result.limit_mm;
-        const double small =
-            std::max(kSmallArea * region.typical_mm * region.typical_mm, wide * wide);
-        if (region.area_mm2 < options.least_area_mm2.value_or(small)) {
-            ++result.small_count;
-            result.small_area_mm2 += region.area_mm2;
+        if (region.area_mm2 < least_area_mm2(region, options, limit)) {
+            ++result.small.count;
+            result.small.area_mm2 += region.area_mm2;
             continue;
         }
         found.emplace_back(region, g);

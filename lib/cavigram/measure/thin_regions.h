@@ -41,14 +41,20 @@ struct ThinRegion {
                             ///< list is sorted by.
 };
 
+/// Places that were too small to list.
+struct SmallRegions {
+    std::size_t count = 0;  ///< Of them.
+    double area_mm2 = 0.0;  ///< Of all of them together.
+};
+
 /// The thin places, worst first.
 struct ThinRegions {
-    double limit_mm = 0.0;
-    std::vector<ThinRegion> regions;
-    std::size_t small_count = 0;  ///< Places that were too small to list,
-    double small_area_mm2 = 0.0;  ///< and their area together.
-    std::vector<std::int32_t>
-        of_sample;  ///< For each sample of the map the number of its region in `regions`, or -1.
+    ThinOptions options;              ///< What they were looked for with,
+    double limit_mm = 0.0;            ///< and the limit as it was settled.
+    std::vector<ThinRegion> regions;  ///< Worst first.
+    SmallRegions small;               ///< Those too small to be listed.
+    /// For each sample of the map the index of its region in `regions`, or -1.
+    std::vector<std::int32_t> of_sample;
 };
 
 /// Groups the samples that are thinner than the limit into places.
@@ -56,8 +62,12 @@ struct ThinRegions {
 /// Neighboring samples belong together when their normals agree, and so do the two sides of a wall.
 /// Convex edges, corners and blunt tips are thin on any part and left out: a place needs walls that
 /// face each other (Contact). So a rod of triangular section is not listed, a square or round one
-/// is. Places closer than about three times the map's spacing count as one. O(samples).
+/// is. Places closer than about three times the map's spacing count as one.
+///
+/// O(samples).
+///
 /// \pre the map's cap, if any, is above the limit; `adjacency` is that of the map's mesh
+///
 /// \throw InvalidInput if no limit is given or implied
 [[nodiscard]] ThinRegions thin_regions(const Adjacency& adjacency, const ThicknessMap& map,
                                        const ThinOptions& options);

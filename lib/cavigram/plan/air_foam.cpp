@@ -7,6 +7,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 #include "cavigram/foam/kinetics.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/foam/pressure.h"
@@ -85,15 +86,16 @@ void refuse_unfit(const FoamChoice& choice) {
     const double least = choice.request.free_rise_kg_m3.value;
     if (mean >= most) {
         throw InvalidInput(
-            fmt::format("A mean of {} kg/m3 is no less than the skin's {} kg/m3; give a --density "
-                        "below that.",
-                        significant(mean, 3), significant(most, 3)));
+            fmt::format("A mean of {} is no less than the skin's {}; give a {} below that.",
+                        told_own(mean, Kind::density, 3), told_own(most, Kind::density, 3),
+                        setting("density")));
     }
     if (mean < least * (1.0 - 1e-9)) {
         throw InvalidInput(fmt::format(
-            "A mean of {} kg/m3 does not fill the mold with a foam that rises freely to {}; "
-            "give that --density or more, or another --mix.",
-            significant(mean, 3), significant(least, 3)));
+            "A mean of {} does not fill the mold with a foam that rises freely to {}; give that {} "
+            "or more, or another {}.",
+            told_own(mean, Kind::density, 3), told_own(least, Kind::density, 3), setting("density"),
+            setting("mix")));
     }
 }
 

@@ -28,6 +28,10 @@ constexpr double kMuchAir = 0.01;
 // A point that was given for an opening and lies farther off than this was meant a bit loosely.
 constexpr double kMoved_mm = 0.05;
 
+std::string told_at(const Vec3& place_mm) {
+    return told_place(place_mm.x(), place_mm.y(), place_mm.z());
+}
+
 class AirPlanner {
   public:
     AirPlanner(const AirTreeBuilder& solid, const AirOptions& options,
@@ -51,9 +55,9 @@ class AirPlanner {
     MoldHoles holes() {
         open();
         MoldHoles holes;
-        for (const Opening& opening : block_.openings) {
-            if (opening.pour_hole) {
-                holes.pour_holes_mm.push_back(opening.place_mm);
+        for (const SizedOpening& sized : block_.openings) {
+            if (sized.opening.pour_hole) {
+                holes.pour_holes_mm.push_back(sized.opening.place_mm);
             }
         }
         for (const SizedVent& vent : block_.vents) {
@@ -63,7 +67,7 @@ class AirPlanner {
     }
 
   private:
-    void find(Severity severity, const char* code, std::string text,
+    void find(Severity severity, FindingCode code, std::string text,
               std::vector<std::array<double, 3>> at_mm = {}) {
         findings_.push_back({severity, code, std::move(text), std::move(at_mm)});
     }
@@ -78,10 +82,10 @@ class AirPlanner {
     [[nodiscard]] Openings given_openings() const {
         Openings openings;
         openings.pour_hole_after = after();
-        if (options_.pour_hole_mm) {
-            openings.pour_holes_mm.push_back(*options_.pour_hole_mm);
+        if (options_.pour_hole_at_mm) {
+            openings.pour_holes_mm.push_back(*options_.pour_hole_at_mm);
         }
-        openings.vents_mm = options_.vents_mm;
+        openings.vents_mm = options_.vents_at_mm;
         return openings;
     }
 
@@ -106,22 +110,22 @@ class AirPlanner {
         for (std::size_t i = given; i < openings.pour_holes_mm.size(); ++i) {
             pockets.openings[i].given = false;
         }
-        block_.openings = pockets.openings;
-        for (const Opening& opening : block_.openings) {
-            block_.openings_where.push_back(place_words(conditions_.frame, opening.place_mm).words);
+        for (const Opening& opening : pockets.openings) {
+            block_.openings.push_back({opening,
+                                       place_words(conditions_.frame, opening.place_mm).words,
+                                       opening.pour_hole ? block_.cover_drill_mm : width_mm_});
         }
         block_.no_opening = after() != PourHoleAfter::vented;
         block_.unvented = pockets.unvented;
         block_.trapped_vented_mm3 = pockets.vented.total_mm3;
         block_.smallest_pocket_mm3 = pockets.min_volume_mm3;
-        for (const Opening& opening : pockets.openings) {
-            if (!opening.pour_hole) {
-                block_.vents.push_back({opening.place_mm, 0.0, pockets.vented.total_mm3, width_mm_,
-                                        true,
-                                        place_words(conditions_.frame, opening.place_mm).words, 0});
+        for (const SizedOpening& sized : block_.openings) {
+            if (!sized.opening.pour_hole) {
+                block_.vents.push_back({sized.opening.place_mm, 0.0, pockets.vented.total_mm3,
+                                        width_mm_, true, sized.where, 0});
             }
         }
-        if (options_.vents_mm.empty()) {
+        if (options_.vents_at_mm.empty()) {
             propose(openings);
         } else {
             squeeze(block_.vents.size(), block_.trapped_vented_mm3);
@@ -168,7 +172,7 @@ class AirPlanner {
     // A pour hole that lets no air out leaves the highest place to the vent and goes beside it.
     Openings beside_the_vents(Openings openings) {
         Openings all = openings;
-        if (options_.vents_mm.empty()) {
+        if (options_.vents_at_mm.empty()) {
             for (const Vent& vent : vents_for(openings, allowed_).vents) {
                 if (static_cast<int>(all.vents_mm.size()) < options_.most_vents) {
                     all.vents_mm.push_back(vent.place_mm);
@@ -210,13 +214,11 @@ class AirPlanner {
                 continue;
             }
             ++block_.show->holes_on_it;
-            find(
-                Severity::warning, "hole_on_show_side",
-                fmt::format(
-                    "The {} at ({:.1f}, {:.1f}, {:.1f}) mm lies on the show side, or cuts into it; "
-                    "move it, turn the part, or leave the mark where it is least seen.",
-                    opening.pour_hole ? "pour hole" : "vent", place.x(), place.y(), place.z()),
-                {{place.x(), place.y(), place.z()}});
+            find(Severity::warning, "hole_on_show_side",
+                 fmt::format("The {} at {} lies on the show side, or cuts into it; move it, turn "
+                             "the part, or leave the mark where it is least seen.",
+                             opening.pour_hole ? "pour hole" : "vent", told_at(place)),
+                 {{place.x(), place.y(), place.z()}});
         }
     }
 
@@ -260,7 +262,7 @@ class AirPlanner {
         }
         const VentPlan vents = vents_for(given_openings(), {});
         double left = vents.trapped_mm3;
-        if (options_.vents_mm.empty()) {
+        if (options_.vents_at_mm.empty()) {
             const auto most = static_cast<std::size_t>(std::max(0, options_.most_vents));
             const std::size_t count = std::min(vents.vents.size(), most);
             left = count > 0 ? vents.vents[count - 1].residual_mm3 : left;
@@ -271,10 +273,10 @@ class AirPlanner {
     // Where the liquid gathers that comes down under the pour hole.
     void pool() {
         const auto hole = std::find_if(block_.openings.begin(), block_.openings.end(),
-                                       [](const Opening& o) { return o.pour_hole; });
+                                       [](const SizedOpening& o) { return o.opening.pour_hole; });
         PoolOptions options;
         if (hole != block_.openings.end()) {
-            options.pour_place_mm = landing_mm(solid_, tree_.up, hole->place_mm);
+            options.pour_place_mm = landing_mm(solid_, tree_.up, hole->opening.place_mm);
         }
         options.liquid_mm3 = conditions_.liquid_mm3;
         options.min_volume_mm3 = options_.smallest_pocket_mm3;
@@ -283,11 +285,13 @@ class AirPlanner {
 
     void narrow() {
         context_.report("necks", 0.0);
-        block_.neck_mm = options_.neck_mm;
         if (!(options_.neck_mm > 0.0)) {
             return;
         }
-        std::vector<Opening> openings = block_.openings;
+        std::vector<Opening> openings;
+        for (const SizedOpening& sized : block_.openings) {
+            openings.push_back(sized.opening);
+        }
         for (const SizedVent& vent : block_.vents) {
             Opening opening;
             opening.place_mm = vent.at_mm;
@@ -321,9 +325,7 @@ class AirPlanner {
         const ColumnTree columns = column_tree(solid_.mesh(), block_.up, options, context_);
         // Pieces half as large as what would matter: smaller ones need no partner.
         const TreeComparison seen = compare(solid_, tree_, columns, 0.5 * limit);
-        block_.second_columns = options.columns;
-        block_.second_piece_mm3 = seen.largest_mm3;
-        block_.second_volume_mm3 = seen.volume_mm3;
+        block_.second = {options.columns, seen.largest_mm3, seen.volume_mm3};
         const double most = std::max(seen.largest_mm3, std::abs(seen.volume_mm3));
         if (most > limit) {
             find(
@@ -349,15 +351,15 @@ class AirPlanner {
                              told_own(block_.trapped_vented_mm3, Kind::volume, 3),
                              significant(100.0 * block_.trapped_vented_mm3 / volume, 2)));
         }
-        for (const Opening& opening : block_.openings) {
+        for (const SizedOpening& sized : block_.openings) {
+            const Opening& opening = sized.opening;
             if (opening.given && opening.moved_mm > kMoved_mm) {
                 const Vec3& place = opening.place_mm;
                 find(Severity::note, "opening_moved",
                      fmt::format("A {} was given {} off the part and is taken as the nearest place "
-                                 "on it, ({:.1f}, {:.1f}, {:.1f}) mm.",
+                                 "on it, {}.",
                                  opening.pour_hole ? "pour hole" : "vent",
-                                 told_own(opening.moved_mm, Kind::length, 2), place.x(), place.y(),
-                                 place.z()),
+                                 told_own(opening.moved_mm, Kind::length, 2), told_at(place)),
                      {{place.x(), place.y(), place.z()}});
             }
         }
@@ -394,40 +396,40 @@ class AirPlanner {
         find(Severity::stop, "no_opening",
              fmt::format(
                  "{} without any opening while the foam rises, and all air stays: allow a vent "
-                 "more (--most-vents, --vent), or leave the pour hole open through a drilled "
-                 "cover (--pour-hole-after vented).",
+                 "more ({}, {}), or leave the pour hole open through a drilled cover ({} vented).",
                  tree_.roots.size() == 1
                      ? "The mold is"
-                     : fmt::format("{} of {} solids are", closed, tree_.roots.size())));
+                     : fmt::format("{} of {} solids are", closed, tree_.roots.size()),
+                 setting("most-vents"), setting("vent"), setting("pour-hole-after")));
         return true;
     }
 
     // Two holes in one place, or one wider than what it is drilled into.
     void note_holes_that_clash() {
         const double apart = vent_radius_mm() + pour_radius_mm();
-        for (const Opening& opening : block_.openings) {
+        for (const SizedOpening& sized : block_.openings) {
+            const Opening& opening = sized.opening;
             if (!opening.pour_hole || opening.lets_air_out) {
                 continue;
             }
             for (std::size_t i = 0; i < block_.vents.size(); ++i) {
                 const Vec3& place = block_.vents[i].at_mm;
                 if ((place - opening.place_mm).norm() < apart) {
-                    find(
-                        Severity::warning, "vent_in_pour_hole",
-                        fmt::format(
-                            "Vent {} at ({:.1f}, {:.1f}, {:.1f}) mm lies in the plugged pour hole; "
-                            "drill the plug (--pour-hole-after vented), or move one of them.",
-                            i + 1, place.x(), place.y(), place.z()),
-                        {{place.x(), place.y(), place.z()}});
+                    find(Severity::warning, "vent_in_pour_hole",
+                         fmt::format("Vent {} at {} lies in the plugged pour hole; drill the plug "
+                                     "({} vented), or move one of them.",
+                                     i + 1, told_at(place), setting("pour-hole-after")),
+                         {{place.x(), place.y(), place.z()}});
                 }
             }
         }
         if (block_.cover_drill_mm > conditions_.pour_hole_width_mm) {
             find(Severity::warning, "pour_hole_narrow_for_air",
                  fmt::format("The air needs a hole of {} and the pour hole is {} wide; make it "
-                             "wider (--pour-hole-width).",
+                             "wider ({}).",
                              told_own(block_.cover_drill_mm, Kind::length, 3),
-                             told_own(conditions_.pour_hole_width_mm, Kind::length, 3)));
+                             told_own(conditions_.pour_hole_width_mm, Kind::length, 3),
+                             setting("pour-hole-width")));
         }
     }
 
@@ -460,24 +462,25 @@ MoldHoles mold_holes(const AirTreeBuilder& solid, const AirOptions& options,
 PourHoleAfter settled_pour_hole(const AirOptions& options, std::optional<PourMethod> method) {
     const bool through_hole = !method || *method == PourMethod::through_hole;
     const PourHoleAfter after = options.pour_hole_after.value_or(
-        through_hole || options.pour_hole_mm ? PourHoleAfter::vented : PourHoleAfter::none);
+        through_hole || options.pour_hole_at_mm ? PourHoleAfter::vented : PourHoleAfter::none);
     if (after != PourHoleAfter::none) {
         return after;
     }
-    if (options.pour_hole_mm) {
-        throw InvalidInput(
-            "--pour-hole gives a place to a hole that --pour-hole-after none says there is not; "
-            "leave one of them out.");
+    if (options.pour_hole_at_mm) {
+        throw InvalidInput(fmt::format(
+            "{} gives a place to a hole that {} none says there is not; leave one of them out.",
+            setting("pour-hole"), setting("pour-hole-after")));
     }
     if (method == PourMethod::through_hole) {
-        throw InvalidInput(
-            "--method through_hole needs a pour hole; give --pour-hole-after vented or plugged, "
-            "or another method.");
+        throw InvalidInput(fmt::format(
+            "{} through_hole needs a pour hole; give {} vented or plugged, or another method.",
+            setting("method"), setting("pour-hole-after")));
     }
     if (options.weights && options.weights->of(WayMeasure::path) > 0.0) {
-        throw InvalidInput(
-            "--weights counts the path from the pour hole, and there is none; leave path out, or "
-            "give --pour-hole-after vented.");
+        throw InvalidInput(fmt::format(
+            "{} counts the path from the pour hole, and there is none; leave path out, or give {} "
+            "vented.",
+            setting("weights"), setting("pour-hole-after")));
     }
     return after;
 }

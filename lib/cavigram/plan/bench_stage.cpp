@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <cmath>
-
 #include "cavigram/cavity/height_volume.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/bench_stage_detail.h"
@@ -12,8 +10,8 @@ namespace {
 
 void take_pour(BenchRequest& request, const BenchPart& part) {
     const FoamBlock& foam = part.foam;
-    request.cups = part.batch.cups_each;
-    request.pour_mass_g = request.cups * (part.batch.part_a_g + part.batch.part_b_g);
+    request.cups = foam.batch.cups_each;
+    request.pour_mass_g = request.cups * (foam.batch.part_a_g + foam.batch.part_b_g);
     request.mold_mass_g = foam.mass.part_mass_g;
     request.molds = 1 + static_cast<int>(foam.also.size());
     request.cavity_mm3 = part.mass.volume_mm3;
@@ -21,8 +19,7 @@ void take_pour(BenchRequest& request, const BenchPart& part) {
     request.packing_factor = foam.mass.packing_factor;
     request.area_mm2 = part.mass.area_mm2;
     for (const AlsoPoured& other : foam.also) {
-        const double size = std::cbrt(other.volume_mm3 / part.mass.volume_mm3);
-        request.area_mm2 += part.mass.area_mm2 * size * size;
+        request.area_mm2 += other.measures.mass.area_mm2;
     }
 }
 
@@ -51,7 +48,7 @@ BenchPlan bench_stage(const FoamCard& card, const BenchOptions& options, const B
     request.viscosity_pa_s = options.viscosity_pa_s.value_or(card.viscosity_pa_s);
     request.rule = card.rule;
     request.curve = card.curve;
-    request.pour_hole_mm = options.pour_hole_mm;
+    request.pour_hole_width_mm = options.pour_hole_width_mm;
     request.has_pour_hole = part.pour_hole_after != PourHoleAfter::none;
     request.hole_length_mm = part.foam.holes.wall_mm;
     request.method = options.method;

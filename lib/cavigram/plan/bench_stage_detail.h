@@ -8,19 +8,17 @@
 
 namespace cavigram::detail {
 
-// What the clock needs of the part, its foam and the batch.
+// What the clock needs of the part and its foam.
 struct BenchPart {
     const TriMesh& mesh;
     const MassProperties& mass;
     Vec3 up = Vec3::UnitZ();  // as it stands while it rises
     const FoamBlock& foam;
-    const Batch& batch;
     PourHoleAfter pour_hole_after = PourHoleAfter::vented;
 };
 
-// The clock of one pour: all cups that it takes, and all molds that are filled from them. Of the
-// other parts only volumes and masses are known; what is brushed of them is taken as if they were
-// alike in shape. \throw InvalidInput as bench_plan
+// The clock of one pour: all cups that it takes, and all molds that are filled from them. \throw
+// InvalidInput as bench_plan
 BenchPlan bench_stage(const FoamCard& card, const BenchOptions& options, const BenchPart& part,
                       const RunContext& context);
 

@@ -47,7 +47,7 @@ std::vector<double> listed_thickness_mm(const Plan& plan) {
     std::vector<double> thinnest(part.vertices.size(), std::numeric_limits<double>::infinity());
     const std::vector<ThicknessSample>& samples = plan.thin->map.samples;
     for (std::size_t s = 0; s < samples.size(); ++s) {
-        if (plan.thin->regions.of_sample[s] < 0) {
+        if (plan.thin->place_of_sample[s] < 0) {
             continue;
         }
         for (const std::int32_t v : part.triangles[static_cast<std::size_t>(samples[s].triangle)]) {

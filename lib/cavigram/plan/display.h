@@ -17,8 +17,8 @@ struct Plan;
 
 /// The holes of a mold for one way up.
 struct MoldHoles {
-    std::vector<Vec3> pour_holes_mm;
-    std::vector<Vec3> vents_mm;
+    std::vector<Vec3> pour_holes_mm;  ///< Their places on the surface.
+    std::vector<Vec3> vents_mm;       ///< Their places, the best first.
 };
 
 /// A coarser surface to look at, with what is known of each of its vertices, and the sides from
@@ -30,11 +30,11 @@ struct DisplayBlock {
     std::vector<double> thin_mm;         ///< The same in listed thin places; infinity elsewhere.
     std::vector<double> density_kg_m3;   ///< Local mean inward of each vertex; empty without foam.
     std::vector<std::uint8_t> all_skin;  ///< 1 where the wall has no core; empty without foam.
-    View front;  ///< The part as it stands for the pour, from its widest side.
-    View side;   ///< A quarter turn to the right.
-    View top;    ///< From above, the front's lower edge toward the reader.
-    Silhouette top_outline;
-    Silhouette front_outline;
+    View front;                ///< The part as it stands for the pour, from its widest side.
+    View side;                 ///< A quarter turn to the right.
+    View top;                  ///< From above, the front's lower edge toward the reader.
+    Silhouette top_outline;    ///< The outline in `top`.
+    Silhouette front_outline;  ///< The outline in `front`.
     /// For each row of Plan::orientations; empty without the stages air and orient.
     std::vector<MoldHoles> ways;
 };
@@ -44,7 +44,11 @@ inline constexpr std::size_t kShownTriangles = 60'000;
 
 /// What the page, the pictures and the templates show of a plan. `surface` is the index of the
 /// part's mesh. Decimation, one nearest point for each vertex, two outlines: about 3 s for a
-/// million triangles. \pre plan.part. \throw Cancelled
+/// million triangles.
+///
+/// \pre plan.part.
+///
+/// \throw Cancelled
 [[nodiscard]] DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
                                          const RunContext& context = {});
 

@@ -6,6 +6,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 #include "cavigram/foam/mix_choice.h"
 #include "cavigram/plan/foam_choice_detail.h"
 
@@ -32,14 +33,13 @@ Ranged free_rise_here(const FoamCard& card, double air_kpa) {
 
 void check_contradictions(const FoamOptions& options, const FoamCard& card) {
     if (options.overpack && options.skin_thickness_mm) {
-        throw InvalidInput(
-            "--overpack and --skin-thickness settle the same thing; give one of them.");
+        throw InvalidInput(fmt::format("{} and {} settle the same thing; give one of them.",
+                                       setting("overpack"), setting("skin-thickness")));
     }
     if (!options.density_kg_m3 && options.basis && *options.basis != card.basis) {
-        throw InvalidInput(
-            fmt::format("--basis {} needs a --density: the card {} states its density as "
-                        "{}.",
-                        to_text(*options.basis), card.name, to_text(card.basis)));
+        throw InvalidInput(fmt::format("{} {} needs a {}: the card {} states its density as {}.",
+                                       setting("basis"), to_text(*options.basis),
+                                       setting("density"), card.name, to_text(card.basis)));
     }
     if (options.overpack && *options.overpack < 1.0) {
         throw InvalidInput(fmt::format("An overpack of {} would not fill the mold; give 1 or more.",

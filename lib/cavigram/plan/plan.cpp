@@ -9,6 +9,7 @@
 #include "cavigram/plan/bench_stage_detail.h"
 #include "cavigram/plan/cautions.h"
 #include "cavigram/plan/foam_stage_detail.h"
+#include "cavigram/plan/measure_stage_detail.h"
 #include "cavigram/plan/recipe_limits.h"
 #include "cavigram/plan/thin_stage_detail.h"
 
@@ -38,7 +39,7 @@ class Planner {
         plan_.input = std::move(prepared.input);
         plan_.part = std::move(prepared.part);
         take(prepared.findings);
-        measure();
+        plan_.measures = detail::measures_of(*plan_.part, context_);
         if (stages.foam) {
             weigh();
         }
@@ -92,26 +93,6 @@ class Planner {
         plan_.findings.insert(plan_.findings.end(), findings.begin(), findings.end());
     }
 
-    void measure() {
-        MeasuresBlock& measures = plan_.measures;
-        const Part& part = *plan_.part;
-        measures.mass = mass_properties(mesh(), context_);
-        measures.volume_low_mm3 = std::max(0.0, measures.mass.volume_mm3 - part.volume_below_mm3());
-        measures.volume_high_mm3 = measures.mass.volume_mm3 + part.volume_above_mm3();
-        measures.shells = part.shells().count;
-        std::size_t used = 0;
-        std::vector<bool> seen(mesh().vertices.size(), false);
-        for (const Triangle& t : mesh().triangles) {
-            for (const std::int32_t v : t) {
-                used += seen[static_cast<std::size_t>(v)] ? 0 : 1;
-                seen[static_cast<std::size_t>(v)] = true;
-            }
-        }
-        // V - E + F with E = 3F/2 on a closed surface.
-        const long euler = static_cast<long>(used) - static_cast<long>(mesh().triangles.size() / 2);
-        measures.genus = static_cast<int>(measures.shells - euler / 2);
-    }
-
     // Thickness is measured once, for the list of thin places as for the picture of the density.
     [[nodiscard]] ThicknessMap thickness(double skin_mm, bool for_density) {
         return detail::part_thickness(*plan_.part, surface(),
@@ -126,14 +107,14 @@ class Planner {
     }
 
     detail::FoamConditions foam_conditions() {
-        const std::size_t given = request_.air.vents_mm.size();
+        const std::size_t given = request_.air.vents_at_mm.size();
         return {.mesh = mesh(),
                 .surface = surface(),
                 .measures = plan_.measures,
                 .part = request_.part,
-                .pour_hole_mm = plan_.pour_hole_after == PourHoleAfter::none
-                                    ? 0.0
-                                    : request_.bench.pour_hole_mm,
+                .pour_hole_width_mm = plan_.pour_hole_after == PourHoleAfter::none
+                                          ? 0.0
+                                          : request_.bench.pour_hole_width_mm,
                 .temperature_c = request_.bench.temperature_c,
                 .vents = given > 0 ? static_cast<int>(given) : request_.air.most_vents};
     }
@@ -151,9 +132,6 @@ class Planner {
         detail::FoamStage stage =
             detail::foam_stage(request_.foam, family_, foam_conditions(), context_);
         plan_.foam = std::move(stage.block);
-        plan_.batch = std::move(stage.batch);
-        plan_.finish =
-            finish(plan_.measures.mass.area_mm2, request_.foam.finish_g_m2, request_.foam.copies);
         take(stage.findings);
         take(recipe_findings(plan_));
     }
@@ -178,7 +156,7 @@ class Planner {
         const double volume = plan_.measures.mass.volume_mm3;
         air_conditions_ = {.volume_mm3 = volume,
                            .rate_mm3_s = foam.rate_share_per_s * volume,
-                           .pour_hole_width_mm = request_.bench.pour_hole_mm,
+                           .pour_hole_width_mm = request_.bench.pour_hole_width_mm,
                            .wall_mm = request_.foam.mold_wall_mm.value_or(kMoldWall_mm),
                            .pressure_kpa = foam.pressure_kpa,
                            .liquid_mm3 = foam.liquid_share * volume,
@@ -213,7 +191,6 @@ class Planner {
                                            .mass = plan_.measures.mass,
                                            .up = air_.up,
                                            .foam = *plan_.foam,
-                                           .batch = *plan_.batch,
                                            .pour_hole_after = plan_.pour_hole_after},
                                           context_);
         take(plan_.bench->findings);

@@ -45,25 +45,25 @@ struct FoamOptions {
     /// Wanted density; without a basis it is the finished part's mean, the number that a person can
     /// check on a scale.
     std::optional<double> density_kg_m3;
-    std::optional<DensityBasis> basis;
-    std::optional<double> overpack;
-    std::optional<double> skin_thickness_mm;
-    std::optional<double> skin_density_kg_m3;
-    std::optional<SkinProfile> profile;
-    double air_kpa = kAtmosphere_kpa;      ///< Of the room.
-    std::optional<double> mold_holds_kpa;  ///< None: kMoldHolds_kpa, a guess.
-    std::optional<double> mold_wall_mm;    ///< Through which holes go; none: kMoldWall_mm, a guess.
-    std::optional<double> cell_mm;         ///< As DepthOptions::cell_mm.
-    std::optional<double> waste_share;     ///< None: the shop's own, else BatchRequest's default.
-    std::optional<WasteFilm> waste_film;   ///< Instead of a share.
-    std::optional<double> cup_residue_g;   ///< Of A, left in its own cup; none: nothing.
-    Weighing weighing = Weighing::tared;
-    double pigment_share = 0.0;
-    double scale_readability_g = 1.0;
-    bool scale_in_ounces = false;  ///< As BatchRequest.
-    double spare_g = 0.0;
-    int copies = 1;
-    std::optional<double> finish_g_m2;      ///< Pigment or paint; none: kFinish_g_m2, a guess.
+    std::optional<DensityBasis> basis;         ///< Of density_kg_m3.
+    std::optional<double> overpack;            ///< Mean over free-rise density.
+    std::optional<double> skin_thickness_mm;   ///< As measured.
+    std::optional<double> skin_density_kg_m3;  ///< As measured.
+    std::optional<SkinProfile> profile;        ///< How the skin fades into the core.
+    double air_kpa = kAtmosphere_kpa;          ///< Of the room.
+    std::optional<double> mold_holds_kpa;      ///< None: kMoldHolds_kpa, a guess.
+    std::optional<double> mold_wall_mm;   ///< Through which holes go; none: kMoldWall_mm, a guess.
+    std::optional<double> cell_mm;        ///< As DepthOptions::cell_mm.
+    std::optional<double> waste_share;    ///< None: the shop's own, else BatchRequest's default.
+    std::optional<WasteFilm> waste_film;  ///< Instead of a share.
+    std::optional<double> cup_residue_g;  ///< Of A, left in its own cup; none: nothing.
+    Weighing weighing = Weighing::tared;  ///< How a cup's contents are weighed.
+    double pigment_share = 0.0;           ///< As BatchRequest.
+    double scale_readability_g = 1.0;     ///< As BatchRequest.
+    bool scale_in_ounces = false;         ///< As BatchRequest.
+    double spare_g = 0.0;                 ///< As BatchRequest.
+    int copies = 1;                       ///< As BatchRequest.
+    std::optional<double> finish_g_m2;    ///< Pigment or paint; none: kFinish_g_m2, a guess.
     std::optional<double> largest_batch_g;  ///< As BatchRequest::largest_g.
     /// More parts that are poured from the same cup; same scale as the first.
     std::vector<AlsoPart> also;
@@ -74,15 +74,15 @@ struct FoamOptions {
 
 /// One way up, and what is open.
 struct AirOptions {
-    Vec3 up = Vec3::UnitZ();
+    Vec3 up = Vec3::UnitZ();  ///< Any length but zero.
     /// False: `up` is only how the file stands. It is scored beside the others, and where the stage
     /// orient runs too, its first choice is planned for.
     bool up_given = true;
-    std::optional<Vec3> pour_hole_mm;  ///< None: the highest place.
+    std::optional<Vec3> pour_hole_at_mm;  ///< None: the highest place.
     /// What becomes of the pour hole while the foam rises. None: there is none where the pour
     /// method that was asked for needs none and no place is given for it, else it is vented.
     std::optional<PourHoleAfter> pour_hole_after;
-    std::vector<Vec3> vents_mm;  ///< None: up to most_vents are proposed.
+    std::vector<Vec3> vents_at_mm;  ///< None: up to most_vents are proposed.
     int most_vents = 3;  ///< More holes than this are hard to plug; common practice, no source.
     std::optional<double> smallest_pocket_mm3;  ///< As PocketOptions::min_volume_mm3.
     /// The side that is seen: holes keep off it, and the search for a way up counts those on it.
@@ -95,20 +95,20 @@ struct AirOptions {
 struct BenchOptions {
     std::optional<double> temperature_c;       ///< None: the card's own.
     std::optional<double> mold_temperature_c;  ///< None: as the liquids.
-    BenchTimes times;
-    double pour_hole_mm = 15.0;            ///< As BenchRequest.
-    std::optional<double> viscosity_pa_s;  ///< None: the card's.
-    std::optional<PourMethod> method;
+    BenchTimes times;                          ///< The person's own seconds.
+    double pour_hole_width_mm = 15.0;          ///< As BenchRequest.
+    std::optional<double> viscosity_pa_s;      ///< None: the card's.
+    std::optional<PourMethod> method;          ///< None: the best that fits.
 };
 
 /// Everything that a command can ask for.
 struct PlanRequest {
-    PartRequest part;
-    FoamOptions foam;
+    PartRequest part;                     ///< Which file.
+    FoamOptions foam;                     ///< Which foam, how dense, how weighed.
     std::optional<double> thin_limit_mm;  ///< None: twice the skin, at least kHardToFill_mm.
     std::optional<double> thicken_mm;     ///< What every wall would gain in all; none: not asked.
-    AirOptions air;
-    BenchOptions bench;
+    AirOptions air;                       ///< Way up, openings.
+    BenchOptions bench;                   ///< Room and hands.
 };
 
 /// Gaps narrower than this are hard to fill by a rising foam. Common practice, no source.
@@ -116,124 +116,150 @@ inline constexpr double kHardToFill_mm = 4.0;
 
 /// Which stages to compute beyond reading, mending and measuring.
 struct Stages {
-    bool thin = false;
-    bool foam = false;
+    bool thin = false;     ///< Where the part is thin.
+    bool foam = false;     ///< Grams, and the window of the pour.
     bool density = false;  ///< What is beneath each place of the surface. Needs foam.
-    bool air = false;
-    bool bench = false;  ///< Needs foam.
-    bool orient = false;
+    bool air = false;      ///< Pockets and vents.
+    bool bench = false;    ///< Needs foam.
+    bool orient = false;   ///< The search for a way up.
     bool display = false;  ///< What the page, the pictures and the templates show.
 };
 
+/// What a part measures.
 struct MeasuresBlock {
-    MassProperties mass;
-    double volume_low_mm3 = 0.0;
-    double volume_high_mm3 = 0.0;
-    int shells = 0;
-    int genus = 0;  ///< Handles over all shells: (2 shells - Euler number) / 2.
+    MassProperties mass;           ///< Volume, area, moments.
+    double volume_low_mm3 = 0.0;   ///< Likely range, from mending.
+    double volume_high_mm3 = 0.0;  ///< Likely range, from mending.
+    int shells = 0;                ///< Closed surfaces.
+    int genus = 0;                 ///< Handles over all shells: (2 shells - Euler number) / 2.
 };
 
 /// Thickness is measured, and colored, up to this many times the limit of what counts as thin;
 /// beyond it is only "thick".
 inline constexpr double kShownOverLimit = 3.0;
 
-/// Where a thin place is, as a person with a ruler would say it.
+/// A thin place, and where it is as a person with a ruler would say it.
 struct ThinPlace {
-    PlaceWords where;
-    std::optional<std::size_t> pair;  ///< The region that is its mirror image, if any,
+    ThinRegion region;                ///< As measured.
+    PlaceWords where;                 ///< By ruler.
+    std::optional<std::size_t> pair;  ///< The place that is its mirror image, if any,
     std::string pair_words;           ///< and words for both.
 };
 
+/// Where the part is thin.
 struct ThinBlock {
-    double limit_mm = 0.0;
-    double skin_mm = 0.0;  ///< Below twice this a wall is all skin.
-    double all_skin_area_mm2 = 0.0;
-    ThicknessMap map;
-    ThinRegions regions;
-    std::vector<ThinPlace> places;       ///< As regions.regions.
+    double limit_mm = 0.0;           ///< Walls thinner than this are listed.
+    double skin_mm = 0.0;            ///< Below twice this a wall is all skin.
+    double all_skin_area_mm2 = 0.0;  ///< Of such walls among the places.
+    ThicknessMap map;                ///< Thickness all over the part.
+    std::vector<ThinPlace> places;   ///< The worst first.
+    SmallRegions small;              ///< Those too small to be listed.
+    /// For each sample of the map the index of its place in `places`, or -1.
+    std::vector<std::int32_t> place_of_sample;
     std::optional<Thickened> thickened;  ///< If it was asked for.
 };
 
-/// Another part that is poured from the same cup.
+/// Another part that is poured from the same cup, read, measured and weighed by itself.
 struct AlsoPoured {
-    std::string file;
-    double volume_mm3 = 0.0;
-    double part_mass_g = 0.0;
+    InputBlock input;          ///< The file as it was understood.
+    std::optional<Part> part;  ///< Mended; always there once it was read.
+    MeasuresBlock measures;    ///< Of that part.
+    double part_mass_g = 0.0;  ///< Skin and core of that part.
 };
 
 /// Foam that fills pour hole and vents, through the mold's wall.
 struct HolesFoam {
-    double pour_hole_mm = 0.0;  ///< Width; 0: no pour hole.
-    int vents = 0;              ///< As many as are given, or as may be made.
-    double vent_mm = 0.0;       ///< Width of each.
-    double wall_mm = kMoldWall_mm;
-    double volume_mm3 = 0.0;  ///< pi/4 d2 times wall, of all.
-    double mass_g = 0.0;      ///< At the part's mean density.
+    double pour_hole_width_mm = 0.0;  ///< 0: no pour hole.
+    int vents = 0;                    ///< As many as are given, or as may be made.
+    double vent_width_mm = 0.0;       ///< Of each.
+    double wall_mm = kMoldWall_mm;    ///< Length of the holes.
+    double volume_mm3 = 0.0;          ///< pi/4 d2 times wall, of all.
+    double mass_g = 0.0;              ///< At the part's mean density.
 };
 
 /// One known mix of the foam: its card, and its free rise in the room's air.
 struct KnownMix {
-    FoamCard card;
-    Ranged free_rise_kg_m3;
+    FoamCard card;           ///< At that mix.
+    Ranged free_rise_kg_m3;  ///< In the room's air.
 };
 
 /// The same finished density with another mix.
 struct OtherMix {
-    MixRatio mix;
-    double packing_factor = 0.0;
-    double part_a_g = 0.0;  ///< 0: it would not fill the mold.
-    double part_b_g = 0.0;
-    double pressure_kpa = 0.0;
-    bool firmer = false;  ///< More of A: firmer and lighter in free rise.
+    MixRatio mix;                 ///< By weight.
+    double packing_factor = 0.0;  ///< Mean over free-rise density.
+    double part_a_g = 0.0;        ///< 0: it would not fill the mold.
+    double part_b_g = 0.0;        ///< As part_a_g.
+    double pressure_kpa = 0.0;    ///< About what it presses with.
+    bool firmer = false;          ///< More of A: firmer and lighter in free rise.
 };
 
+/// How the mix was settled, and which others there are.
+struct Mixes {
+    bool chosen = false;          ///< By the wanted density.
+    bool clamped = false;         ///< The foam has no mix that light or dense.
+    std::vector<KnownMix> known;  ///< All that are known of the foam, the named card first.
+    bool open = false;            ///< A density of the finished part would choose between them,
+    double packing_for_density = 1.0;  ///< as the one that it packs to so many times its free rise.
+    std::optional<OtherMix> other;     ///< The same density the other way, if there is one.
+};
+
+/// Where the skin lies, and how well its volume is known.
+struct SkinBlock {
+    DepthVolume depth;         ///< Volume within each depth of the surface.
+    double error_share = 0.0;  ///< Likely relative error of the skin's volume.
+    /// The profile integrated over the depth curve against the part's mass: rounding error.
+    double closes_to_share = 0.0;
+    /// What a measured skin takes of the cavity, whatever is poured.
+    std::optional<double> measured_mm3;
+};
+
+/// Mix, skin and core, and what goes into the cup.
 struct FoamBlock {
-    FoamCard card;  ///< As used, interpolated where a mix asked for it.
-    FoamRequest request;
+    FoamCard card;                              ///< As used, interpolated where a mix asked for it.
+    FoamRequest request;                        ///< What skin and core were computed for.
     DensityBasis basis = DensityBasis::molded;  ///< Of the wanted density, or the card's.
-    std::optional<double> wanted_kg_m3;
-    bool mix_chosen = false;   ///< By the wanted density.
-    bool mix_clamped = false;  ///< The foam has no mix that light or dense.
+    std::optional<double> wanted_kg_m3;         ///< As FoamOptions::density_kg_m3.
+    Mixes mixes;                                ///< How the mix was settled.
     /// What the shop's castings make of this part, with a prediction interval; where they settle
     /// its mass.
     std::optional<Estimate> predicted_g;
-    FoamMass mass;
-    DepthVolume depth;
-    double skin_error_share = 0.0;  ///< Likely relative error of the skin's volume.
-    /// The profile integrated over the depth curve against the part's mass: rounding error.
-    double skin_closes_to_share = 0.0;
-    double expansion_ratio = 0.0;  ///< Liquid to free-rise volume.
-    double air_kpa = kAtmosphere_kpa;
-    HolesFoam holes;
-    PourWindow window;  ///< Of the cavity with its holes.
-    std::optional<OtherMix> other;
-    std::vector<KnownMix> mixes;  ///< All that are known of the foam, the named card first.
-    bool mix_is_open = false;     ///< A density of the finished part would choose between them,
-    double packing_for_density = 1.0;  ///< as the one that it packs to so many times its free rise.
-    /// What a measured skin takes of the cavity, whatever is poured.
-    std::optional<double> measured_skin_mm3;
+    FoamMass mass;                     ///< Skin and core.
+    SkinBlock skin;                    ///< Where the skin lies.
+    double expansion_ratio = 0.0;      ///< Liquid to free-rise volume.
+    double air_kpa = kAtmosphere_kpa;  ///< Of the room.
+    HolesFoam holes;                   ///< Foam in pour hole and vents.
+    PourWindow window;                 ///< Of the cavity with its holes.
+    Batch batch;                ///< What goes into the cup for this part and those poured with it.
+    Finish finish;              ///< Pigment or paint for the part's surface.
     double liquid_share = 0.0;  ///< Of the cavity, before it rises.
     /// What a hand meets: mean density beneath each place of the surface, for each triangle and
     /// vertex of the part's mesh. With the stage density.
     std::optional<DensityMap> density;
-    std::vector<AlsoPoured> also;
+    std::vector<AlsoPoured> also;  ///< In the order of FoamOptions::also.
+};
+
+/// A pour hole, or a vent that was given, as a person drills it.
+struct SizedOpening {
+    Opening opening;           ///< As it was understood.
+    std::string where;         ///< By ruler, as place_words.
+    double diameter_mm = 0.0;  ///< Of the vent, or of the hole in the pour hole's cover; 0: none.
 };
 
 /// A proposed or given vent with the width that its air needs.
 struct SizedVent {
-    Vec3 at_mm = Vec3::Zero();
-    double frees_mm3 = 0.0;
+    Vec3 at_mm = Vec3::Zero();  ///< Its place on the surface.
+    double frees_mm3 = 0.0;     ///< Air that it lets out beyond those before it.
     double residual_mm3 = 0.0;  ///< Air that stays with it and those before it.
-    double diameter_mm = 0.0;
-    bool given = false;
-    std::string where;  ///< By ruler, as place_words.
-    int merged = 0;     ///< As Vent::merged.
+    double diameter_mm = 0.0;   ///< To drill.
+    bool given = false;         ///< By the person; else proposed.
+    std::string where;          ///< By ruler, as place_words.
+    int merged = 0;             ///< As Vent::merged.
 };
 
 /// Air that stays with the best so many vents.
 struct LeftAfter {
-    std::size_t vents = 0;
-    double trapped_mm3 = 0.0;
+    std::size_t vents = 0;      ///< So many.
+    double trapped_mm3 = 0.0;   ///< Air that stays.
     double squeezed_mm3 = 0.0;  ///< Once the foam presses as it does at the end.
 };
 
@@ -245,63 +271,66 @@ struct ShowCost {
 
 /// What of the foam the widths of vents, the pressure and the liquid rest on.
 struct AirBasis {
-    std::string card;
-    double temperature_c = 0.0;  ///< Today's; the rise takes as long as it does there.
-    double free_rise_kg_m3 = 0.0;
-    double packing_factor = 1.0;  ///< Mean density over free rise.
+    std::string card;              ///< The foam card's name.
+    double temperature_c = 0.0;    ///< Today's; the rise takes as long as it does there.
+    double free_rise_kg_m3 = 0.0;  ///< Of the mix, in the room's air.
+    double packing_factor = 1.0;   ///< Mean density over free rise.
 };
 
+/// The air once more by upright columns, which share nothing with the first method but the mesh.
+struct SecondMethod {
+    int columns = 0;                     ///< Along the longer side.
+    double piece_difference_mm3 = 0.0;   ///< Largest, of a piece of air.
+    double volume_difference_mm3 = 0.0;  ///< The part's volume by columns less the first's.
+};
+
+/// Air, pour hole and vents for one way up.
 struct AirBlock {
-    Vec3 up = Vec3::UnitZ();
-    PourHoleAfter pour_hole_after = PourHoleAfter::vented;
+    Vec3 up = Vec3::UnitZ();                                ///< How the part stands while it rises.
+    PourHoleAfter pour_hole_after = PourHoleAfter::vented;  ///< As it was settled.
     double cover_drill_mm = 0.0;  ///< Of the hole in each pour hole's cover; 0: there is none.
-    AirBasis rests_on;
-    std::vector<Opening> openings;
-    std::vector<std::string> openings_where;  ///< Each by ruler, as place_words.
-    bool no_opening = false;  ///< Without vents nothing lets air out: all of it stays.
-    TrappedAir unvented;
-    std::vector<SizedVent> vents;
-    double trapped_vented_mm3 = 0.0;
-    double smallest_pocket_mm3 = 0.0;
-    std::vector<LeftAfter> left_after;  ///< With none, one, two ... of the best vents.
-    double pressure_kpa = 0.0;          ///< The foam's, that left_after is squeezed with.
-    std::optional<ShowCost> show;
+    AirBasis rests_on;            ///< What of the foam the figures rest on.
+    std::vector<SizedOpening> openings;  ///< Pour holes, and vents that were given.
+    bool no_opening = false;             ///< Without vents nothing lets air out: all of it stays.
+    TrappedAir unvented;                 ///< With the pour holes alone.
+    std::vector<SizedVent> vents;        ///< The best first.
+    double trapped_vented_mm3 = 0.0;     ///< Air that stays with these vents.
+    double smallest_pocket_mm3 = 0.0;    ///< Pockets below this are not listed.
+    std::vector<LeftAfter> left_after;   ///< With none, one, two ... of the best vents.
+    double pressure_kpa = 0.0;           ///< The foam's, that left_after is squeezed with.
+    std::optional<ShowCost> show;        ///< With AirOptions::show.
     Pools pools;  ///< Where liquid gathers that comes in by the first pour hole.
-    double neck_mm = 0.0;
-    std::optional<NarrowNecks> necks;  ///< With the openings and vents above.
+    std::optional<NarrowNecks> necks;  ///< With the openings and vents above; none: not looked for.
     double air_rate_mm3_s = 0.0;  ///< At the fastest of the rise; what the vents are sized for.
-    int second_columns = 0;       ///< The second method: columns along the longer side.
-    double second_piece_mm3 =
-        0.0;  ///< Largest difference of a piece of air between the two methods.
-    double second_volume_mm3 = 0.0;  ///< The second method's volume of the part less the first's.
+    SecondMethod second;          ///< The same air by another method.
 };
 
 /// All that is known of one part: a block for each stage that ran.
 struct Plan {
-    PlanRequest request;  ///< What it was asked for.
-    InputBlock input;
-    std::optional<Part> part;
-    MeasuresBlock measures;
-    std::optional<ThinBlock> thin;
-    std::optional<FoamBlock> foam;
-    std::optional<Batch> batch;
-    std::optional<Finish> finish;  ///< With foam.
-    std::optional<AirBlock> air;
-    std::optional<BenchPlan> bench;
+    PlanRequest request;             ///< What it was asked for.
+    InputBlock input;                ///< The file as it was understood.
+    std::optional<Part> part;        ///< Mended; always there in a plan that was made.
+    MeasuresBlock measures;          ///< What the part measures.
+    std::optional<ThinBlock> thin;   ///< With Stages::thin.
+    std::optional<FoamBlock> foam;   ///< With Stages::foam.
+    std::optional<AirBlock> air;     ///< With Stages::air.
+    std::optional<BenchPlan> bench;  ///< With Stages::bench.
     PourHoleAfter pour_hole_after = PourHoleAfter::vented;  ///< As it was settled.
-    std::optional<Orientations> orientations;
-    bool up_given = true;  ///< As AirOptions: what the row marked `asked` is.
-    std::optional<DisplayBlock> display;
-    std::vector<Finding> findings;
-    std::vector<std::string> cautions;
+    std::optional<Orientations> orientations;               ///< With Stages::orient.
+    bool up_given = true;                 ///< As AirOptions: what the row marked `asked` is.
+    std::optional<DisplayBlock> display;  ///< With Stages::display.
+    std::vector<Finding> findings;        ///< Of all stages, in the order in which they ran.
+    std::vector<std::string> cautions;    ///< For the person at the bench.
 };
 
 /// The card that the options ask for, at the mix that they give or that their density chooses.
+///
 /// \throw InvalidInput, UnusableInput
 [[nodiscard]] FoamCard card_of(const FoamOptions& options);
 
-/// Reads the part and computes the stages asked for, each once. \throw InvalidInput, UnusableInput,
-/// Cancelled
+/// Reads the part and computes the stages asked for, each once.
+///
+/// \throw InvalidInput, UnusableInput, Cancelled
 [[nodiscard]] Plan make_plan(const PlanRequest& request, const Stages& stages,
                              const RunContext& context = {});
 

@@ -32,15 +32,15 @@ void judge_volume(const Plan& plan, std::vector<Finding>& findings) {
 
 void judge_skin(const Plan& plan, std::vector<Finding>& findings) {
     const FoamBlock& foam = *plan.foam;
-    if (!(foam.skin_error_share > kWorstSkinShare)) {
+    if (!(foam.skin.error_share > kWorstSkinShare)) {
         return;
     }
     findings.push_back(
         {Severity::stop,
          "skin_unsure",
          fmt::format("The skin's volume is known to {} % only with cells of {}; {} {}.",
-                     significant(100.0 * foam.skin_error_share, 2),
-                     told(foam.depth.cell_mm, Kind::length),
+                     significant(100.0 * foam.skin.error_share, 2),
+                     told(foam.skin.depth.cell_mm, Kind::length),
                      plan.request.foam.cell_mm ? "have cells chosen that resolve it, without"
                                                : "give a finer",
                      setting("cell")),
@@ -48,7 +48,7 @@ void judge_skin(const Plan& plan, std::vector<Finding>& findings) {
 }
 
 void judge_cup(const Plan& plan, std::vector<Finding>& findings) {
-    const Batch& batch = *plan.batch;
+    const Batch& batch = plan.foam->batch;
     if (plan.request.foam.largest_batch_g || batch.pour_mass_g <= kStirredByHand_g) {
         return;
     }
@@ -65,7 +65,7 @@ void judge_cup(const Plan& plan, std::vector<Finding>& findings) {
 
 void judge_pressure(const Plan& plan, std::vector<Finding>& findings) {
     const PourWindow& window = plan.foam->window;
-    if (window.pressure_kpa <= std::max(kStrappedByHand_kpa, window.mold_holds_kpa)) {
+    if (window.pressure_kpa <= std::max(kStrappedByHand_kpa, window.request.mold_holds_kpa)) {
         return;
     }
     findings.push_back(

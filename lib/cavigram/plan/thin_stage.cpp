@@ -9,15 +9,17 @@ namespace cavigram::detail {
 namespace {
 
 // Each region in words; of two that mirror each other the better placed one speaks for both.
-std::vector<ThinPlace> places_of(const std::vector<ThinRegion>& regions, const PlaceFrame& frame) {
+std::vector<ThinPlace> places_of(std::vector<ThinRegion> regions, const PlaceFrame& frame) {
     std::vector<ThinPlace> places(regions.size());
     for (std::size_t i = 0; i < regions.size(); ++i) {
-        places[i].where = place_words(frame, regions[i].extent_mm);
+        places[i].region = std::move(regions[i]);
+        const Box3& extent = places[i].region.extent_mm;
+        places[i].where = place_words(frame, extent);
         for (std::size_t j = 0; j < i && !places[i].pair; ++j) {
             if (places[j].pair) {
                 continue;
             }
-            if (const auto words = pair_words(frame, regions[j].extent_mm, regions[i].extent_mm)) {
+            if (const auto words = pair_words(frame, places[j].region.extent_mm, extent)) {
                 places[i].pair = j;
                 places[j].pair = i;
                 places[i].pair_words = places[j].pair_words = *words;
@@ -52,14 +54,16 @@ ThinBlock thin_stage(const Part& part, ThicknessMap map, const MassProperties& m
     options.limit_mm = limit_mm;
     options.skin_mm = skin_mm;
     options.flow_gap_mm = kHardToFill_mm;
-    block.regions = thin_regions(part.adjacent(), block.map, options);
-    for (const ThinRegion& region : block.regions.regions) {
+    ThinRegions found = thin_regions(part.adjacent(), block.map, options);
+    if (thicken_mm) {
+        block.thickened = thickened(block.map, found, *thicken_mm);
+    }
+    for (const ThinRegion& region : found.regions) {
         block.all_skin_area_mm2 += region.all_skin ? region.area_mm2 : 0.0;
     }
-    block.places = places_of(block.regions.regions, place_frame(mass));
-    if (thicken_mm) {
-        block.thickened = thickened(block.map, block.regions, options, *thicken_mm);
-    }
+    block.places = places_of(std::move(found.regions), place_frame(mass));
+    block.small = found.small;
+    block.place_of_sample = std::move(found.of_sample);
     return block;
 }
 

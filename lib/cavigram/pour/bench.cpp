@@ -9,8 +9,10 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/constants.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 #include "cavigram/pour/bench_notes_detail.h"
 #include "cavigram/venting/vent_flow.h"
 
@@ -20,11 +22,16 @@ namespace {
 
 constexpr std::array kMethods = {PourMethod::through_hole, PourMethod::open_half_and_turn,
                                  PourMethod::brush_first};
-void check(double value, const char* what, double least) {
-    if (!(value >= least) || !std::isfinite(value)) {
-        throw InvalidInput(fmt::format("{} is {}; give {} or more.", what, significant(value, 3),
-                                       significant(least, 3)));
+
+// `kind`: of the value; none where its name says the unit.
+void check(double value, const char* what, double least, std::optional<Kind> kind = std::nullopt) {
+    if (value >= least && std::isfinite(value)) {
+        return;
     }
+    const auto words = [&](double v) {
+        return kind && std::isfinite(v) ? told_own(v, *kind, 3) : significant(v, 3);
+    };
+    throw InvalidInput(fmt::format("{} is {}; give {} or more.", what, words(value), words(least)));
 }
 
 void validate_counts(const BenchRequest& r) {
@@ -48,18 +55,18 @@ void validate(const BenchRequest& r) {
     check(r.times.plug_s, "The time to cover the hole in s", 0.0);
     check(r.times.turn_grace_s, "The grace for turning in s", 0.0);
     check(r.times.brush_cm2_s, "The brushing speed in cm2/s", 0.1);
-    check(r.pour_mass_g, "The pour's mass in g", 1e-6);
-    check(r.liquid_kg_m3, "The liquid's density in kg/m3", 100.0);
+    check(r.pour_mass_g, "The pour's mass", 1e-6, Kind::mass);
+    check(r.liquid_kg_m3, "The liquid's density", 100.0, Kind::density);
     check(r.viscosity_pa_s, "The viscosity in Pa s", 1e-4);
-    check(r.pour_hole_mm, "The pour hole in mm", 0.1);
-    check(r.hole_length_mm, "The pour hole's length in mm", 0.1);
-    check(r.funnel_head_mm, "The funnel's head in mm", 0.0);
-    check(r.mold_mass_g.value_or(r.pour_mass_g), "The liquid of one mold in g", 1e-6);
+    check(r.pour_hole_width_mm, "The pour hole's width", 0.1, Kind::length);
+    check(r.hole_length_mm, "The pour hole's length", 0.1, Kind::length);
+    check(r.funnel_head_mm, "The funnel's head", 0.0, Kind::length);
+    check(r.mold_mass_g.value_or(r.pour_mass_g), "The liquid of one mold", 1e-6, Kind::mass);
     check(r.packing_factor, "The packing factor", 1e-3);
-    check(r.cavity_mm3, "The cavity in mm3", 0.0);
-    check(r.open_half_mm3, "The open half in mm3", 0.0);
-    check(r.area_mm2, "The area in mm2", 0.0);
-    check(r.widest_hole_mm.value_or(1.0), "The width for a hole in mm", 0.1);
+    check(r.cavity_mm3, "The cavity", 0.0, Kind::volume);
+    check(r.open_half_mm3, "The open half", 0.0, Kind::volume);
+    check(r.area_mm2, "The area", 0.0, Kind::area);
+    check(r.widest_hole_mm.value_or(1.0), "The width for a hole", 0.1, Kind::length);
     validate_counts(r);
 }
 
@@ -156,7 +163,7 @@ void add_cups(MethodBudget& b, const BenchPlan& plan) {
     const char* const where = hole          ? r.molds > 1 ? "through the holes" : "through the hole"
                               : r.molds > 1 ? "into the open halves"
                                             : "into the open half";
-    const double pour_s = hole ? hole_pour_s(r, r.pour_hole_mm) : tip_s(r);
+    const double pour_s = hole ? hole_pour_s(r, r.pour_hole_width_mm) : tip_s(r);
     for (int cup = 1; cup <= r.cups; ++cup) {
         const std::string which = r.cups > 1 ? fmt::format(" cup {} of {}", cup, r.cups) : "";
         add_step(b, plan, StepKind::stir, "stir" + which, r.times.stir_s);
@@ -173,11 +180,11 @@ void judge(MethodBudget& b, const BenchRequest& r) {
         if (!r.has_pour_hole) {
             b.possible = false;
             b.why_not = "the mold has no pour hole";
-        } else if (r.widest_hole_mm && r.pour_hole_mm > *r.widest_hole_mm) {
+        } else if (r.widest_hole_mm && r.pour_hole_width_mm > *r.widest_hole_mm) {
             b.possible = false;
-            b.why_not =
-                fmt::format("a hole of {} mm is wider than the part, {} mm",
-                            significant(r.pour_hole_mm, 3), significant(*r.widest_hole_mm, 3));
+            b.why_not = fmt::format("a hole of {} is wider than the part, {}",
+                                    told_own(r.pour_hole_width_mm, Kind::length, 3),
+                                    told_own(*r.widest_hole_mm, Kind::length, 3));
         }
     } else if (r.open_half_mm3 > 0.0 && mold_liquid_mm3(r) > r.open_half_mm3) {
         b.possible = false;
@@ -191,8 +198,8 @@ void judge(MethodBudget& b, const BenchRequest& r) {
         });
         b.why_not = fmt::format("{}{} at {} s, {} s too late",
                                 b.tightest == Deadline::poured && r.cups > 1
-                                    ? fmt::format("the last of {} cups is ", r.cups).c_str()
-                                    : "",
+                                    ? fmt::format("the last of {} cups is ", r.cups)
+                                    : std::string(),
                                 to_text(b.tightest), significant(late->end_s, 3),
                                 significant(-b.spare_s, 2));
     }
@@ -293,13 +300,9 @@ const char* to_text(PourMethod method) {
 }
 
 PourMethod parse_pour_method(std::string_view text, std::string_view name) {
-    for (const PourMethod method : kMethods) {
-        if (text == to_text(method)) {
-            return method;
-        }
-    }
-    throw InvalidInput(fmt::format(
-        "{} is \"{}\"; give through_hole, open_half_and_turn or brush_first.", name, text));
+    return parse_choice<PourMethod>(
+        text, name,
+        {PourMethod::through_hole, PourMethod::open_half_and_turn, PourMethod::brush_first});
 }
 
 const char* to_text(StepKind kind) {
@@ -355,7 +358,7 @@ BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request) {
         plan.film_mm = drained_film_mm(request.viscosity_pa_s, request.liquid_kg_m3,
                                        request.wall_mm, kDrainTime_s);
     }
-    const Hole hole{.diameter_mm = request.pour_hole_mm, .length_mm = request.hole_length_mm};
+    const Hole hole{.diameter_mm = request.pour_hole_width_mm, .length_mm = request.hole_length_mm};
     const Fluid liquid{request.liquid_kg_m3, request.viscosity_pa_s};
     plan.hole_flow_ml_s = pour_flow_ml_s(hole, liquid, request.funnel_head_mm);
     plan.hole_reynolds = reynolds(hole, liquid, plan.hole_flow_ml_s);
@@ -365,11 +368,10 @@ BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request) {
 }
 
 double drained_film_mm(double viscosity_pa_s, double liquid_kg_m3, double wall_mm, double drain_s) {
-    constexpr double kGravity = 9.80665;
     // The film at depth x below the top is sqrt(mu x/(rho g t)); its mean over the wall is 2/3 of
     // that at the foot.
     return 2.0 / 3.0 * 1000.0 *
-           std::sqrt(viscosity_pa_s * wall_mm / 1000.0 / (liquid_kg_m3 * kGravity * drain_s));
+           std::sqrt(viscosity_pa_s * wall_mm / 1000.0 / (liquid_kg_m3 * kGravity_m_s2 * drain_s));
 }
 
 }  // namespace cavigram

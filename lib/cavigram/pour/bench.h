@@ -22,7 +22,9 @@ enum class PourMethod {
 
 /// The word for a method in text and JSON.
 [[nodiscard]] const char* to_text(PourMethod method);
-/// The way back. \throw InvalidInput naming the three words
+/// The way back.
+///
+/// \throw InvalidInput naming the three words
 [[nodiscard]] PourMethod parse_pour_method(std::string_view text, std::string_view name);
 
 /// What a person does in one step.
@@ -52,25 +54,25 @@ struct BenchTimes {
 struct BenchRequest {
     double temperature_c = 23.0;               ///< Of liquids and room.
     std::optional<double> mold_temperature_c;  ///< None: as the liquids.
-    TemperatureRule rule;
-    RiseCurve curve = RiseCurve::gompertz;
-    BenchTimes times;
+    TemperatureRule rule;                   ///< How the card's times change with the temperature.
+    RiseCurve curve = RiseCurve::gompertz;  ///< Along which the foam rises.
+    BenchTimes times;                       ///< The person's own seconds.
     double pour_mass_g = 0.0;  ///< In all cups of one pour; what will stick to a cup is counted
                                ///< too, which errs on the safe side.
     /// Liquid that this part's mold takes; none: the whole pour.
     std::optional<double> mold_mass_g;
     int cups = 1;   ///< That pour is stirred in so many, one after another by one person.
     int molds = 1;  ///< Parts poured from the same cups, each in a mold of its own.
-    double liquid_kg_m3 = 1080.0;
-    double viscosity_pa_s = 1.0;   ///< Of the stirred mix; 0.5 to 3 is common (from memory).
-    double packing_factor = 1.15;  ///< Of foam in the mold over what fills it rising freely.
-    double expansion_ratio = 8.4;  ///< Free-rise volume over that of the liquid.
-    double cavity_mm3 = 0.0;       ///< Of this part's mold; 0: not known.
-    double open_half_mm3 = 0.0;    ///< What the open half holds; 0: not known.
-    double pour_hole_mm = 15.0;    ///< Diameter of the pour hole.
-    bool has_pour_hole = true;     ///< False: the mold is filled open, or not at all.
-    double hole_length_mm = 20.0;  ///< Through the mold's wall.
-    double funnel_head_mm = 50.0;  ///< How high the liquid stands above the hole.
+    double liquid_kg_m3 = 1080.0;      ///< Of the stirred mix.
+    double viscosity_pa_s = 1.0;       ///< Of the stirred mix; 0.5 to 3 is common (from memory).
+    double packing_factor = 1.15;      ///< Of foam in the mold over what fills it rising freely.
+    double expansion_ratio = 8.4;      ///< Free-rise volume over that of the liquid.
+    double cavity_mm3 = 0.0;           ///< Of this part's mold; 0: not known.
+    double open_half_mm3 = 0.0;        ///< What the open half holds; 0: not known.
+    double pour_hole_width_mm = 15.0;  ///< Its diameter.
+    bool has_pour_hole = true;         ///< False: the mold is filled open, or not at all.
+    double hole_length_mm = 20.0;      ///< Through the mold's wall.
+    double funnel_head_mm = 50.0;      ///< How high the liquid stands above the hole.
     /// No hole can be wider: the part's width as seen from above. None: not known.
     std::optional<double> widest_hole_mm;
     double area_mm2 = 0.0;         ///< Of all the molds, for brushing.
@@ -83,32 +85,32 @@ struct BenchRequest {
 /// One thing to do, from when to when, and the deadline that belongs to it. Times from the start of
 /// stirring.
 struct BenchStep {
-    StepKind kind = StepKind::stir;
-    std::string name;
-    double seconds = 0.0;
-    double start_s = 0.0;
-    double end_s = 0.0;
+    StepKind kind = StepKind::stir;    ///< What is done.
+    std::string name;                  ///< In words.
+    double seconds = 0.0;              ///< How long it takes.
+    double start_s = 0.0;              ///< When it begins.
+    double end_s = 0.0;                ///< When it is done.
     std::optional<Deadline> deadline;  ///< None: nothing waits for this step.
     double by_s = 0.0;                 ///< That deadline's time.
 };
 
 /// One method's way through its deadlines.
 struct MethodBudget {
-    PourMethod method = PourMethod::through_hole;
-    std::vector<BenchStep> steps;
-    double total_s = 0.0;  ///< When the last step is done.
+    PourMethod method = PourMethod::through_hole;  ///< Which.
+    std::vector<BenchStep> steps;                  ///< In order of time.
+    double total_s = 0.0;                          ///< When the last step is done.
     double spare_s = 0.0;  ///< The least slack over its deadlines; negative: too late by so much.
     Deadline tightest = Deadline::poured;  ///< The deadline with that slack.
     /// Time aside: the open half can hold the liquid, the hole fits the part.
     bool possible = true;
-    std::string why_not;
+    std::string why_not;  ///< Told (core/told.h); empty where it fits.
 };
 
 /// The time line. All times count from the start of stirring and hold at `temperature_c`.
 struct BenchPlan {
-    double temperature_c = 23.0;
-    double work_time_s = 0.0;
-    double poured_by_s = 0.0;  ///< The end of the work time: from then on it foams.
+    double temperature_c = 23.0;  ///< As requested.
+    double work_time_s = 0.0;     ///< The card's, at that temperature.
+    double poured_by_s = 0.0;     ///< The end of the work time: from then on it foams.
     /// Before the foam fills the open half, rising freely in it; the end of the work time where
     /// half or cavity are not known.
     double closed_by_s = 0.0;
@@ -120,13 +122,13 @@ struct BenchPlan {
     /// When to open. Never before the card's own times, however warm it is; later when it is
     /// colder than there.
     double demold_min_s = 0.0;
-    double demold_max_s = 0.0;
-    double mix_s = 0.0;    ///< All stirring of the chosen method.
-    double pour_s = 0.0;   ///< Its pouring and brushing.
-    double close_s = 0.0;  ///< Everything else: close, turn, strap, cover.
-    double spare_s = 0.0;  ///< As MethodBudget, of the chosen method.
-    Deadline tightest = Deadline::poured;
-    PourMethod method = PourMethod::through_hole;
+    double demold_max_s = 0.0;                     ///< Open by then.
+    double mix_s = 0.0;                            ///< All stirring of the chosen method.
+    double pour_s = 0.0;                           ///< Its pouring and brushing.
+    double close_s = 0.0;                          ///< Everything else: close, turn, strap, cover.
+    double spare_s = 0.0;                          ///< As MethodBudget, of the chosen method.
+    Deadline tightest = Deadline::poured;          ///< As MethodBudget, of the chosen method.
+    PourMethod method = PourMethod::through_hole;  ///< Chosen or asked for.
     /// How deep this part's own liquid stands in the closed mold in the way up in which it rises,
     /// before it rises. As requested.
     double liquid_depth_mm = 0.0;
@@ -139,7 +141,7 @@ struct BenchPlan {
                                   ///< narrower than that hole.
     std::vector<MethodBudget> methods;  ///< All three, in the order of the enum.
     BenchRequest request;               ///< What it was asked for.
-    std::vector<Finding> findings;
+    std::vector<Finding> findings;      ///< no_time, little_time and others of docs/findings.md.
 };
 
 /// The foam's times today against what there is to do, for one person.
@@ -168,8 +170,10 @@ struct BenchPlan {
 /// misses by least, with a finding that says stop and what would help with the deadline that is
 /// missed. Never that the liquids be heated, which shortens every time. A mold of another
 /// temperature than its liquids changes no number here: no law for it is known (checks.md section
-/// 2); a note says what to do. \throw InvalidInput as time_at_temperature_s and RiseClock, for
-/// sizes that make no sense, and if the card opens the mold before the foam has risen
+/// 2); a note says what to do.
+///
+/// \throw InvalidInput as time_at_temperature_s and RiseClock, for sizes that make no sense, and if
+/// the card opens the mold before the foam has risen
 [[nodiscard]] BenchPlan bench_plan(const FoamCard& card, const BenchRequest& request);
 
 /// A mold that differs from its liquids by more than this is noted. Common practice, no source.
@@ -180,8 +184,9 @@ inline constexpr double kMoldDifference_k = 5.0;
 inline constexpr double kDrainTime_s = 10.0;
 
 /// Mean thickness of the film that stays on an upright wall of height L after draining for a time:
-/// (2/3) sqrt(mu L / (rho g t)) (Jeffreys, Math. Proc. Camb. Phil. Soc. 26 (1930) 204). \pre all >
-/// 0
+/// (2/3) sqrt(mu L / (rho g t)) (Jeffreys, Math. Proc. Camb. Phil. Soc. 26 (1930) 204).
+///
+/// \pre all > 0
 [[nodiscard]] double drained_film_mm(double viscosity_pa_s, double liquid_kg_m3, double wall_mm,
                                      double drain_s);
 

@@ -7,6 +7,7 @@
 #include <fmt/core.h>
 
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 #include "cavigram/pour/bench_notes_detail.h"
 
 namespace cavigram::detail {
@@ -36,7 +37,9 @@ const char* words_of(PourMethod method) {
 
 // The next size up in half millimeters, as drills come (common practice, no source).
 std::string hole_words(double hole_mm) {
-    return fmt::format("{:g} mm", std::ceil(2.0 * hole_mm - 1e-9) / 2.0);
+    const double drill_mm = std::ceil(2.0 * hole_mm - 1e-9) / 2.0;
+    const int whole = 1 + static_cast<int>(std::floor(std::log10(std::max(1.0, drill_mm))));
+    return told_own(drill_mm, Kind::length, drill_mm == std::floor(drill_mm) ? whole : whole + 1);
 }
 
 // What helps with what is missed. Heating is never among it: it shortens every time.
@@ -45,14 +48,16 @@ std::string remedies(const BenchPlan& plan, const MethodBudget& chosen) {
     std::vector<std::string> help;
     const std::optional<PourMethod> other = first_that_fits(plan.methods);
     if (other) {
-        help.push_back(fmt::format("{} fits (--method {})", words_of(*other), to_text(*other)));
+        help.push_back(
+            fmt::format("{} fits ({} {})", words_of(*other), setting("method"), to_text(*other)));
     }
     if (!chosen.possible) {
         help.push_back(chosen.method == PourMethod::through_hole
                            ? r.has_pour_hole ? "make the hole narrower" : "make a pour hole"
                            : "part the mold so that this half holds more");
     } else {
-        if (chosen.method == PourMethod::through_hole && plan.hole_needed_mm > r.pour_hole_mm) {
+        if (chosen.method == PourMethod::through_hole &&
+            plan.hole_needed_mm > r.pour_hole_width_mm) {
             help.push_back(fmt::format("make the hole {} wide", hole_words(plan.hole_needed_mm)));
         }
         if (r.molds > 1) {
@@ -95,13 +100,13 @@ void note_time(BenchPlan& plan, const MethodBudget& chosen) {
              {}});
     }
     if (chosen.method == PourMethod::through_hole && chosen.possible && chosen.spare_s < 0.0 &&
-        plan.hole_needed_mm > r.pour_hole_mm) {
+        plan.hole_needed_mm > r.pour_hole_width_mm) {
         plan.findings.push_back(
             {Severity::warning,
              "pour_hole_narrow",
-             fmt::format("The pour hole is too narrow: {} mm takes {} s; {} or wider would do.",
-                         significant(r.pour_hole_mm, 3), significant(plan.pour_s, 3),
-                         hole_words(plan.hole_needed_mm)),
+             fmt::format("The pour hole is too narrow: {} takes {} s; {} or wider would do.",
+                         told_own(r.pour_hole_width_mm, Kind::length, 3),
+                         significant(plan.pour_s, 3), hole_words(plan.hole_needed_mm)),
              {}});
     }
 }
@@ -126,9 +131,10 @@ void note(BenchPlan& plan, const MethodBudget& chosen) {
         plan.findings.push_back(
             {Severity::note,
              "hold_while_turning",
-             "The halves are turned before they are strapped: hold them tight, with gloves on, by "
-             "a quick clamp or a second pair of hands; a mold too heavy for that is strapped "
-             "first (add its straps to --close and give --strap 0s).",
+             fmt::format("The halves are turned before they are strapped: hold them tight, with "
+                         "gloves on, by a quick clamp or a second pair of hands; a mold too heavy "
+                         "for that is strapped first (add its straps to {} and give {} 0s).",
+                         setting("close"), setting("strap")),
              {}});
     }
     if (r.mold_temperature_c &&
@@ -137,10 +143,11 @@ void note(BenchPlan& plan, const MethodBudget& chosen) {
             {Severity::note,
              "mold_temperature",
              fmt::format(
-                 "The mold is at {} C and the liquids at {} C: the times follow the liquids, "
+                 "The mold is at {} and the liquids at {}: the times follow the liquids, "
                  "and what such a wall does to skin and surface can't be foretold; bring the "
                  "mold to the liquids' temperature, and rehearse with one casting.",
-                 significant(*r.mold_temperature_c, 3), significant(r.temperature_c, 3)),
+                 told_own(*r.mold_temperature_c, Kind::temperature, 3),
+                 told_own(r.temperature_c, Kind::temperature, 3)),
              {}});
     }
 }

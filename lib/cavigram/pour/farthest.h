@@ -19,7 +19,11 @@ struct FarthestPlace {
 /// Ways run along the mesh's edges and straight through triangle pairs that share an edge, from
 /// each pour hole's nearest vertex, so they are up to a tenth or so too long on an even mesh, and
 /// the same mesh gives comparable ways. A solid without a pour hole of its own does not count.
-/// (Dijkstra, Numer. Math. 1 (1959) 269.) O(n log n). \pre at least one place
+/// (Dijkstra, Numer. Math. 1 (1959) 269.)
+///
+/// O(n log n).
+///
+/// \pre at least one place
 [[nodiscard]] FarthestPlace farthest_place(const AirTreeBuilder& solid,
                                            std::span<const Vec3> pour_holes_mm);
 

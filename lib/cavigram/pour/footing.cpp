@@ -33,10 +33,10 @@ double margin_of(const std::vector<Vec2>& hull, const Vec2& p) {
     double nearest = std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < hull.size(); ++i) {
         const Vec2& a = hull[i];
-        const Vec2 along = hull[(i + 1) % hull.size()] - a;
-        inside = inside && cross(along, p - a) > 0.0;
-        const double share = std::clamp((p - a).dot(along) / along.squaredNorm(), 0.0, 1.0);
-        nearest = std::min(nearest, (p - a - share * along).norm());
+        const Vec2 edge = hull[(i + 1) % hull.size()] - a;
+        inside = inside && cross(edge, p - a) > 0.0;
+        const double share = std::clamp((p - a).dot(edge) / edge.squaredNorm(), 0.0, 1.0);
+        nearest = std::min(nearest, (p - a - share * edge).norm());
     }
     return inside ? nearest : -nearest;
 }

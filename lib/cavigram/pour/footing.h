@@ -9,8 +9,9 @@
 namespace cavigram {
 
 /// The corners of the convex hull of points in the plane, counter-clockwise, without those on its
-/// edges; one or two for points in one place or line. O(n log n). (Monotone chain: Andrew, Inf.
-/// Process. Lett. 9 (1979) 216.)
+/// edges; one or two for points in one place or line.
+///
+/// O(n log n). (Monotone chain: Andrew, Inf. Process. Lett. 9 (1979) 216.)
 [[nodiscard]] std::vector<Vec2> convex_hull(std::vector<Vec2> points);
 
 /// What a part takes up on the bench for one way up, and whether it would stand by itself.
@@ -19,17 +20,21 @@ struct Footing {
     /// up, its walls apart.
     double block_mm2 = 0.0;
     double block_length_mm = 0.0;  ///< Its longer side.
-    double block_width_mm = 0.0;
+    double block_width_mm = 0.0;   ///< Its shorter side.
     double foot_mm2 = 0.0;  ///< Convex hull of what lies lowest, within `level_mm` of the bench.
     /// How far the center of mass lies within that hull; below 0: so far outside, and the part
     /// falls over. What holds it must be propped up or the mold made flat.
     double margin_mm = 0.0;
+    /// Whether it stands by itself.
     [[nodiscard]] bool stands() const { return margin_mm > 0.0; }
 };
 
 /// Measures the footing. `center_mm` is the center of mass. The smallest rectangle has a side on
-/// the hull's edge (Freeman & Shapira, Commun. ACM 18 (1975) 409). O(n log n). \pre at least one
-/// triangle; `up` is not zero; level_mm >= 0
+/// the hull's edge (Freeman & Shapira, Commun. ACM 18 (1975) 409).
+///
+/// O(n log n).
+///
+/// \pre at least one triangle; `up` is not zero; level_mm >= 0
 [[nodiscard]] Footing footing(const TriMesh& mesh_mm, const Vec3& up, const Vec3& center_mm,
                               double level_mm = 0.5);
 

@@ -153,7 +153,7 @@ class Search {
         std::vector<WayUp> candidates =
             scored(coarse, directions_of(picked(seen)), "leaning", true);
         refine(coarse, candidates);
-        finish(coarse, std::move(candidates));
+        finish(coarse, candidates);
         found_.limit_mm3 = limit_mm3_;
         found_.lean_deg = options_.lean_deg;
         found_.most_vents = options_.most_vents;
@@ -205,13 +205,13 @@ class Search {
         std::vector<WayUp> sorted = seen;
         std::sort(sorted.begin(), sorted.end(),
                   [&](const WayUp& a, const WayUp& b) { return order_.better(a, b); });
-        std::vector<WayUp> kept;
+        std::vector<WayUp> chosen;
         const auto take = [&](const WayUp& way, std::size_t most) {
-            const bool new_one = std::none_of(kept.begin(), kept.end(), [&](const WayUp& k) {
+            const bool new_one = std::none_of(chosen.begin(), chosen.end(), [&](const WayUp& k) {
                 return degrees_between(k.up, way.up) < kApart_deg;
             });
-            if (new_one && kept.size() < most) {
-                kept.push_back(way);
+            if (new_one && chosen.size() < most) {
+                chosen.push_back(way);
             }
         };
         const std::vector<char> front = order_.front(sorted);
@@ -223,7 +223,7 @@ class Search {
         for (const WayUp& way : sorted) {
             take(way, kKept);
         }
-        return kept;
+        return chosen;
     }
 
     // Pattern search around the best, all of them a move at a time.
@@ -265,14 +265,15 @@ class Search {
                   [&](const WayUp& a, const WayUp& b) { return order_.better(a, b); });
     }
 
-    void finish(const AirTreeBuilder& coarse, std::vector<WayUp> ways) {
+    // The ways up that are checked on the full mesh: the best, none near another; without those
+    // near the user's own, which is scored anyway.
+    [[nodiscard]] std::vector<Vec3> finalists(const std::vector<WayUp>& ways) const {
         const std::vector<char> front = order_.front(ways);
         std::vector<Vec3> ups;
         const auto take = [&](const Vec3& up) {
             const bool new_one = std::none_of(ups.begin(), ups.end(), [&](const Vec3& u) {
                 return degrees_between(u, up) < kApart_deg;
             });
-            // The user's own is scored anyway.
             const bool own = options_.asked && degrees_between(*options_.asked, up) < kSame_deg;
             if (new_one && !own && ups.size() < options_.finalists) {
                 ups.push_back(up);
@@ -286,26 +287,17 @@ class Search {
                 }
             }
         }
-        const std::size_t searched = ups.size();
-        if (options_.asked) {
-            ups.push_back(options_.asked->normalized());
-        }
-        std::vector<WayUp> finals = scored(solid_, ups, "checking", true);
-        const std::vector<char> best = order_.front(finals);
-        std::vector<double> forgiven(ups.size());
-        std::vector<double> paths(ups.size());
-        for_blocks(ups.size(), 1, context_, [&](const Block& block) {
-            WayScorer scorer(coarse, options_, limit_mm3_, mass_.centroid_mm);
-            forgiven[block.begin] = scorer.forgiving_deg(ups[block.begin]);
-            paths[block.begin] = scorer.path_mm(ups[block.begin]);
-        });
-        order_.scale_paths(paths);
+        return ups;
+    }
+
+    // Indices of the rows from the best to the worst; those from `searched` on are the user's own.
+    [[nodiscard]] std::vector<std::size_t> ranked(const std::vector<RankedWayUp>& rows,
+                                                  std::size_t searched) const {
         const auto key = [&](std::size_t i) {
-            return options_.weights
-                       ? std::array<double, 4>{order_.score(finals[i], paths[i]), 0.0, 0.0, 0.0}
-                       : order_.key(finals[i]);
+            return options_.weights ? std::array<double, 4>{rows[i].score, 0.0, 0.0, 0.0}
+                                    : order_.key(rows[i].value);
         };
-        std::vector<std::size_t> sorted(finals.size());
+        std::vector<std::size_t> sorted(rows.size());
         std::iota(sorted.begin(), sorted.end(), std::size_t{0});
         std::sort(sorted.begin(), sorted.end(), [&](std::size_t i, std::size_t j) {
             // Where nothing that counts tells them apart, the user's own goes first.
@@ -313,18 +305,39 @@ class Search {
             const auto q = key(j);
             return p != q                           ? p < q
                    : i >= searched || j >= searched ? i > j
-                                                    : order_.better(finals[i], finals[j]);
+                                                    : order_.better(rows[i].value, rows[j].value);
         });
-        for (const std::size_t i : sorted) {
-            RankedWayUp row;
-            row.value = finals[i];
-            row.rank = static_cast<int>(found_.rows.size()) + 1;
-            row.pareto = best[i] != 0;
-            row.asked = i >= searched;
-            row.lean_deg = forgiven[i];
-            row.path_mm = paths[i];
-            row.score = order_.score(finals[i], paths[i]);
-            found_.rows.push_back(std::move(row));
+        return sorted;
+    }
+
+    void finish(const AirTreeBuilder& coarse, const std::vector<WayUp>& ways) {
+        std::vector<Vec3> ups = finalists(ways);
+        const std::size_t searched = ups.size();
+        if (options_.asked) {
+            ups.push_back(options_.asked->normalized());
+        }
+        const std::vector<WayUp> finals = scored(solid_, ups, "checking", true);
+        const std::vector<char> best = order_.front(finals);
+        std::vector<RankedWayUp> rows(ups.size());
+        for_blocks(ups.size(), 1, context_, [&](const Block& block) {
+            WayScorer scorer(coarse, options_, limit_mm3_, mass_.centroid_mm);
+            rows[block.begin].lean_deg = scorer.forgiving_deg(ups[block.begin]);
+            rows[block.begin].path_mm = scorer.path_mm(ups[block.begin]);
+        });
+        std::vector<double> paths;
+        for (const RankedWayUp& row : rows) {
+            paths.push_back(row.path_mm);
+        }
+        order_.scale_paths(paths);
+        for (std::size_t i = 0; i < rows.size(); ++i) {
+            rows[i].value = finals[i];
+            rows[i].pareto = best[i] != 0;
+            rows[i].asked = i >= searched;
+            rows[i].score = order_.score(finals[i], rows[i].path_mm);
+        }
+        for (const std::size_t i : ranked(rows, searched)) {
+            found_.rows.push_back(rows[i]);
+            found_.rows.back().rank = static_cast<int>(found_.rows.size());
         }
         for (RankedWayUp& row : found_.rows) {
             row.reasons = reasons(row);
@@ -353,9 +366,9 @@ class Search {
                                             air_words(limit_mm3_)));
             }
         }
-        words.push_back(fmt::format(
-            "a mold that leans {:g} degrees keeps {} at worst", options_.lean_deg,
-            way.worst_vented_mm3 > 0.0 ? air_words(way.worst_vented_mm3).c_str() : "no air"));
+        words.push_back(
+            fmt::format("a mold that leans {:g} degrees keeps {} at worst", options_.lean_deg,
+                        way.worst_vented_mm3 > 0.0 ? air_words(way.worst_vented_mm3) : "no air"));
         if (options_.show) {
             words.push_back(way.holes_on_show == 0 ? "the show side stays clean"
                                                    : fmt::format("{} of its holes on the show side",

@@ -27,7 +27,7 @@ struct WayUp {
     double vented_mm3 = 0.0;       ///< Air that stays with these.
     double worst_vented_mm3 =
         0.0;  ///< With the same holes, when the mold leans; the worst of eight sides.
-    double height_mm = 0.0;
+    double height_mm = 0.0;         ///< Of the part in this way up.
     std::size_t holes_on_show = 0;  ///< Pour hole and vents that fall on the show side.
     Footing footing;                ///< What it takes up on the bench, and whether it stands.
 };
@@ -48,23 +48,25 @@ struct RankedWayUp {
 
 /// Air left, for one of the directions of the first look.
 struct ScannedWayUp {
-    Vec3 up = Vec3::UnitZ();
-    double vented_mm3 = 0.0;
-    double unvented_mm3 = 0.0;
+    Vec3 up = Vec3::UnitZ();    ///< Unit.
+    double vented_mm3 = 0.0;    ///< As WayUp.
+    double unvented_mm3 = 0.0;  ///< As WayUp.
 };
 
+/// The ranked ways up, and how they were found.
 struct Orientations {
     std::vector<RankedWayUp> rows;      ///< Best first, no more than ten.
     std::vector<ScannedWayUp> scanned;  ///< All of the first look, on the proxy: for a map.
     std::size_t looked_at = 0;          ///< Trees that were built.
-    double limit_mm3 = 0.0;
-    double lean_deg = 0.0;
-    std::size_t most_vents = 0;
-    PourHoleAfter pour_hole_after = PourHoleAfter::vented;
-    std::size_t proxy_triangles = 0;
-    double proxy_deviation_mm = 0.0;
+    double limit_mm3 = 0.0;             ///< Air that needs no vent.
+    double lean_deg = 0.0;              ///< As requested.
+    std::size_t most_vents = 0;         ///< As requested.
+    PourHoleAfter pour_hole_after = PourHoleAfter::vented;  ///< As requested.
+    std::size_t proxy_triangles = 0;                        ///< Of the stand-in.
+    double proxy_deviation_mm = 0.0;  ///< Largest distance found between it and the part.
 };
 
+/// What the search is told.
 struct OrientationOptions {
     int directions = 2000;       ///< Of the first look: one every 4.5 degrees.
     std::size_t most_vents = 3;  ///< As many as may be made.
@@ -81,8 +83,8 @@ struct OrientationOptions {
     /// between the least and the most of all ways up of the first look, the path between those of
     /// the finalists.
     std::optional<WayWeights> weights = {};
-    std::size_t finalists = 5;  ///< Scored on the full mesh; at most 9.
-    std::size_t proxy_triangles = 16000;
+    std::size_t finalists = 5;            ///< Scored on the full mesh; at most 9.
+    std::size_t proxy_triangles = 16000;  ///< Of the stand-in that most positions are scored on.
 };
 
 /// Searches all ways up for the one in which a rising foam leaves the least air, with the fewest
@@ -94,14 +96,23 @@ struct OrientationOptions {
 /// weights are given, in this order: air left when the mold leans, in small steps (see limit_mm3),
 /// then holes on the show side, then vents needed, then height. (Casting direction by sampling:
 /// exact answers cost O(n^2), Bose, van Kreveld & Toussaint, Comput. Aided Des. 30 (1998) 245.)
-/// Same answer for any number of threads. O(directions * proxy triangles + finalists * triangles).
-/// \pre `solid` is of the part. \throw InvalidInput for an option out of range, a direction that is
-/// zero, or a weight on the path from a pour hole that there shall not be. \throw Cancelled
+/// Same answer for any number of threads.
+///
+/// O(directions * proxy triangles + finalists * triangles).
+///
+/// \pre `solid` is of the part.
+///
+/// \throw InvalidInput for an option out of range, a direction that is zero, or a weight on the
+/// path from a pour hole that there shall not be.
+///
+/// \throw Cancelled
 [[nodiscard]] Orientations orientations(const AirTreeBuilder& solid,
                                         const OrientationOptions& options = {},
                                         const RunContext& context = {});
 
-/// Scores one way up on one solid, as the search does. \throw InvalidInput
+/// Scores one way up on one solid, as the search does.
+///
+/// \throw InvalidInput
 [[nodiscard]] WayUp way_up(const AirTreeBuilder& solid, const Vec3& up,
                            const OrientationOptions& options = {});
 

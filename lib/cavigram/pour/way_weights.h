@@ -19,24 +19,30 @@ using WayValues = std::array<double, kWayMeasures>;
 
 /// How much each measure weighs; those not named weigh nothing.
 struct WayWeights {
-    WayValues weights = {};
+    WayValues weights = {};  ///< By measure, none negative.
+    /// The weight of one measure.
     [[nodiscard]] double of(WayMeasure m) const { return weights[static_cast<std::size_t>(m)]; }
 };
 
-/// Reads `air=1,vents=2,height=0.5`. \throw InvalidInput naming the words, for an unknown or
-/// repeated one, for a weight that is negative or no number, and if none is above 0
+/// Reads `air=1,vents=2,height=0.5`.
+///
+/// \throw InvalidInput naming the words, for an unknown or repeated one, for a weight that is
+/// negative or no number, and if none is above 0
 [[nodiscard]] WayWeights parse_way_weights(std::string_view text, std::string_view name);
 
 /// The least and most of each measure, between which weights count.
 struct WayScale {
-    WayValues least;
-    WayValues most;
+    WayValues least;  ///< Of each measure.
+    WayValues most;   ///< Of each measure.
     WayScale();
+    /// Widens the scale to hold these.
     void take(const WayValues& values);
 };
 
 /// Weighted mean of how bad a way up is in each measure: 0 for the best on the scale in all, 1 for
-/// the worst. A measure in which all are alike adds nothing. \pre some weight above 0
+/// the worst. A measure in which all are alike adds nothing.
+///
+/// \pre some weight above 0
 [[nodiscard]] double weighted_score(const WayValues& values, const WayWeights& weights,
                                     const WayScale& scale);
 

@@ -36,7 +36,7 @@ void Ledger::fault(FaultKind kind, std::size_t count, const std::vector<Vec3>& p
     faults.push_back({kind, count, at_most(kMostFaultPlaces, places), {}});
 }
 
-void Ledger::find(Severity severity, const char* code, std::string text,
+void Ledger::find(Severity severity, FindingCode code, std::string text,
                   const std::vector<Vec3>& places) {
     findings.push_back({severity, code, std::move(text), at_most(kMostStepPlaces, places)});
 }

@@ -34,7 +34,7 @@ struct Ledger {
     /// Adds a fault with at most kMostFaultPlaces of the places.
     void fault(FaultKind kind, std::size_t count, const std::vector<Vec3>& places);
     /// Adds a finding with at most kMostStepPlaces of the places.
-    void find(Severity severity, const char* code, std::string text,
+    void find(Severity severity, FindingCode code, std::string text,
               const std::vector<Vec3>& places = {});
 };
 

@@ -69,7 +69,7 @@ void neck_row(Page& page, const AirBlock& air) {
     const double more = air.necks->more_mm3();
     page.add(
         "Necks",
-        "were they closed where narrower than " + told_own(air.neck_mm, Kind::length, 2) + ", " +
+        "were they closed where narrower than " + told_own(air.necks->options.width_mm, Kind::length, 2) + ", " +
             (more < air.smallest_pocket_mm3 ? std::string("no more air worth counting would stay")
                                             : air_text(more) + " more air would stay") +
             "; looked for every " + told_own(air.necks->spacing_mm, Kind::length, 2),
@@ -147,7 +147,8 @@ void rests_on_row(Page& page, const AirBlock& air) {
 
 void second_method(Page& page, const Plan& plan) {
     const AirBlock& air = *plan.air;
-    const double most = std::max(air.second_piece_mm3, std::abs(air.second_volume_mm3));
+    const double most =
+        std::max(air.second.piece_difference_mm3, std::abs(air.second.volume_difference_mm3));
     page.detail("Check", "second method (upright columns) agrees within " +
                              significant(100.0 * most / plan.measures.mass.volume_mm3, 2) +
                              " % of the part");
@@ -170,10 +171,10 @@ void air_rows(Page& page, const Plan& plan) {
     page.row("Up", up_text(air.up.x(), air.up.y(), air.up.z()));
     page.detail("", fmt::format("{} {:.3g},{:.3g},{:.3g}", setting("up"), air.up.x() + 0.0,
                                 air.up.y() + 0.0, air.up.z() + 0.0));
-    for (std::size_t i = 0; i < air.openings.size(); ++i) {
-        const Opening& opening = air.openings[i];
+    for (const SizedOpening& sized : air.openings) {
+        const Opening& opening = sized.opening;
         if (opening.pour_hole) {
-            page.row("Pour hole", air.openings_where[i] + pour_hole_words(air, opening));
+            page.row("Pour hole", sized.where + pour_hole_words(air, opening));
             page.more("   " +
                       after_words(air, opening,
                                   !plan.bench || plan.bench->method == PourMethod::through_hole));

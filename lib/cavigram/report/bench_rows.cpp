@@ -124,7 +124,7 @@ void bench_rows(Page& page, const BenchPlan& bench, bool is_short) {
                      "any of {:g} mm or wider lets the liquid in on time; the times above are for "
                      "{} mm (--pour-hole-width)",
                      std::ceil(2.0 * bench.hole_needed_mm - 1e-9) / 2.0,
-                     significant(bench.request.pour_hole_mm, 3)),
+                     significant(bench.request.pour_hole_width_mm, 3)),
                  is_short);
     }
     const Vec3& up = bench.request.up;

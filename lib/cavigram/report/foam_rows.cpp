@@ -52,7 +52,7 @@ std::string shares_text(const Batch& batch) {
 }
 
 void cup_rows(Page& page, const Plan& plan) {
-    const Batch& b = *plan.batch;
+    const Batch& b = plan.foam->batch;
     const FoamBlock& foam = *plan.foam;
     const double step = b.scale_readability_g;
     const auto weight = [&](double g) { return scale_text(g, step, b.scale_in_ounces); };
@@ -70,7 +70,7 @@ void cup_rows(Page& page, const Plan& plan) {
                             significant(b.ratio_true_percent, 2),
                             b.scale_in_ounces ? weight(step) : fmt::format("{:g} g", step)));
     for (const AlsoPoured& other : foam.also) {
-        page.more("together with " + other.file + ", " + mass_text(other.part_mass_g));
+        page.more("together with " + other.input.file + ", " + mass_text(other.part_mass_g));
     }
     if (b.copies_per_kit > 0.0) {
         page.more(fmt::format("a kit makes {} copies{}", static_cast<int>(b.copies_per_kit),
@@ -90,7 +90,7 @@ void window_row(Page& page, const PourWindow& w) {
     page.row("WINDOW", "fills from " + told_own(w.fills_from_g, Kind::mass, 3) + " (" +
                            told_end(w.fills_from_low_g, Kind::mass, 3) + " to " +
                            told_end(w.fills_from_high_g, Kind::mass, 3) + ") | planned " +
-                           told_own(w.planned_g, Kind::mass, 3) + " | presses too hard over " +
+                           told_own(w.request.planned_g, Kind::mass, 3) + " | presses too hard over " +
                            told_own(w.presses_over_g, Kind::mass, 3));
     page.detail("", "in the mold: weigh the cup before and after pouring");
 }
@@ -98,18 +98,18 @@ void window_row(Page& page, const PourWindow& w) {
 void mix_row(Page& page, const FoamBlock& foam) {
     const FoamMass& mass = foam.mass;
     page.row("Mix", foam.card.name + " " + mix_text(foam.card.mix) +
-                        (foam.mix_clamped  ? ", the nearest there is for this density"
-                         : foam.mix_chosen ? ", chosen for this density"
+                        (foam.mixes.clamped  ? ", the nearest there is for this density"
+                         : foam.mixes.chosen ? ", chosen for this density"
                                            : "") +
                         ": rises freely to " + density_text(mass.free_rise_kg_m3) + ", packed to " +
                         significant(mass.packing_factor, 3) + " times that" +
                         (std::abs(foam.air_kpa / kAtmosphere_kpa - 1.0) > 1e-3
                              ? ", in air of " + told_own(foam.air_kpa, Kind::pressure, 3)
                              : ""));
-    if (!foam.other) {
+    if (!foam.mixes.other) {
         return;
     }
-    const OtherMix& other = *foam.other;
+    const OtherMix& other = *foam.mixes.other;
     const std::string feel = other.firmer ? "firmer" : "softer";
     page.detail("", other.part_a_g > 0.0
                         ? "or " + mix_text(other.mix) + ", " + feel + ": A " +
@@ -139,7 +139,7 @@ void skin_rows(Page& page, const FoamBlock& foam) {
                  told_own(mass.skin_mass_g, Kind::mass, 3));
     page.detail("", "at " + density_text(mass.skin_density_kg_m3) + ", in " +
                         told_own(mass.skin_volume_mm3, Kind::volume, 3) + " (to " +
-                        significant(100.0 * foam.skin_error_share, 1) + " %)");
+                        significant(100.0 * foam.skin.error_share, 1) + " %)");
     page.row("Core", density_text(mass.core_density_kg_m3) + ": " +
                          told_own(mass.core_mass_g, Kind::mass, 3) + " in " +
                          told_own(mass.core_volume_mm3, Kind::volume, 3));
@@ -157,7 +157,7 @@ void hand_row(Page& page, const Plan& plan) {
                     (density.all_skin_area_mm2 == 0.0 ? std::string("all skin nowhere")
                                                       : "all skin (stiff, no cushion) on " +
                                                             area_text(density.all_skin_area_mm2)));
-    const Finish& finish = *plan.finish;
+    const Finish& finish = plan.foam->finish;
     page.detail("Finish",
                 mass_text(finish.grams) + " of dusted pigment or paint" +
                     (finish.total_g > finish.grams

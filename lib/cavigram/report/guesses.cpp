@@ -26,20 +26,20 @@ void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
     if (from_card && !asked.skin_density_kg_m3) {
         guesses.push_back({"skin", ranged(foam.request.skin_density_kg_m3), "--skin-density"});
     }
-    const bool packed = foam.request.packing_factor.has_value() || foam.mix_chosen;
+    const bool packed = foam.request.packing_factor.has_value() || foam.mixes.chosen;
     if (from_card && packed && !foam.predicted_g && !asked.overpack && !foam.mass.skin_measured) {
         guesses.push_back({"packing", significant(foam.card.packing.value, 3), "--overpack"});
     }
     if (!asked.mold_holds_kpa) {
         guesses.push_back({"what the mold holds",
-                           told_own(foam.window.mold_holds_kpa, Kind::pressure, 2),
+                           told_own(foam.window.request.mold_holds_kpa, Kind::pressure, 2),
                            "--mold-holds"});
     }
     const bool shop_waste = asked.shop && asked.shop->waste_castings > 0;
     if (!asked.waste_share && !asked.waste_film && !shop_waste) {
         guesses.push_back(
             {"what stays in the cup",
-             significant(100.0 * plan.batch->request.waste_share, 2) + " % of the pour",
+             significant(100.0 * plan.foam->batch.request.waste_share, 2) + " % of the pour",
              "--waste"});
     }
     if (!asked.cup_residue_g) {
@@ -49,9 +49,9 @@ void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
         guesses.push_back(
             {"mold wall", told_own(foam.holes.wall_mm, Kind::length, 2), "--mold-wall"});
     }
-    if (plan.finish && foam.density && plan.finish->rate_is_guess) {
+    if (foam.density && foam.finish.rate_is_guess) {
         guesses.push_back(
-            {"finish", told_own(plan.finish->rate_g_m2, Kind::areal_density, 2), "--finish"});
+            {"finish", told_own(foam.finish.rate_g_m2, Kind::areal_density, 2), "--finish"});
     }
 }
 
@@ -89,15 +89,15 @@ void add_bench(std::vector<Guess>& guesses, const Plan& plan) {
 
 std::vector<Guess> guesses_of(const Plan& plan) {
     std::vector<Guess> guesses;
-    if (plan.foam && plan.batch) {
+    if (plan.foam) {
         add_foam(guesses, plan);
     }
     if (plan.foam && plan.bench) {
         add_bench(guesses, plan);
     }
-    if (plan.air && plan.air->necks && plan.air->neck_mm == NeckOptions{}.width_mm) {
+    if (plan.air && plan.air->necks && plan.air->necks->options.width_mm == NeckOptions{}.width_mm) {
         guesses.push_back({"the narrowest neck that foam passes",
-                           told_own(plan.air->neck_mm, Kind::length, 2), "--neck"});
+                           told_own(plan.air->necks->options.width_mm, Kind::length, 2), "--neck"});
     }
     return guesses;
 }

@@ -11,18 +11,19 @@ std::vector<Mark> marks_of(const Plan& plan) {
         return marks;
     }
     const auto holes = std::count_if(plan.air->openings.begin(), plan.air->openings.end(),
-                                     [](const Opening& o) { return o.pour_hole; });
-    for (const Opening& opening : plan.air->openings) {
+                                     [](const SizedOpening& o) { return o.opening.pour_hole; });
+    for (std::size_t i = 0; i < plan.air->openings.size(); ++i) {
+        const Opening& opening = plan.air->openings[i].opening;
         if (opening.pour_hole) {
-            marks.push_back({true, !opening.lets_air_out,
+            marks.push_back({true, i, !opening.lets_air_out,
                              holes > 1 ? "P" + std::to_string(marks.size() + 1) : "P",
                              opening.place_mm,
-                             plan.bench ? plan.bench->request.pour_hole_mm : 0.0});
+                             plan.bench ? plan.bench->request.pour_hole_width_mm : 0.0});
         }
     }
-    int number = 0;
-    for (const SizedVent& vent : plan.air->vents) {
-        marks.push_back({false, false, std::to_string(++number), vent.at_mm, vent.diameter_mm});
+    for (std::size_t i = 0; i < plan.air->vents.size(); ++i) {
+        const SizedVent& vent = plan.air->vents[i];
+        marks.push_back({false, i, false, std::to_string(i + 1), vent.at_mm, vent.diameter_mm});
     }
     return marks;
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -11,6 +12,8 @@ namespace cavigram {
 /// A hole of the mold as pictures, templates and meshes show it.
 struct Mark {
     bool pour_hole = false;
+    /// Which of AirBlock::openings for a pour hole, of AirBlock::vents for a vent.
+    std::size_t index = 0;
     bool plugged = false;  ///< A pour hole that is closed before the foam rises.
     std::string label;     ///< "P" (or "P1", "P2" ...) for pour holes, "1", "2" ... for vents.
     Vec3 at_mm = Vec3::Zero();

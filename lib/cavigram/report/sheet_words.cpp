@@ -48,7 +48,6 @@ std::string coordinates(const Vec3& p) {
 // In the order of marks_of, so that page, pictures and templates name a hole alike.
 std::vector<SheetMark> hole_marks(const Plan& plan) {
     std::vector<SheetMark> marks;
-    std::size_t next = 0;
     for (const Mark& mark : marks_of(plan)) {
         SheetMark one{mark.pour_hole ? "pour_hole" : "vent",
                       mark.label,
@@ -60,15 +59,12 @@ std::vector<SheetMark> hole_marks(const Plan& plan) {
                       "",
                       ""};
         if (mark.pour_hole) {
-            while (!plan.air->openings[next].pour_hole) {
-                ++next;
-            }
-            const Opening& opening = plan.air->openings[next];
-            one.where = plan.air->openings_where[next++];
+            const Opening& opening = plan.air->openings[mark.index].opening;
+            one.where = plan.air->openings[mark.index].where;
             one.after = after_words(*plan.air, opening, true);
             one.after_unused = after_words(*plan.air, opening, false);
         } else {
-            const SizedVent& vent = plan.air->vents[std::stoul(mark.label) - 1];
+            const SizedVent& vent = plan.air->vents[mark.index];
             one.where = vent.where;
             one.frees = vent.given ? "as given" : told(vent.frees_mm3, Kind::volume);
         }
@@ -79,8 +75,8 @@ std::vector<SheetMark> hole_marks(const Plan& plan) {
 
 std::vector<SheetMark> thin_marks(const Plan& plan) {
     std::vector<SheetMark> marks;
-    for (std::size_t i = 0; plan.thin && i < plan.thin->regions.regions.size(); ++i) {
-        marks.push_back({"thin", letters(i), plan.thin->regions.regions[i].at_mm, 0.0, false,
+    for (std::size_t i = 0; plan.thin && i < plan.thin->places.size(); ++i) {
+        marks.push_back({"thin", letters(i), plan.thin->places[i].region.at_mm, 0.0, false,
                          plan.thin->places[i].where.words, "", "", ""});
     }
     return marks;

@@ -323,7 +323,7 @@ std::string log_call(const Plan& plan) {
     if (has_stop(plan)) {
         return "";
     }
-    const Batch& batch = *plan.batch;
+    const Batch& batch = plan.foam->batch;
     const double step = batch.scale_readability_g;
     std::vector<std::string> words = part_words(plan.request.part);
     words.push_back("--foam " + quoted(plan.request.foam.card));

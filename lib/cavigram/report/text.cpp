@@ -202,7 +202,7 @@ void orientation_rest(Page& page, const Orientations& found) {
 }
 
 void checklist(Page& page, const Plan& plan) {
-    const Batch& b = *plan.batch;
+    const Batch& b = plan.foam->batch;
     const double step = b.scale_readability_g;
     const auto weight = [&](double g) { return scale_text(g, step, b.scale_in_ounces); };
     std::vector<std::string> items = {

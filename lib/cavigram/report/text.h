@@ -24,13 +24,13 @@ struct TextStyle {
 [[nodiscard]] std::string inspect_text(const Plan& plan, const TextStyle& style = {});
 /// \pre plan.thin
 [[nodiscard]] std::string thin_text(const Plan& plan, const TextStyle& style = {});
-/// \pre plan.foam and plan.batch
+/// \pre plan.foam
 [[nodiscard]] std::string weigh_text(const Plan& plan, const TextStyle& style = {});
 /// \pre plan.air
 [[nodiscard]] std::string vent_text(const Plan& plan, const TextStyle& style = {});
 /// \pre plan.orientations
 [[nodiscard]] std::string orient_text(const Plan& plan, const TextStyle& style = {});
-/// \pre plan.foam, plan.batch, plan.bench
+/// \pre plan.foam, plan.bench
 [[nodiscard]] std::string bench_text(const Plan& plan, const TextStyle& style = {});
 /// The whole plan. \pre all of them
 [[nodiscard]] std::string summary_text(const Plan& plan, const TextStyle& style = {});

@@ -25,8 +25,8 @@ std::string small_area_text(double mm2) {
 
 // One region, or two that mirror each other: then the thinner figure and both areas.
 void region_row(Page& page, const ThinBlock& thin, std::size_t i) {
-    const ThinRegion& region = thin.regions.regions[i];
     const ThinPlace& place = thin.places[i];
+    const ThinRegion& region = place.region;
     const std::string at = place_text(region.at_mm.x(), region.at_mm.y(), region.at_mm.z());
     if (!place.pair) {
         page.more(fmt::format("{}. {}: {} at the thinnest, over {}, {}, near {}", letters(i),
@@ -35,7 +35,7 @@ void region_row(Page& page, const ThinBlock& thin, std::size_t i) {
                   {region.at_mm});
         return;
     }
-    const ThinRegion& other = thin.regions.regions[*place.pair];
+    const ThinRegion& other = thin.places[*place.pair].region;
     page.more(
         fmt::format("{}, {}. {}: {} at the thinnest, over {} together, {}, one near {}", letters(i),
                     letters(*place.pair), place.pair_words,
@@ -68,21 +68,20 @@ void thickened_rows(Page& page, const Thickened& thicker) {
 
 void thin_rows(Page& page, const Plan& plan) {
     const ThinBlock& thin = *plan.thin;
-    const auto& regions = thin.regions.regions;
-    page.row("Thin", regions.empty()
-                         ? "nowhere thinner than " + length_text(thin.limit_mm)
-                         : plural(regions.size(), "place", "places") + " thinner than " +
-                               length_text(thin.limit_mm) + "; all skin below " +
-                               told_own(2.0 * thin.skin_mm, Kind::length, 3) + ": " +
-                               area_text(thin.all_skin_area_mm2));
+    const std::vector<ThinPlace>& places = thin.places;
+    page.row("Thin", places.empty() ? "nowhere thinner than " + length_text(thin.limit_mm)
+                                    : plural(places.size(), "place", "places") + " thinner than " +
+                                          length_text(thin.limit_mm) + "; all skin below " +
+                                          told_own(2.0 * thin.skin_mm, Kind::length, 3) + ": " +
+                                          area_text(thin.all_skin_area_mm2));
     std::size_t unlisted = 0;
     std::size_t rows = 0;
-    for (std::size_t i = 0; i < regions.size(); ++i) {
-        if (thin.places[i].pair && *thin.places[i].pair < i) {
+    for (std::size_t i = 0; i < places.size(); ++i) {
+        if (places[i].pair && *places[i].pair < i) {
             continue;  // said with the other of the pair
         }
         if (rows == kMostListed) {
-            unlisted += thin.places[i].pair ? 2 : 1;
+            unlisted += places[i].pair ? 2 : 1;
             continue;
         }
         region_row(page, thin, i);
@@ -91,9 +90,9 @@ void thin_rows(Page& page, const Plan& plan) {
     if (unlisted > 0) {
         page.more(fmt::format("and {} more in the JSON", unlisted));
     }
-    if (thin.regions.small_count > 0) {
-        page.more(plural(thin.regions.small_count, "speck", "specks") + " too small to matter, " +
-                  small_area_text(thin.regions.small_area_mm2) + " together, not listed");
+    if (thin.small.count > 0) {
+        page.more(plural(thin.small.count, "speck", "specks") + " too small to matter, " +
+                  small_area_text(thin.small.area_mm2) + " together, not listed");
     }
     if (thin.thickened) {
         thickened_rows(page, *thin.thickened);

@@ -6,6 +6,7 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/constants.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 
@@ -119,7 +120,7 @@ double skin_area_mm2(const Casting& casting) {
 }
 
 bool heavier_than_polymer(const Casting& casting) {
-    return casting.part_mass_g.value_or(0.0) > 1e-6 * kGasFreePolymer_kg_m3 * casting.volume_mm3;
+    return casting.part_mass_g.value_or(0.0) > kGramsPerMm3 * kPolymer_kg_m3 * casting.volume_mm3;
 }
 
 void check_casting(const Casting& c, double liquid_kg_m3) {
@@ -136,7 +137,7 @@ void check_casting(const Casting& c, double liquid_kg_m3) {
             fmt::format("The part weighs {} g, more than its cavity full of polymer "
                         "without gas ({} g); weigh again, or check the mesh's size.",
                         significant(*c.part_mass_g, 4),
-                        significant(1e-6 * kGasFreePolymer_kg_m3 * c.volume_mm3, 4)));
+                        significant(kGramsPerMm3 * kPolymer_kg_m3 * c.volume_mm3, 4)));
     }
     const double out = mold_mass_g(c).value_or(c.flash_mass_g.value_or(0.0)) +
                        c.stayed_mass_g.value_or(0.0) + c.free_rise_mass_g.value_or(0.0);

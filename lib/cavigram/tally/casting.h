@@ -14,8 +14,6 @@ namespace cavigram {
 /// (about half a millimeter to two; from memory), where S(t)/t differs least from that of the
 /// shop's own skin.
 inline constexpr double kSkinReference_mm = 1.0;
-/// Gas-free polymer: no foam is heavier. From memory.
-inline constexpr double kGasFreePolymer_kg_m3 = 1100.0;
 /// No mix of this kind of foam is denser as a liquid (part A is 1,120 to 1,250). From memory.
 inline constexpr double kDensestLiquid_kg_m3 = 1300.0;
 

@@ -9,6 +9,7 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/constants.h"
 #include "cavigram/core/error.h"
 
 namespace cavigram {
@@ -64,7 +65,7 @@ std::optional<double> molded_kg_m3(const Casting& c) {
 }
 
 void refuse(const char* what, double density, const FoamNorm& norm) {
-    const double liquid = std::min(norm.liquid_kg_m3, kGasFreePolymer_kg_m3);
+    const double liquid = std::min(norm.liquid_kg_m3, kPolymer_kg_m3);
     const double lightest = kLightestShare * norm.free_rise_kg_m3;
     const Likely likely{0.5 * norm.free_rise_kg_m3, kUsualMostPacking * norm.free_rise_kg_m3};
     if (density > liquid) {

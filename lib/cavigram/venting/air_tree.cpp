@@ -9,14 +9,15 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/parallel.h"
+#include "cavigram/core/told.h"
 #include "cavigram/geom/triangle.h"
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/venting/air_tree_detail.h"
 
 namespace cavigram {
 
-using detail::along;
 using detail::at;
+using detail::dot;
 
 AirTreeBuilder::AirTreeBuilder(const TriMesh& mesh_mm, const AirTreeOptions& options,
                                const RunContext& context)
@@ -73,9 +74,9 @@ void AirTreeBuilder::index(const Adjacency& adjacent, const AirTreeOptions& opti
             if ((h == first[v]) != (i + 1 == row_[v + 1])) {
                 const Vec3& p = mesh_.vertices[v];
                 throw UnusableInput(fmt::format(
-                    "At ({:g}, {:g}, {:g}) mm the surface touches itself in a single vertex; part "
-                    "it there before asking for air pockets.",
-                    p.x(), p.y(), p.z()));
+                    "At {} the surface touches itself in a single vertex; part it there before "
+                    "asking for air pockets.",
+                    told_place(p.x(), p.y(), p.z())));
             }
         }
     }
@@ -151,16 +152,16 @@ double AirTreeBuilder::volume_above_mm3(const AirTree& tree, std::int32_t arc,
         at(inside, i) = i == arc || (parent >= 0 && at(inside, parent) != 0) ? 1 : 0;
     }
     const double level =
-        std::max(level_mm, at(tree.arcs, arc).saddle_height_mm) - along(tree.up, center_mm_);
+        std::max(level_mm, at(tree.arcs, arc).saddle_height_mm) - dot(tree.up, center_mm_);
     std::vector<double> height(mesh_.vertices.size());
     for (std::size_t v = 0; v < height.size(); ++v) {
-        height[v] = along(tree.up, mesh_.vertices[v] - center_mm_);
+        height[v] = dot(tree.up, mesh_.vertices[v] - center_mm_);
     }
     double volume = 0.0;
     for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
         const detail::Sorted h(mesh_.triangles[t], height);
         if (h.a > level && at(inside, at(tree.arc_of_vertex, h.top)) != 0) {
-            volume += 0.5 * along(tree.up, double_area_[t]) * h.mean_above(level);
+            volume += 0.5 * dot(tree.up, double_area_[t]) * h.mean_above(level);
         }
     }
     return volume;
@@ -170,7 +171,7 @@ std::int32_t AirTreeBuilder::arc_at(const AirTree& tree, std::int32_t triangle,
                                     double height_mm) const {
     const Triangle& t = at(mesh_.triangles, triangle);
     const std::int32_t top = *std::max_element(t.begin(), t.end(), [&](auto v, auto w) {
-        return along(tree.up, at(mesh_.vertices, v)) < along(tree.up, at(mesh_.vertices, w));
+        return dot(tree.up, at(mesh_.vertices, v)) < dot(tree.up, at(mesh_.vertices, w));
     });
     std::int32_t arc = at(tree.arc_of_vertex, top);
     while (at(tree.arcs, arc).parent >= 0 && at(tree.arcs, arc).saddle_height_mm > height_mm) {

@@ -16,8 +16,8 @@
 
 namespace cavigram {
 
-/// How the air in a solid hangs together above each level, for one way up: the join tree of the
-/// height over the solid.
+/// The join tree of the height over a solid, for one way up: which air is connected above each
+/// level.
 ///
 /// Let a level rise through the solid. The air above it falls into connected pieces; a piece is an
 /// arc of this tree from the saddle where it parts from the rest (its lower end) up to its own top.
@@ -25,11 +25,12 @@ namespace cavigram {
 /// coordinates. With the direction turned about (-up) the same tree speaks of the pools that a
 /// liquid makes.
 struct AirTree {
+    /// A connected piece of the air above a level.
     struct Arc {
         std::int32_t parent = -1;         ///< The arc it joins lower down; -1 for a root.
         std::int32_t peak_vertex = -1;    ///< Highest vertex of the whole piece above the saddle.
         std::int32_t saddle_vertex = -1;  ///< Where it joins its parent; a root's lowest vertex.
-        double peak_height_mm = 0.0;
+        double peak_height_mm = 0.0;      ///< Of the peak vertex.
         double top_height_mm =
             0.0;  ///< Where the arc begins: its peak, or where its children meet.
         double saddle_height_mm = 0.0;  ///< Height of the saddle vertex.
@@ -50,15 +51,19 @@ struct AirTree {
 
 /// What an AirTreeBuilder is told beyond the mesh.
 struct AirTreeOptions {
-    /// Pairs of vertices that hang together although no edge links them. For a mesh that crosses
+    /// Pairs of vertices that are connected although no edge links them. For a mesh that crosses
     /// itself, see crossing_edges; a Part's own crossings are added without being asked for. Where
     /// it covers space twice, volumes still count it twice.
     std::vector<std::array<std::int32_t, 2>> extra_edges = {};
 };
 
 /// Extra edges for pairs of triangles that cross: each corner of one with each of the other,
-/// without repeats. The two then hang together from the lower of their tops down: for crossings of
-/// small triangles, from about where they cross. O(pairs log pairs). \pre triangles in range
+/// without repeats. The two are then connected from the lower of their tops down: for crossings of
+/// small triangles, from about where they cross.
+///
+/// O(pairs log pairs).
+///
+/// \pre triangles in range
 [[nodiscard]] std::vector<std::array<std::int32_t, 2>> crossing_edges(
     const TriMesh& mesh, std::span<const std::array<std::int32_t, 2>> crossing_triangles);
 
@@ -72,9 +77,9 @@ class AirTreeWorkspace {
         std::uint32_t key = 0;
         std::int32_t vertex = 0;
     };
-    std::vector<double> height;  // of each vertex above the box center
-    std::vector<Entry> order;    // from the top down
-    std::vector<Entry> spare;
+    std::vector<double> height_;  // of each vertex above the box center
+    std::vector<Entry> order_;    // from the top down
+    std::vector<Entry> spare_;
 };
 
 /// Builds air trees of one solid for many directions. For a single one there is air_tree().
@@ -85,34 +90,49 @@ class AirTreeWorkspace {
 /// and these links alone have the connected pieces of the solid; no mesh of the inside is needed.
 /// Volumes are in closed form for each triangle. Equal heights are told apart by turning the
 /// direction an infinitesimal toward local x and a smaller one toward y, so level ceilings need no
-/// care and the tree does not hang on the order of vertices. The combinatorial decisions are exact
-/// for the vertices as turned to the direction and rounded to doubles; volumes carry rounding only.
+/// care and the tree does not depend on the order of vertices. The combinatorial decisions are
+/// exact for the vertices as turned to the direction and rounded to doubles; volumes carry rounding
+/// only.
 ///
 /// Not thread-safe to build, but build() is const and may run on many threads, each with its own
-/// workspace. O(n) to make plus the BVH's O(n log n); memory about 300 bytes a triangle.
+/// workspace.
+///
+/// O(n) to make plus the BVH's O(n log n); memory about 300 bytes a triangle.
 class AirTreeBuilder {
   public:
     /// \pre closed, outward oriented, manifold; it may have several shells and hollows.
+    ///
     /// \throw UnusableInput if an edge has not exactly two triangles or a vertex more than one fan.
-    /// \throw InvalidInput for an extra edge out of range. \throw Cancelled
+    ///
+    /// \throw InvalidInput for an extra edge out of range.
+    ///
+    /// \throw Cancelled
     explicit AirTreeBuilder(const TriMesh& mesh_mm, const AirTreeOptions& options = {},
                             const RunContext& context = {});
-    /// As above; the part's crossings, if any are left, hang together by crossing_edges.
+    /// As above; the part's crossings, if any are left, are connected by crossing_edges.
     explicit AirTreeBuilder(const Part& part, const AirTreeOptions& options = {},
                             const RunContext& context = {});
 
-    /// The tree for one way up (any length but zero). O(n) radix sort and sweep, plus one ray for
-    /// each roof of a hole. \throw InvalidInput for a direction that is zero or not finite
+    /// The tree for one way up (any length but zero).
+    ///
+    /// O(n) radix sort and sweep, plus one ray for each roof of a hole.
+    ///
+    /// \throw InvalidInput for a direction that is zero or not finite
     [[nodiscard]] AirTree build(const Vec3& up, AirTreeWorkspace& workspace) const;
+    /// As above, with scratch memory of its own.
     [[nodiscard]] AirTree build(const Vec3& up) const;
 
-    /// One tree for each direction, on the context's threads. \throw Cancelled
+    /// One tree for each direction, on the context's threads.
+    ///
+    /// \throw Cancelled
     [[nodiscard]] std::vector<AirTree> build(std::span<const Vec3> ups,
                                              const RunContext& context = {}) const;
 
     /// Volume of the part of `arc`'s piece (children included) that lies above a level.
     ///
-    /// The level is taken within the piece: below its saddle the whole piece counts. O(triangles).
+    /// The level is taken within the piece: below its saddle the whole piece counts.
+    ///
+    /// O(triangles).
     [[nodiscard]] double volume_above_mm3(const AirTree& tree, std::int32_t arc,
                                           double level_mm) const;
 
@@ -120,8 +140,11 @@ class AirTreeBuilder {
     [[nodiscard]] std::int32_t arc_at(const AirTree& tree, std::int32_t triangle,
                                       double height_mm) const;
 
+    /// The solid's surface.
     [[nodiscard]] const TriMesh& mesh() const { return mesh_; }
+    /// The index of its triangles.
     [[nodiscard]] const TriangleBvh& bvh() const { return bvh_; }
+    /// The box around it.
     [[nodiscard]] const Box3& bounds_mm() const { return bvh_.bounds_mm(); }
     /// Neighbors of a vertex, counter-clockwise seen from outside; with each next one they make the
     /// vertex's triangles.
@@ -143,7 +166,9 @@ class AirTreeBuilder {
     std::vector<std::int32_t> extra_;
 };
 
-/// The air tree for one way up. \throw as AirTreeBuilder
+/// The air tree for one way up.
+///
+/// \throw as AirTreeBuilder
 [[nodiscard]] AirTree air_tree(const TriMesh& mesh_mm, const Vec3& up,
                                const AirTreeOptions& options = {}, const RunContext& context = {});
 [[nodiscard]] AirTree air_tree(const Part& part, const Vec3& up, const AirTreeOptions& options = {},

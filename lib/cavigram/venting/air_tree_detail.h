@@ -23,7 +23,7 @@ auto& at(Row& row, Index i) {
 }
 
 // Written out, so that a height is the very same number wherever it is computed.
-inline double along(const Vec3& axis, const Vec3& p) {
+inline double dot(const Vec3& axis, const Vec3& p) {
     return axis.x() * p.x() + axis.y() * p.y() + axis.z() * p.z();
 }
 

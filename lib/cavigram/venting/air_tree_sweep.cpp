@@ -25,8 +25,8 @@
 
 namespace cavigram {
 
-using detail::along;
 using detail::at;
+using detail::dot;
 using detail::Sorted;
 
 class AirTreeSweep {
@@ -38,13 +38,14 @@ class AirTreeSweep {
         tree_.up = frame_.z;
         measure_heights();
         sort_vertices();
-        tree_.arc_of_vertex.assign(work_.height.size(), -1);
-        for (const AirTreeWorkspace::Entry& entry : work_.order) {
+        tree_.arc_of_vertex.assign(work_.height_.size(), -1);
+        for (const AirTreeWorkspace::Entry& entry : work_.order_) {
             add_vertex(entry.vertex);
         }
         // Added to the heights that were sorted by, so that rounding keeps their order.
-        const double offset = along(tree_.up, solid_.center_mm_);
-        tree_.arcs = forest_.finished([&](std::int32_t v) { return at(work_.height, v) + offset; });
+        const double offset = dot(tree_.up, solid_.center_mm_);
+        tree_.arcs =
+            forest_.finished([&](std::int32_t v) { return at(work_.height_, v) + offset; });
         tree_.roots = detail::roots_of(tree_.arcs);
         add_volumes();
         return std::move(tree_);
@@ -54,15 +55,15 @@ class AirTreeSweep {
     // The vertex as seen along the direction. These doubles are the exact input of all predicates.
     [[nodiscard]] Vec3 local(std::int32_t v) const {
         const Vec3 p = at(solid_.mesh_.vertices, v) - solid_.center_mm_;
-        return {along(frame_.x, p), along(frame_.y, p), at(work_.height, v)};
+        return {dot(frame_.x, p), dot(frame_.y, p), at(work_.height_, v)};
     }
 
     // Strict order from the top down, as if the direction were turned an infinitesimal toward local
     // x and a smaller one toward y: the surface itself is not touched, so it cannot come to cross
     // itself. The index only tells apart vertices in one place.
     [[nodiscard]] bool higher(std::int32_t v, std::int32_t w) const {
-        if (at(work_.height, v) != at(work_.height, w)) {
-            return at(work_.height, v) > at(work_.height, w);
+        if (at(work_.height_, v) != at(work_.height_, w)) {
+            return at(work_.height_, v) > at(work_.height_, w);
         }
         const Vec3 p = local(v);
         const Vec3 q = local(w);
@@ -74,23 +75,23 @@ class AirTreeSweep {
 
     void measure_heights() {
         const std::vector<Vec3>& vertices = solid_.mesh_.vertices;
-        work_.height.resize(vertices.size());
+        work_.height_.resize(vertices.size());
         for (std::size_t v = 0; v < vertices.size(); ++v) {
-            work_.height[v] = along(frame_.z, vertices[v] - solid_.center_mm_);
+            work_.height_[v] = dot(frame_.z, vertices[v] - solid_.center_mm_);
         }
     }
 
     // Radix sort on the height in 2^32 steps, then the exact order within each step.
     void sort_vertices() {
-        const std::vector<double>& height = work_.height;
+        const std::vector<double>& height = work_.height_;
         double low = std::numeric_limits<double>::infinity();
         double high = -low;
-        work_.order.clear();
+        work_.order_.clear();
         for (std::size_t v = 0; v < height.size(); ++v) {
             if (solid_.row_[v] != solid_.row_[v + 1]) {
                 low = std::min(low, height[v]);
                 high = std::max(high, height[v]);
-                work_.order.push_back({0, static_cast<std::int32_t>(v)});
+                work_.order_.push_back({0, static_cast<std::int32_t>(v)});
             }
         }
         const double steps = high > low ? 4294967040.0 / (high - low) : 0.0;
@@ -98,26 +99,26 @@ class AirTreeSweep {
         constexpr unsigned kBits = 11;
         constexpr std::uint32_t kMask = (1U << kBits) - 1U;
         std::array<std::array<std::uint32_t, kMask + 1U>, kDigits> place{};
-        for (AirTreeWorkspace::Entry& entry : work_.order) {
+        for (AirTreeWorkspace::Entry& entry : work_.order_) {
             entry.key = static_cast<std::uint32_t>((high - at(height, entry.vertex)) * steps);
             for (unsigned d = 0; d < kDigits; ++d) {
                 ++place[d][(entry.key >> (kBits * d)) & kMask];
             }
         }
-        work_.spare.resize(work_.order.size());
+        work_.spare_.resize(work_.order_.size());
         for (unsigned d = 0; d < kDigits; ++d) {
             std::uint32_t next = 0;
             for (std::uint32_t& p : place[d]) {
                 next += std::exchange(p, next);
             }
-            for (const AirTreeWorkspace::Entry& entry : work_.order) {
-                work_.spare[place[d][(entry.key >> (kBits * d)) & kMask]++] = entry;
+            for (const AirTreeWorkspace::Entry& entry : work_.order_) {
+                work_.spare_[place[d][(entry.key >> (kBits * d)) & kMask]++] = entry;
             }
-            std::swap(work_.order, work_.spare);
+            std::swap(work_.order_, work_.spare_);
         }
-        for (auto begin = work_.order.begin(); begin != work_.order.end();) {
+        for (auto begin = work_.order_.begin(); begin != work_.order_.end();) {
             auto end = begin + 1;
-            while (end != work_.order.end() && end->key == begin->key) {
+            while (end != work_.order_.end() && end->key == begin->key) {
                 ++end;
             }
             if (end - begin > 1) {
@@ -263,7 +264,7 @@ class AirTreeSweep {
     // through saddles, toward all pieces that this one becomes part of.
     void add_volumes() {
         std::vector<detail::ArcSums> of_arc(tree_.arcs.size());
-        const std::vector<double>& height = work_.height;
+        const std::vector<double>& height = work_.height_;
         // What the walk down needs of each arc, close together: on a rough scan a triangle reaches
         // through dozens of saddles.
         struct Step {
@@ -280,7 +281,7 @@ class AirTreeSweep {
         const TriMesh& mesh = solid_.mesh_;
         for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
             const Sorted h(mesh.triangles[t], height);
-            const double area = 0.5 * along(tree_.up, solid_.double_area_[t]);
+            const double area = 0.5 * dot(tree_.up, solid_.double_area_[t]);
             std::int32_t i = at(tree_.arc_of_vertex, h.top);
             while (at(steps, i).saddle > h.c) {
                 at(of_arc, i).volume += area * h.mean_above(at(steps, i).saddle);

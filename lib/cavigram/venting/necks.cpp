@@ -5,7 +5,7 @@
 #include <array>
 #include <cmath>
 #include <limits>
-#include <numeric>
+#include <utility>
 
 #include <fmt/core.h>
 
@@ -13,11 +13,12 @@
 #include "cavigram/core/error.h"
 #include "cavigram/core/parallel.h"
 #include "cavigram/venting/air_tree_detail.h"
+#include "cavigram/venting/column_sweep_detail.h"
 
 namespace cavigram {
 
-using detail::along;
 using detail::at;
+using detail::dot;
 
 namespace {
 
@@ -41,24 +42,9 @@ class Cutter {
     void column(std::int32_t column, std::vector<Stretch>& stretches) {
         const int x = column % cut_.count_x;
         const int y = column / cut_.count_x;
-        double bottom = 0.0;
-        double top = -std::numeric_limits<double>::infinity();
-        const auto flush = [&] {
-            if (top > bottom) {
-                split(column, x, y, bottom, top, stretches);
-            }
-        };
-        for (const ColumnPiece& piece : cut_.column(x, y)) {
-            if (piece.winding <= 0 || !(piece.to_mm > piece.from_mm)) {
-                continue;
-            }
-            if (piece.from_mm > top) {
-                flush();
-                bottom = piece.from_mm;
-            }
-            top = piece.to_mm;
+        for (const ColumnStretch& inside : cut_.inside(x, y)) {
+            split(column, x, y, inside.from_mm, inside.to_mm, stretches);
         }
-        flush();
     }
 
   private:
@@ -107,30 +93,35 @@ class Cutter {
 };
 
 // The air that stays, by stretch.
-struct Kept {
+struct TrappedStretches {
     std::vector<double> air_mm3;
     std::vector<std::int32_t> pocket;  // the pocket of each stretch; -1: none
     std::vector<std::int32_t> peak;    // the highest stretch of each pocket
 };
 
+std::vector<std::int32_t> columns_of(const std::vector<Stretch>& stretches) {
+    std::vector<std::int32_t> columns;
+    columns.reserve(stretches.size());
+    for (const Stretch& stretch : stretches) {
+        columns.push_back(stretch.column);
+    }
+    return columns;
+}
+
 // The stretches with the links between them, and the air that stays in them.
 class Stacks {
   public:
     Stacks(const ColumnCut& cut, std::vector<Stretch> stretches)
-        : cut_(cut), all_(std::move(stretches)) {
-        first_.assign(static_cast<std::size_t>(cut.count_x) * cut.count_y + 1, 0);
-        for (const Stretch& s : all_) {
-            ++at(first_, s.column + 1);
-        }
-        std::partial_sum(first_.begin(), first_.end(), first_.begin());
-        hang();
+        : cut_(cut), all_(std::move(stretches)), rows_(cut.count_x, cut.count_y, columns_of(all_)) {
+        find_nearest_seeds();
     }
 
-    [[nodiscard]] Kept kept(std::span<const Opening> openings, const Vec3& up, bool closed) const;
+    [[nodiscard]] TrappedStretches trapped(std::span<const Opening> openings, const Vec3& up,
+                                           bool closed) const;
 
     [[nodiscard]] const std::vector<Stretch>& all() const { return all_; }
-    // Whether nothing deep is near or far along the shallow space that it is in.
-    [[nodiscard]] bool astray(std::size_t i) const { return at(hook_, i) < 0; }
+    // Whether nothing deep can be reached through the shallow space that it is in.
+    [[nodiscard]] bool has_no_seed(std::size_t i) const { return at(seed_, i) < 0; }
     [[nodiscard]] Vec3 place_mm(std::int32_t i, double height) const {
         const Stretch& s = at(all_, i);
         return cut_.place_mm(s.column % cut_.count_x, s.column / cut_.count_x, height);
@@ -141,24 +132,15 @@ class Stacks {
     template <class Visit>
     void neighbors(std::int32_t i, const Visit& visit) const {
         const Stretch& s = at(all_, i);
-        const int x = s.column % cut_.count_x;
-        const int y = s.column / cut_.count_x;
-        const auto beside = [&](int dx, int dy) {
-            const int column = s.column + dx + cut_.count_x * dy;
-            for (std::int32_t j = at(first_, column); j < at(first_, column + 1); ++j) {
-                if (at(all_, j).bottom < s.top && at(all_, j).top > s.bottom) {
-                    visit(j);
-                }
+        rows_.beside(s.column, [&](std::int32_t j) {
+            if (at(all_, j).bottom < s.top && at(all_, j).top > s.bottom) {
+                visit(j);
             }
-        };
-        x > 0 ? beside(-1, 0) : void();
-        x + 1 < cut_.count_x ? beside(1, 0) : void();
-        y > 0 ? beside(0, -1) : void();
-        y + 1 < cut_.count_y ? beside(0, 1) : void();
-        if (i > at(first_, s.column) && at(all_, i - 1).top == s.bottom) {
+        });
+        if (i > rows_.begin(s.column) && at(all_, i - 1).top == s.bottom) {
             visit(i - 1);
         }
-        if (i + 1 < at(first_, s.column + 1) && at(all_, i + 1).bottom == s.top) {
+        if (i + 1 < rows_.end(s.column) && at(all_, i + 1).bottom == s.top) {
             visit(i + 1);
         }
     }
@@ -169,15 +151,15 @@ class Stacks {
         return p.deep() && q.deep() && p.deep_bottom < q.deep_top && q.deep_bottom < p.deep_top;
     }
 
-    // Hangs each shallow stretch on the nearest deep one, in steps from stretch to stretch; of
-    // several on the one that it meets highest up.
-    void hang() {
-        hook_.assign(all_.size(), -1);
+    // Finds each shallow stretch's nearest seed, the deep stretch fewest steps away from stretch to
+    // stretch; of several the one whose way it meets highest up.
+    void find_nearest_seeds() {
+        seed_.assign(all_.size(), -1);
         parent_.assign(all_.size(), -1);
         std::vector<std::int32_t> front;
         for (std::size_t i = 0; i < all_.size(); ++i) {
             if (all_[i].deep()) {
-                hook_[i] = static_cast<std::int32_t>(i);
+                seed_[i] = static_cast<std::int32_t>(i);
                 front.push_back(static_cast<std::int32_t>(i));
             }
         }
@@ -185,7 +167,7 @@ class Stacks {
             std::vector<std::int32_t> next;
             for (const std::int32_t i : front) {
                 neighbors(i, [&](std::int32_t j) {
-                    if (at(hook_, j) >= 0) {
+                    if (at(seed_, j) >= 0) {
                         return;
                     }
                     std::int32_t& parent = at(parent_, j);
@@ -201,7 +183,7 @@ class Stacks {
                 });
             }
             for (const std::int32_t j : next) {
-                at(hook_, j) = at(hook_, at(parent_, j));
+                at(seed_, j) = at(seed_, at(parent_, j));
             }
             front = std::move(next);
         }
@@ -224,8 +206,8 @@ class Stacks {
         if (deep_link(i, j) || at(parent_, i) == j || at(parent_, j) == i) {
             return true;
         }
-        const std::int32_t p = at(hook_, i);
-        const std::int32_t q = at(hook_, j);
+        const std::int32_t p = at(seed_, i);
+        const std::int32_t q = at(seed_, j);
         if (p < 0 || q < 0) {
             return p == q;  // all of it is narrow: one piece, as it was
         }
@@ -233,14 +215,16 @@ class Stacks {
     }
 
     // The stretch that holds a place of the surface, or the nearest one to it.
-    [[nodiscard]] std::int32_t at_place(const Vec3& place_mm, double height) const {
+    [[nodiscard]] std::int32_t stretch_at(const Vec3& place_mm, double height) const {
         const Vec3 local = cut_.frame.local(place_mm);
         std::int32_t best = -1;
         double least = std::numeric_limits<double>::infinity();
         for (std::size_t i = 0; i < all_.size(); ++i) {
             const Stretch& s = all_[i];
-            const double x = cut_.corner_mm.x() + (s.column % cut_.count_x + 0.5) * cut_.spacing_mm;
-            const double y = cut_.corner_mm.y() + (s.column / cut_.count_x + 0.5) * cut_.spacing_mm;
+            const std::int32_t column_x = s.column % cut_.count_x;
+            const std::int32_t column_y = s.column / cut_.count_x;
+            const double x = cut_.corner_mm.x() + (column_x + 0.5) * cut_.spacing_mm;
+            const double y = cut_.corner_mm.y() + (column_y + 0.5) * cut_.spacing_mm;
             const double z = std::max({s.bottom - height, height - s.top, 0.0});
             const double away = (local - Vec3(x, y, local.z())).squaredNorm() + z * z;
             if (away < least) {
@@ -251,46 +235,32 @@ class Stacks {
         return best;
     }
 
+    [[nodiscard]] std::vector<double> open_heights_mm(const detail::StretchTree& tree,
+                                                      std::span<const Opening> openings,
+                                                      const Vec3& up) const;
+
     const ColumnCut& cut_;
     std::vector<Stretch> all_;
-    std::vector<std::int32_t> first_;   // of each column
-    std::vector<std::int32_t> hook_;    // the deep stretch that each hangs on; -1: none
+    detail::ColumnRows rows_;
+    std::vector<std::int32_t> seed_;    // the nearest deep stretch of each; -1: none
     std::vector<std::int32_t> parent_;  // the next on the way there
 };
 
-Kept Stacks::kept(std::span<const Opening> openings, const Vec3& up, bool closed) const {
-    const auto higher = [this](std::int32_t i, std::int32_t j) {
-        const double p = at(all_, i).top;
-        const double q = at(all_, j).top;
-        return p != q ? p > q : i < j;
-    };
-    std::vector<std::int32_t> order(all_.size());
-    std::iota(order.begin(), order.end(), 0);
-    std::sort(order.begin(), order.end(), higher);
-    std::vector<std::int32_t> arc_of(all_.size(), -1);
-    detail::ArcForest forest;
-    for (const std::int32_t i : order) {
-        neighbors(i, [&](std::int32_t j) {
-            if (at(arc_of, j) >= 0 && (!closed || wide(i, j))) {
-                forest.meet(at(arc_of, j));
-            }
-        });
-        at(arc_of, i) = forest.add(i, higher);
-    }
-    const std::vector<AirTree::Arc> arcs =
-        forest.finished([this](std::int32_t i) { return at(all_, i).top; });
+// The height of the highest opening in or above each arc's piece of air; minus infinity: none.
+std::vector<double> Stacks::open_heights_mm(const detail::StretchTree& tree,
+                                            std::span<const Opening> openings,
+                                            const Vec3& up) const {
+    const std::vector<AirTree::Arc>& arcs = tree.arcs;
     std::vector<double> open(arcs.size(), -std::numeric_limits<double>::infinity());
     for (const Opening& opening : openings) {
-        if (!opening.lets_air_out) {
-            continue;
-        }
-        const double height = along(up, opening.place_mm);
-        const std::int32_t i = at_place(opening.place_mm, height);
+        const double height = dot(up, opening.place_mm);
+        const std::int32_t i =
+            opening.lets_air_out ? stretch_at(opening.place_mm, height) : std::int32_t{-1};
         if (i < 0) {
             continue;
         }
         // Down from the stretch's own arc to the one that the height lies in.
-        std::int32_t a = at(arc_of, i);
+        std::int32_t a = at(tree.arc_of, i);
         while (at(arcs, a).parent >= 0 && at(arcs, a).saddle_height_mm > height) {
             a = at(arcs, a).parent;
         }
@@ -301,36 +271,47 @@ Kept Stacks::kept(std::span<const Opening> openings, const Vec3& up, bool closed
             at(open, arcs[a].parent) = std::max(at(open, arcs[a].parent), open[a]);
         }
     }
+    return open;
+}
+
+TrappedStretches Stacks::trapped(std::span<const Opening> openings, const Vec3& up,
+                                 bool closed) const {
+    const detail::StretchTree tree = detail::stretch_tree(
+        all_.size(), [this](std::int32_t i) { return at(all_, i).top; },
+        [this](std::int32_t i, const auto& visit) { neighbors(i, visit); },
+        [&](std::int32_t i, std::int32_t j) { return !closed || wide(i, j); });
+    const std::vector<AirTree::Arc>& arcs = tree.arcs;
+    const std::vector<double> open = open_heights_mm(tree, openings, up);
     // An opening on a peak may lie a spacing above the columns' tops, or below them.
     const auto shut = [&](std::int32_t a) {
         return at(open, a) < at(arcs, a).top_height_mm - cut_.spacing_mm;
     };
     const double area = cut_.spacing_mm * cut_.spacing_mm;
-    Kept kept{
+    TrappedStretches trapped{
         std::vector<double>(all_.size(), 0.0), std::vector<std::int32_t>(all_.size(), -1), {}};
     for (std::size_t i = 0; i < all_.size(); ++i) {
         double top = all_[i].top;
-        std::int32_t a = arc_of[i];
+        std::int32_t a = tree.arc_of[i];
         while (a >= 0 && top > all_[i].bottom && shut(a)) {
             const double down = at(arcs, a).parent < 0
                                     ? all_[i].bottom
                                     : std::max(all_[i].bottom, at(arcs, a).saddle_height_mm);
-            kept.air_mm3[i] += area * std::max(top - std::max(down, at(open, a)), 0.0);
+            trapped.air_mm3[i] += area * std::max(top - std::max(down, at(open, a)), 0.0);
             top = std::min(top, down);
-            kept.pocket[i] = a;
+            trapped.pocket[i] = a;
             a = at(arcs, a).parent;
         }
     }
     for (const AirTree::Arc& arc : arcs) {
-        kept.peak.push_back(arc.peak_vertex);
+        trapped.peak.push_back(arc.peak_vertex);
     }
     // The pocket is the lowest shut arc.
-    for (std::int32_t& p : kept.pocket) {
+    for (std::int32_t& p : trapped.pocket) {
         while (p >= 0 && at(arcs, p).parent >= 0 && shut(at(arcs, p).parent)) {
             p = at(arcs, p).parent;
         }
     }
-    return kept;
+    return trapped;
 }
 
 }  // namespace
@@ -340,8 +321,8 @@ NarrowNecks narrow_necks(const TriMesh& mesh_mm, const TriangleBvh& surface, con
                          const RunContext& context) {
     if (!(options.width_mm > 0.0) || options.columns < 2 || options.columns > 2048) {
         throw InvalidInput(fmt::format(
-            "Necks of {:g} mm on {} columns cannot be looked for; give a width above 0 and 2 to "
-            "2048 columns.",
+            "Narrow necks cannot be looked for by a width of {:g} on {} columns; give a width "
+            "above 0 and 2 to 2048 columns.",
             options.width_mm, options.columns));
     }
     const ColumnCut cut = cut_columns(mesh_mm, up, {.across = options.columns}, context);
@@ -359,16 +340,17 @@ NarrowNecks narrow_necks(const TriMesh& mesh_mm, const TriangleBvh& surface, con
         stretches.insert(stretches.end(), found.begin(), found.end());
     }
     const Stacks stacks(cut, std::move(stretches));
-    const Kept open = stacks.kept(openings, cut.frame.z, false);
-    const Kept closed = stacks.kept(openings, cut.frame.z, true);
+    const TrappedStretches open = stacks.trapped(openings, cut.frame.z, false);
+    const TrappedStretches closed = stacks.trapped(openings, cut.frame.z, true);
     NarrowNecks result;
+    result.options = options;
     result.spacing_mm = cut.spacing_mm;
     std::vector<double> more(closed.peak.size(), 0.0);
     for (std::size_t i = 0; i < stacks.all().size(); ++i) {
         result.open_mm3 += open.air_mm3[i];
         result.closed_mm3 += closed.air_mm3[i];
         const Stretch& s = stacks.all()[i];
-        if (stacks.astray(i)) {
+        if (stacks.has_no_seed(i)) {
             result.only_narrow_mm3 += cut.spacing_mm * cut.spacing_mm * (s.top - s.bottom);
         }
         if (closed.pocket[i] >= 0) {

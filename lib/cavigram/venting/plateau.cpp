@@ -11,8 +11,8 @@
 
 namespace cavigram {
 
-using detail::along;
 using detail::at;
+using detail::dot;
 
 namespace {
 
@@ -55,9 +55,9 @@ bool middle_of(const std::vector<Piece>& pieces, const Weight& weight, Vec3& mid
 Vec3 plateau_middle_mm(const AirTreeBuilder& solid, const Vec3& up, std::int32_t peak_vertex) {
     const std::vector<Vec3>& vertices = solid.mesh().vertices;
     const double tolerance = kLevelShare * solid.bounds_mm().diagonal().norm();
-    const double height = along(up, at(vertices, peak_vertex));
+    const double height = dot(up, at(vertices, peak_vertex));
     const auto level = [&](std::int32_t v) {
-        return std::abs(along(up, at(vertices, v)) - height) <= tolerance;
+        return std::abs(dot(up, at(vertices, v)) - height) <= tolerance;
     };
     std::set<std::int32_t> seen{peak_vertex};
     std::vector<std::int32_t> pending{peak_vertex};

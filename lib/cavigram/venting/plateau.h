@@ -18,7 +18,11 @@ inline constexpr double kLevelShare = 1e-6;
 /// From `peak_vertex` the surface is followed as far as it is level. The middle is the area
 /// centroid of the level triangles, or the middle along the level edges of a ridge, or the vertex
 /// itself; where the centroid lies off the level place (a ring, an L), the nearest point of it is
-/// taken. \pre the vertex is on the surface. O(size of the level place).
+/// taken.
+///
+/// \pre the vertex is on the surface.
+///
+/// O(size of the level place).
 [[nodiscard]] Vec3 plateau_middle_mm(const AirTreeBuilder& solid, const Vec3& up,
                                      std::int32_t peak_vertex);
 

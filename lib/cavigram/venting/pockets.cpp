@@ -7,16 +7,18 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/constants.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 #include "cavigram/venting/air_tree_detail.h"
 #include "cavigram/venting/plateau.h"
 #include "cavigram/venting/trapped_detail.h"
 
 namespace cavigram {
 
-using detail::along;
 using detail::at;
+using detail::dot;
 
 namespace {
 
@@ -32,17 +34,18 @@ Opening placed(const AirTreeBuilder& solid, const AirTree& tree, const Vec3& poi
     const NearestPoint nearest =
         point.allFinite() ? solid.bvh().nearest(point, limit_mm) : NearestPoint{};
     if (nearest.triangle < 0) {
-        throw InvalidInput(
-            fmt::format("The {} at ({:g}, {:g}, {:g}) mm lies more than {} mm off the surface; "
-                        "give a point on the part, in its own coordinates.",
-                        pour_hole ? "pour hole" : "vent", point.x(), point.y(), point.z(),
-                        significant(limit_mm, 3)));
+        throw InvalidInput(fmt::format(
+            "The {} at {} lies more than {} off the surface; give a point on the part, in its own "
+            "coordinates.",
+            pour_hole ? "pour hole" : "vent",
+            point.allFinite() ? told_place(point.x(), point.y(), point.z()) : "no place at all",
+            told_own(limit_mm, Kind::length, 3)));
     }
     Opening opening;
     opening.pour_hole = pour_hole;
     opening.place_mm = nearest.point_mm;
     opening.moved_mm = nearest.distance_mm;
-    opening.height_mm = along(tree.up, nearest.point_mm);
+    opening.height_mm = dot(tree.up, nearest.point_mm);
     opening.triangle = nearest.triangle;
     opening.arc = solid.arc_at(tree, nearest.triangle, opening.height_mm);
     opening.root = root_of(tree, opening.arc);
@@ -139,25 +142,13 @@ const char* to_text(PourHoleAfter after) {
 }
 
 PourHoleAfter parse_pour_hole_after(std::string_view text, std::string_view name) {
-    for (const PourHoleAfter after :
-         {PourHoleAfter::vented, PourHoleAfter::plugged, PourHoleAfter::none}) {
-        if (text == to_text(after)) {
-            return after;
-        }
-    }
-    throw InvalidInput(fmt::format("{} is \"{}\"; give vented, plugged or none.", name, text));
+    return parse_choice<PourHoleAfter>(
+        text, name, {PourHoleAfter::vented, PourHoleAfter::plugged, PourHoleAfter::none});
 }
 
 double squeezed_volume_mm3(double volume_mm3, double gauge_kpa) {
-    constexpr double kAtmosphere_kpa = 101.325;
     CAVIGRAM_ASSERT(gauge_kpa > -kAtmosphere_kpa);
     return volume_mm3 * kAtmosphere_kpa / (kAtmosphere_kpa + gauge_kpa);
-}
-
-double warmed_volume_mm3(double volume_mm3, double from_c, double to_c) {
-    constexpr double kZero_c = -273.15;
-    CAVIGRAM_ASSERT(from_c > kZero_c && to_c > kZero_c);
-    return volume_mm3 * (to_c - kZero_c) / (from_c - kZero_c);
 }
 
 double default_min_volume_mm3(double solid_volume_mm3) {

@@ -21,13 +21,15 @@ enum class PourHoleAfter {
 
 /// The word for it in text and JSON: `vented`, `plugged`, `none`.
 [[nodiscard]] const char* to_text(PourHoleAfter after);
-/// The way back. \throw InvalidInput naming the three words
+/// The way back.
+///
+/// \throw InvalidInput naming the three words
 [[nodiscard]] PourHoleAfter parse_pour_hole_after(std::string_view text, std::string_view name);
 
 /// Where air may leave, as given: points on the surface or near it, in the part's coordinates.
 struct Openings {
     std::vector<Vec3> pour_holes_mm = {};  ///< None for a solid: its highest place is taken.
-    std::vector<Vec3> vents_mm = {};
+    std::vector<Vec3> vents_mm = {};       ///< Existing ones.
     /// Of all pour holes. With `none` there are none, given or chosen.
     PourHoleAfter pour_hole_after = PourHoleAfter::vented;
 };
@@ -48,14 +50,14 @@ struct Opening {
 /// Air that cannot leave when the level has risen past it.
 struct Pocket {
     Vec3 peak_mm = Vec3::Zero();  ///< Its highest place, on the surface; the middle of a level one.
-    double peak_height_mm = 0.0;
+    double peak_height_mm = 0.0;  ///< Of the peak.
     double spill_height_mm =
         0.0;                   ///< Where the air loses its last way out: a saddle or an opening.
     double depth_mm = 0.0;     ///< From peak to spill height.
     double volume_mm3 = 0.0;   ///< All of it, pockets nested in it included.
     std::int32_t parent = -1;  ///< The listed pocket that it is nested in, by index; -1: none.
-    std::int32_t peak_vertex = -1;
-    std::int32_t arc = -1;  ///< Its lowest arc in the air tree.
+    std::int32_t peak_vertex = -1;  ///< Of the mesh.
+    std::int32_t arc = -1;          ///< Its lowest arc in the air tree.
 };
 
 /// The trapped air for one set of openings.
@@ -70,13 +72,14 @@ struct TrappedAir {
 
 /// Air pockets of a solid for one way up.
 struct AirPockets {
-    double volume_mm3 = 0.0;  ///< Of the solid.
-    std::vector<Opening> openings;
+    double volume_mm3 = 0.0;        ///< Of the solid.
+    std::vector<Opening> openings;  ///< As they were understood.
     TrappedAir unvented;          ///< With the pour holes alone; all air where these let none out.
     TrappedAir vented;            ///< With the vents as well.
     double min_volume_mm3 = 0.0;  ///< The size from which pockets are listed.
 };
 
+/// Which pockets are listed, and how far off an opening may be given.
 struct PocketOptions {
     /// Pockets below this are counted, not listed. Default: the larger of 0.1 cm3, a bubble of 6 mm
     /// that a person would fill by hand, and 1e-5 of the solid (common practice, no source).
@@ -89,19 +92,19 @@ struct PocketOptions {
 };
 
 /// What `volume_mm3` of air shrinks to when the foam presses on it, by Boyle's law from the
-/// standard atmosphere of 101.325 kPa: V p0 / (p0 + p). \pre gauge_kpa > -101.325
+/// standard atmosphere of 101.325 kPa: V p0 / (p0 + p).
+///
+/// \pre gauge_kpa > -101.325
 [[nodiscard]] double squeezed_volume_mm3(double volume_mm3, double gauge_kpa);
-
-/// What sealed air grows to at constant pressure when it warms, by Charles's law. \pre above
-/// -273.15 C
-[[nodiscard]] double warmed_volume_mm3(double volume_mm3, double from_c, double to_c);
 
 /// The size from which pockets and vents are listed unless told otherwise: see PocketOptions.
 [[nodiscard]] double default_min_volume_mm3(double solid_volume_mm3);
 
 /// Openings set on the surface; a pour hole is added at the highest place of each solid that has
-/// none, unless there shall be none. Cheap: one search for each. \throw InvalidInput for a point
-/// too far from the surface, and for a pour hole where there shall be none
+/// none, unless there shall be none. Cheap: one search for each.
+///
+/// \throw InvalidInput for a point too far from the surface, and for a pour hole where there shall
+/// be none
 [[nodiscard]] std::vector<Opening> placed_openings(const AirTreeBuilder& solid, const AirTree& tree,
                                                    const Openings& openings,
                                                    const PocketOptions& options = {});
@@ -110,11 +113,14 @@ struct PocketOptions {
 ///
 /// A level rises through the whole solid at once; the air above it leaves through any opening that
 /// its piece still has above the level, and is trapped from the moment when its last one goes
-/// under. So an opening below a peak leaves what is above it, and one on the peak leaves nothing.
-/// A solid without any opening keeps all its air.
-/// Pockets nested in a pocket are listed too, each with what it alone would keep if the place below
-/// it were open. Model limits: the level is the same everywhere, a neck passes air however narrow
-/// it is. O(arcs), and O(triangles) for each opening that is not on a peak. \throw InvalidInput
+/// under. So an opening below a peak leaves what is above it, and one on the peak leaves nothing. A
+/// solid without any opening keeps all its air. Pockets nested in a pocket are listed too, each
+/// with what it alone would keep if the place below it were open. Model limits: the level is the
+/// same everywhere, a neck passes air however narrow it is.
+///
+/// O(arcs), and O(triangles) for each opening that is not on a peak.
+///
+/// \throw InvalidInput
 [[nodiscard]] AirPockets air_pockets(const AirTreeBuilder& solid, const AirTree& tree,
                                      const Openings& openings = {},
                                      const PocketOptions& options = {});

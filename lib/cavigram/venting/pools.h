@@ -16,7 +16,7 @@ namespace cavigram {
 struct Pool {
     Vec3 floor_mm =
         Vec3::Zero();  ///< Its deepest place, on the surface; the middle of a level one.
-    double floor_height_mm = 0.0;
+    double floor_height_mm = 0.0;  ///< Of the floor.
     double spill_height_mm = 0.0;  ///< Where it runs over. For a whole solid: its highest place.
     double depth_mm = 0.0;         ///< From floor to spill height.
     double volume_mm3 = 0.0;       ///< What it holds, pools nested in it included.
@@ -28,10 +28,11 @@ struct Pool {
     double entry_mm3 = 0.0;
     bool reached = true;       ///< The liquid given gets here; otherwise only the rising foam does.
     std::int32_t parent = -1;  ///< The listed pool that it is nested in, by index; -1: none.
-    std::int32_t floor_vertex = -1;
-    std::int32_t arc = -1;  ///< Its outermost arc in the tree for -up.
+    std::int32_t floor_vertex = -1;  ///< Of the mesh.
+    std::int32_t arc = -1;           ///< Its outermost arc in the tree for -up.
 };
 
+/// The pools of a solid, and where the liquid stands.
 struct Pools {
     std::vector<Pool> pools;         ///< Largest first; the first of each solid is the whole of it.
     std::size_t hidden_count = 0;    ///< Pools too small to be listed.
@@ -40,6 +41,7 @@ struct Pools {
     std::optional<double> level_height_mm;
 };
 
+/// What is poured, where, and which pools are listed.
 struct PoolOptions {
     /// Where the liquid comes down: a point on the surface or near it.
     std::optional<Vec3> pour_place_mm = {};
@@ -57,8 +59,9 @@ struct PoolOptions {
 ///
 /// `upside_down` is the tree of the same solid for -up. Where basins meet the one with the deepest
 /// floor goes on, the others end. The liquid fills the basin that it comes down in, runs over its
-/// lowest sill into what lies beyond until that is full to the sill too, and so on. \throw
-/// InvalidInput as placed_openings
+/// lowest sill into what lies beyond until that is full to the sill too, and so on.
+///
+/// \throw InvalidInput as placed_openings
 [[nodiscard]] Pools pools(const AirTreeBuilder& solid, const AirTree& upside_down,
                           const PoolOptions& options = {});
 

@@ -13,8 +13,8 @@
 
 namespace cavigram {
 
-using detail::along;
 using detail::at;
+using detail::dot;
 
 namespace {
 
@@ -45,7 +45,7 @@ HolePlace clear_place(const TriMesh& mesh, std::size_t t, const Vec3& top, const
     }
     found.there = true;
     found.place_mm = top + clear * (middle - top);
-    found.height_mm = along(up, found.place_mm);
+    found.height_mm = dot(up, found.place_mm);
     return found;
 }
 
@@ -118,7 +118,7 @@ std::vector<HolePlace> places_off(const AirTreeBuilder& solid, const AirTree& tr
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
         Top top{-std::numeric_limits<double>::infinity(), static_cast<std::int32_t>(t), -1};
         for (const std::int32_t v : mesh.triangles[t]) {
-            const double height = along(tree.up, at(mesh.vertices, v));
+            const double height = dot(tree.up, at(mesh.vertices, v));
             if (height > top.height) {
                 top.height = height;
                 top.vertex = v;
@@ -165,7 +165,7 @@ HolePlace place_beside(const AirTreeBuilder& solid, const AirTree& tree, const S
                 solid.bvh()
                     .nearest(other_mm + farther * (other_radius_mm + radius_mm) * way)
                     .point_mm;
-            const double height = along(tree.up, place);
+            const double height = dot(tree.up, place);
             const bool off = (place - other_mm).norm() >= other_radius_mm + radius_mm &&
                              show.clear(place, radius_mm) && show.apart(place, radius_mm);
             if (off && (!best.there || height > best.height_mm)) {

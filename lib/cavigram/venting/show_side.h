@@ -34,18 +34,26 @@ class ShowSurface {
   public:
     /// Nothing is seen.
     ShowSurface() = default;
-    /// Triangles count one by one, each by its own normal. O(n log n). \throw InvalidInput as
-    /// validate
+    /// Triangles count one by one, each by its own normal.
+    ///
+    /// O(n log n).
+    ///
+    /// \throw InvalidInput as validate
     ShowSurface(const TriMesh& mesh_mm, const ShowSide& side);
 
     /// Another hole, with its radius, that is kept off as well.
     void add_hole(const Vec3& at_mm, double radius_mm) { holes_.push_back({at_mm, radius_mm}); }
 
     /// Whether a round hole about a point keeps off the show side: whether that is as far away as
-    /// the hole's radius, or farther. O(log n). \pre radius above 0
+    /// the hole's radius, or farther.
+    ///
+    /// O(log n).
+    ///
+    /// \pre radius above 0
     [[nodiscard]] bool clear(const Vec3& point_mm, double radius_mm) const;
 
     /// Whether it keeps off the other holes: whether each is as far away as both radii, or farther.
+    ///
     /// O(holes)
     [[nodiscard]] bool apart(const Vec3& point_mm, double radius_mm) const;
 
@@ -66,9 +74,9 @@ class ShowSurface {
 
 /// A place where a hole may be.
 struct HolePlace {
-    bool there = false;  ///< False: there is none.
-    Vec3 place_mm = Vec3::Zero();
-    double height_mm = 0.0;
+    bool there = false;            ///< False: there is none.
+    Vec3 place_mm = Vec3::Zero();  ///< On the surface.
+    double height_mm = 0.0;        ///< Of the place.
 };
 
 /// For each arc of the air tree its highest place that keeps off show side and other holes, if it
@@ -76,20 +84,30 @@ struct HolePlace {
 ///
 /// Looked for on the line from each triangle's top to its middle, so on a fine mesh the answer is
 /// within a triangle of the highest place there is, and on a box it is the place just under the
-/// seen face. O(n log n) and a search for each triangle near the show side. \pre radius above 0
+/// seen face.
+///
+/// O(n log n) and a search for each triangle near the show side.
+///
+/// \pre radius above 0
 [[nodiscard]] std::vector<HolePlace> places_off(const AirTreeBuilder& solid, const AirTree& tree,
                                                 const ShowSurface& show, double radius_mm);
 
 /// A place for a hole of this radius just beside another hole, as high as can be: on the surface
 /// next to points around it, a little farther out where none is clear. For a pour hole that lets no
-/// air out and leaves the highest place to the vent. O(1) searches. \pre radii above 0
+/// air out and leaves the highest place to the vent.
+///
+/// O(1) searches.
+///
+/// \pre radii above 0
 [[nodiscard]] HolePlace place_beside(const AirTreeBuilder& solid, const AirTree& tree,
                                      const ShowSurface& show, const Vec3& other_mm,
                                      double other_radius_mm, double radius_mm);
 
 /// The openings with a pour hole added on each solid that has none, unless there shall be none: on
 /// the highest of `places`, one for each arc, as from places_off. A solid without any such place is
-/// left as it is. \throw InvalidInput as placed_openings
+/// left as it is.
+///
+/// \throw InvalidInput as placed_openings
 [[nodiscard]] Openings with_pour_holes(const AirTreeBuilder& solid, const AirTree& tree,
                                        std::span<const HolePlace> places, Openings openings,
                                        const PocketOptions& options = {});

@@ -21,62 +21,98 @@ struct Piece {
     double significance_mm3;  // the lesser of its volume and of the largest that it meets
 };
 
-// Pieces of some size that meet another of some size at their saddle. Saddles where something
-// smaller joins are passed over, so that a piece is a chain of arcs; chains no higher than
-// `level_mm` are passed over too, as the columns cannot tell such saddles apart, and the pieces on
-// both count as meeting in one.
+// A tree's arcs as chains: only arcs of some size count, and saddles where something smaller joins
+// are passed over. Chains no higher than `level_mm` are passed over too, as the columns cannot tell
+// such saddles apart, and the pieces on both count as meeting in one.
+class Chains {
+  public:
+    Chains(const std::vector<AirTree::Arc>& arcs, double least_mm3, double level_mm)
+        : arcs_(arcs),
+          least_mm3_(least_mm3),
+          level_mm_(level_mm),
+          children_(arcs.size(), 0),
+          top_(arcs.size()),
+          meets_on_(arcs.size()) {
+        count_children();
+        find_meetings();
+    }
+
+    // Whether arc i ends a piece that meets others.
+    [[nodiscard]] bool is_piece(std::size_t i) const {
+        return large(i) && ends_chain(i) && !low(i);
+    }
+    // The arc on which the piece that ends on i meets others.
+    [[nodiscard]] std::int32_t meets_on(std::size_t i) const {
+        return at(meets_on_, arcs_[i].parent);
+    }
+
+  private:
+    [[nodiscard]] bool large(std::size_t i) const { return arcs_[i].volume_mm3 >= least_mm3_; }
+    [[nodiscard]] bool ends_chain(std::size_t i) const {
+        return arcs_[i].parent >= 0 && at(children_, arcs_[i].parent) > 1;
+    }
+    [[nodiscard]] bool low(std::size_t i) const {
+        return top_[i] - arcs_[i].saddle_height_mm <= level_mm_;
+    }
+
+    void count_children() {
+        for (std::size_t i = 0; i < arcs_.size(); ++i) {
+            if (children_[i] == 0) {
+                top_[i] = arcs_[i].peak_height_mm;
+            } else if (children_[i] > 1) {
+                top_[i] = arcs_[i].top_height_mm;
+            }  // else it has come from the one child
+            if (large(i) && arcs_[i].parent >= 0) {
+                ++at(children_, arcs_[i].parent);
+                at(top_, arcs_[i].parent) = top_[i];
+            }
+        }
+    }
+
+    // Where a piece that ends on arc i really meets others: parents come last.
+    void find_meetings() {
+        for (std::size_t i = arcs_.size(); i-- > 0;) {
+            meets_on_[i] = static_cast<std::int32_t>(i);
+            // Down the chain that begins on i.
+            std::size_t bottom = i;
+            while (arcs_[bottom].parent >= 0 && !ends_chain(bottom)) {
+                bottom = static_cast<std::size_t>(arcs_[bottom].parent);
+            }
+            if (children_[i] > 1 && ends_chain(bottom) && low(bottom)) {
+                meets_on_[i] = at(meets_on_, arcs_[bottom].parent);
+            }
+        }
+    }
+
+    const std::vector<AirTree::Arc>& arcs_;
+    double least_mm3_;
+    double level_mm_;
+    std::vector<int> children_;  // large ones
+    std::vector<double> top_;    // of the chain up from here
+    std::vector<std::int32_t> meets_on_;
+};
+
+// Pieces of some size that meet another of some size at their saddle, the largest first.
 template <class PeakOf>
 std::vector<Piece> pieces_of(const std::vector<AirTree::Arc>& arcs, double least_mm3,
                              double level_mm, const PeakOf& peak_of) {
-    const std::size_t count = arcs.size();
-    const auto large = [&](std::size_t i) { return arcs[i].volume_mm3 >= least_mm3; };
-    std::vector<int> children(count, 0);  // large ones
-    std::vector<double> top(count);       // of the chain up from here
-    for (std::size_t i = 0; i < count; ++i) {
-        if (children[i] == 0) {
-            top[i] = arcs[i].peak_height_mm;
-        } else if (children[i] > 1) {
-            top[i] = arcs[i].top_height_mm;
-        }  // else it has come from the one child
-        if (large(i) && arcs[i].parent >= 0) {
-            ++at(children, arcs[i].parent);
-            at(top, arcs[i].parent) = top[i];
-        }
-    }
-    const auto ends_chain = [&](std::size_t i) {
-        return arcs[i].parent >= 0 && at(children, arcs[i].parent) > 1;
-    };
-    const auto low = [&](std::size_t i) { return top[i] - arcs[i].saddle_height_mm <= level_mm; };
-    // Where a piece that ends on arc i really meets others: parents come last.
-    std::vector<std::int32_t> meets_on(count);
-    for (std::size_t i = count; i-- > 0;) {
-        meets_on[i] = static_cast<std::int32_t>(i);
-        // Down the chain that begins on i.
-        std::size_t bottom = i;
-        while (arcs[bottom].parent >= 0 && !ends_chain(bottom)) {
-            bottom = static_cast<std::size_t>(arcs[bottom].parent);
-        }
-        if (children[i] > 1 && ends_chain(bottom) && low(bottom)) {
-            meets_on[i] = at(meets_on, arcs[bottom].parent);
-        }
-    }
-    const auto is_piece = [&](std::size_t i) { return large(i) && ends_chain(i) && !low(i); };
+    const Chains chains(arcs, least_mm3, level_mm);
     // The two largest that meet on each arc.
-    std::vector<std::pair<double, double>> largest(count, {0.0, 0.0});
-    for (std::size_t i = 0; i < count; ++i) {
-        if (is_piece(i)) {
-            auto& [first, second] = at(largest, at(meets_on, arcs[i].parent));
+    std::vector<std::pair<double, double>> largest(arcs.size(), {0.0, 0.0});
+    for (std::size_t i = 0; i < arcs.size(); ++i) {
+        if (chains.is_piece(i)) {
+            auto& [first, second] = at(largest, chains.meets_on(i));
             const double volume = arcs[i].volume_mm3;
             second = std::max(second, std::min(first, volume));
             first = std::max(first, volume);
         }
     }
     std::vector<Piece> pieces;
-    for (std::size_t i = 0; i < count; ++i) {
-        if (!is_piece(i)) {
+    for (std::size_t i = 0; i < arcs.size(); ++i) {
+        if (!chains.is_piece(i)) {
             continue;
         }
-        const auto& [first, second] = at(largest, at(meets_on, arcs[i].parent));
+        const auto& [first, second] = at(largest, chains.meets_on(i));
         const double volume = arcs[i].volume_mm3;
         const double other = volume == first ? second : first;
         if (other > 0.0) {

@@ -12,10 +12,10 @@ namespace cavigram {
 
 /// A piece of air above a saddle, seen by both trees.
 struct PiecePair {
-    Vec3 exact_peak_mm = Vec3::Zero();
-    Vec3 column_peak_mm = Vec3::Zero();
-    double exact_mm3 = 0.0;
-    double column_mm3 = 0.0;
+    Vec3 exact_peak_mm = Vec3::Zero();   ///< By the air tree.
+    Vec3 column_peak_mm = Vec3::Zero();  ///< By columns.
+    double exact_mm3 = 0.0;              ///< Volume by the air tree.
+    double column_mm3 = 0.0;             ///< Volume by columns.
 };
 
 /// How far the two trees agree.
@@ -32,7 +32,9 @@ struct TreeComparison {
 ///
 /// Pieces, not pockets: which of two equally high pieces a tree counts as the pocket is chance.
 /// Partners are like in volume and near in peak and saddle height; saddles nearer in height than
-/// the columns' spacing count as one. O(arcs + pieces^2).
+/// the columns' spacing count as one.
+///
+/// O(arcs + pieces^2).
 [[nodiscard]] TreeComparison compare(const AirTreeBuilder& solid, const AirTree& exact,
                                      const ColumnTree& columns, double min_volume_mm3);
 

@@ -7,6 +7,7 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/constants.h"
 #include "cavigram/core/error.h"
 
 namespace cavigram {
@@ -15,10 +16,9 @@ using std::numbers::pi;
 
 namespace {
 
-constexpr double kGravity_m_s2 = 9.80665;  // standard, by definition
-constexpr double kMeter = 1e-3;            // per mm
-constexpr double kPascal = 1e3;            // per kPa
-constexpr double kCubicMeter = 1e-6;       // per mL
+constexpr double kMeter = 1e-3;       // per mm
+constexpr double kPascal = 1e3;       // per kPa
+constexpr double kCubicMeter = 1e-6;  // per mL
 
 double area_m2(const Hole& hole) {
     const double d = hole.diameter_mm * kMeter;
@@ -92,11 +92,6 @@ double pour_flow_ml_s(const Hole& hole, const Fluid& fluid, double liquid_above_
     return hole_flow_ml_s(hole, fluid, drop);
 }
 
-double drain_time_s(double tank_diameter_mm, const Hole& hole, double head_mm) {
-    const double tank = tank_diameter_mm / hole.diameter_mm;
-    return tank * tank / hole.discharge * std::sqrt(2.0 * head_mm * kMeter / kGravity_m_s2);
-}
-
 VentSize vent_size(std::size_t count, const VentSizeOptions& options) {
     const auto require = [](bool good, const char* what, double value) {
         if (!good) {
@@ -106,11 +101,11 @@ VentSize vent_size(std::size_t count, const VentSizeOptions& options) {
     };
     require(count > 0, "The number of vents", static_cast<double>(count));
     const auto positive = [](double x) { return x > 0.0 && std::isfinite(x); };
-    require(positive(options.growth_ml_s), "The growth of the foam in mL/s", options.growth_ml_s);
-    require(positive(options.length_mm), "The length of a vent in mm", options.length_mm);
-    require(positive(options.drop_kpa), "The allowed back-pressure in kPa", options.drop_kpa);
-    require(positive(options.least_mm), "The least vent in mm", options.least_mm);
-    require(positive(options.drill_step_mm), "The step of the drills in mm", options.drill_step_mm);
+    require(positive(options.growth_ml_s), "The growth of the foam", options.growth_ml_s);
+    require(positive(options.length_mm), "The length of a vent", options.length_mm);
+    require(positive(options.drop_kpa), "The allowed back-pressure", options.drop_kpa);
+    require(positive(options.least_mm), "The least vent", options.least_mm);
+    require(positive(options.drill_step_mm), "The step of the drills", options.drill_step_mm);
     VentSize size;
     size.flow_ml_s = options.growth_ml_s / static_cast<double>(count);
     size.diameter_mm = hole_diameter_mm(size.flow_ml_s, options.length_mm, kAir, options.drop_kpa);

@@ -7,8 +7,8 @@ namespace cavigram {
 
 /// What flows.
 struct Fluid {
-    double density_kg_m3 = 0.0;
-    double viscosity_pa_s = 0.0;
+    double density_kg_m3 = 0.0;   ///< Above 0.
+    double viscosity_pa_s = 0.0;  ///< Dynamic, above 0.
 };
 
 /// Air at 20 C and 101.325 kPa. Below a drop of 5 kPa it flows as if it could not be squeezed.
@@ -16,8 +16,8 @@ inline constexpr Fluid kAir{1.204, 1.81e-5};
 
 /// A round hole through a wall.
 struct Hole {
-    double diameter_mm = 0.0;
-    double length_mm = 0.0;  ///< Thickness of the wall.
+    double diameter_mm = 0.0;  ///< Above 0.
+    double length_mm = 0.0;    ///< Thickness of the wall.
     /// Share of the ideal jet that passes a sharp edge: 0.60 to 0.62; a short tube has about 0.8.
     double discharge = 0.61;
 };
@@ -54,7 +54,9 @@ enum class EndLoss {
 /// Reynolds number of a flow in the hole, 4 rho Q / (pi mu d). Laminar below about 2000.
 [[nodiscard]] double reynolds(const Hole& hole, const Fluid& fluid, double flow_ml_s);
 
-/// The diameter at which a flow needs just this drop. \pre flow and drop above 0
+/// The diameter at which a flow needs just this drop.
+///
+/// \pre flow and drop above 0
 [[nodiscard]] double hole_diameter_mm(double flow_ml_s, double length_mm, const Fluid& fluid,
                                       double drop_kpa, EndLoss ends = EndLoss::none,
                                       double discharge = 0.61);
@@ -62,10 +64,6 @@ enum class EndLoss {
 /// Flow of a liquid through a pour hole under the liquid that stands above it; the liquid in the
 /// hole itself pulls too.
 [[nodiscard]] double pour_flow_ml_s(const Hole& hole, const Fluid& fluid, double liquid_above_mm);
-
-/// Time for an upright tank to run empty through a sharp hole in its floor, (A_tank / C A)
-/// sqrt(2 h / g). For thin liquids, and a hole much smaller than the tank.
-[[nodiscard]] double drain_time_s(double tank_diameter_mm, const Hole& hole, double head_mm);
 
 /// What a vent must carry, and how it is drilled.
 struct VentSizeOptions {
@@ -76,6 +74,7 @@ struct VentSizeOptions {
     double drill_step_mm = 0.5;  ///< Drills come in such steps (common practice, no source).
 };
 
+/// The width that a vent needs.
 struct VentSize {
     double flow_ml_s = 0.0;    ///< Air through each vent.
     double diameter_mm = 0.0;  ///< At which it needs just the allowed drop.
@@ -84,8 +83,9 @@ struct VentSize {
     double drop_kpa = 0.0;  ///< Back-pressure at the drilled size.
 };
 
-/// The size of `count` equal vents that share the air evenly. \throw InvalidInput for a count of 0
-/// or an option out of range
+/// The size of `count` equal vents that share the air evenly.
+///
+/// \throw InvalidInput for a count of 0 or an option out of range
 [[nodiscard]] VentSize vent_size(std::size_t count, const VentSizeOptions& options);
 
 }  // namespace cavigram

@@ -132,8 +132,8 @@ void list(std::vector<Vent>& vents, const Vent& vent, double width_mm) {
 VentPlan vent_plan(const AirTreeBuilder& solid, const AirTree& tree, const VentOptions& options) {
     if (options.min_gain_mm3 && !(*options.min_gain_mm3 >= 0.0)) {
         throw InvalidInput(
-            fmt::format("The least gain of a vent is {:g} mm3; it must be a number that is "
-                        "not negative.",
+            fmt::format("The least gain of a vent is {:g}; it must be a number that is not "
+                        "negative.",
                         *options.min_gain_mm3));
     }
     CAVIGRAM_ASSERT(options.allowed.empty() || options.allowed.size() == tree.arcs.size());

@@ -1,55 +1,29 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/core/told.h"
 #include "cavigram/report/fields/blocks_detail.h"
 
 namespace cavigram::detail {
 
 namespace {
 
-// An opening, its words, and what is drilled there: a vent, or the cover of a pour hole.
-struct ToldOpening {
-    const Opening& opening;
-    const std::string& where;
-    double diameter_mm = 0.0;
-};
-
-double drill_mm(const AirBlock& air, const Opening& opening) {
-    if (opening.pour_hole) {
-        return air.cover_drill_mm;
-    }
-    for (const SizedVent& vent : air.vents) {
-        if (vent.at_mm == opening.place_mm) {
-            return vent.diameter_mm;
-        }
-    }
-    return 0.0;
-}
-
-std::vector<ToldOpening> told_openings(const AirBlock& air) {
-    std::vector<ToldOpening> told;
-    for (std::size_t i = 0; i < air.openings.size(); ++i) {
-        told.push_back({air.openings[i], air.openings_where[i], drill_mm(air, air.openings[i])});
-    }
-    return told;
-}
-
-const Block<ToldOpening>& opening_block() {
-    static const Block<ToldOpening> block =
-        Block<ToldOpening>("Opening", "A pour hole, or a vent that was given.")
+const Block<SizedOpening>& opening_block() {
+    static const Block<SizedOpening> block =
+        Block<SizedOpening>("Opening", "A pour hole, or a vent that was given.")
             .choice(
                 "kind", {"pour_hole", "vent"},
-                [](const ToldOpening& o) { return o.opening.pour_hole ? "pour_hole" : "vent"; },
+                [](const SizedOpening& o) { return o.opening.pour_hole ? "pour_hole" : "vent"; },
                 "which")
             .field(
-                "at_mm", [](const ToldOpening& o) { return o.opening.place_mm; }, "its place")
+                "at_mm", [](const SizedOpening& o) { return o.opening.place_mm; }, "its place")
             .field(
-                "where", [](const ToldOpening& o) { return o.where; }, "by ruler")
+                "where", [](const SizedOpening& o) { return rendered(o.where); }, "by ruler")
             .field(
-                "lets_air_out", [](const ToldOpening& o) { return o.opening.lets_air_out; },
+                "lets_air_out", [](const SizedOpening& o) { return o.opening.lets_air_out; },
                 "while the foam rises")
             .field(
-                "given", [](const ToldOpening& o) { return o.opening.given; },
+                "given", [](const SizedOpening& o) { return o.opening.given; },
                 "its place was asked for")
-            .field("diameter_mm", &ToldOpening::diameter_mm,
+            .field("diameter_mm", &SizedOpening::diameter_mm,
                    "drilled: the vent, or the hole in the pour hole's cover; 0: plugged");
     return block;
 }
@@ -80,7 +54,8 @@ const Block<SizedVent>& vent_block() {
     static const Block<SizedVent> block =
         Block<SizedVent>("Vent", "A vent, proposed or given.")
             .field("at_mm", &SizedVent::at_mm, "its place")
-            .field("where", &SizedVent::where, "by ruler")
+            .field(
+                "where", [](const SizedVent& v) { return rendered(v.where); }, "by ruler")
             .field("frees_mm3", &SizedVent::frees_mm3, "air it lets out beyond those before it")
             .field("diameter_mm", &SizedVent::diameter_mm, "to drill")
             .field("given", &SizedVent::given, "by the person")
@@ -88,13 +63,14 @@ const Block<SizedVent>& vent_block() {
     return block;
 }
 
-const Block<AirBlock>& second_method_block() {
-    static const Block<AirBlock> block =
-        Block<AirBlock>("SecondMethod", "The air once more, by upright columns.")
-            .field("columns", &AirBlock::second_columns, "along the longer side")
-            .field("piece_difference_mm3", &AirBlock::second_piece_mm3,
+const Block<SecondMethod>& second_method_block() {
+    static const Block<SecondMethod> block =
+        Block<SecondMethod>("SecondMethod", "The air once more, by upright columns.")
+            .field("columns", &SecondMethod::columns, "along the longer side")
+            .field("piece_difference_mm3", &SecondMethod::piece_difference_mm3,
                    "largest, of a piece of air")
-            .field("volume_difference_mm3", &AirBlock::second_volume_mm3, "of the whole part");
+            .field("volume_difference_mm3", &SecondMethod::volume_difference_mm3,
+                   "of the whole part");
     return block;
 }
 
@@ -203,25 +179,16 @@ const Block<HeldBack>& held_block() {
     return block;
 }
 
-const Block<AirBlock>& necks_block() {
-    static const Block<AirBlock> block =
-        Block<AirBlock>("Necks", "A second run with narrow necks closed.")
-            .field("width_mm", &AirBlock::neck_mm, "narrower ones were closed")
+const Block<NarrowNecks>& necks_block() {
+    static const Block<NarrowNecks> block =
+        Block<NarrowNecks>("Necks", "A second run with narrow necks closed.")
             .field(
-                "spacing_mm", [](const AirBlock& a) { return a.necks->spacing_mm; },
-                "of its columns")
-            .field(
-                "trapped_open_mm3", [](const AirBlock& a) { return a.necks->open_mm3; },
-                "stays with all open")
-            .field(
-                "trapped_closed_mm3", [](const AirBlock& a) { return a.necks->closed_mm3; },
-                "stays with these closed")
-            .list(
-                "held_back", held_block(),
-                [](const AirBlock& a) -> const std::vector<HeldBack>& {
-                    return a.necks->held_back;
-                },
-                "largest first");
+                "width_mm", [](const NarrowNecks& n) { return n.options.width_mm; },
+                "narrower ones were closed")
+            .field("spacing_mm", &NarrowNecks::spacing_mm, "of its columns")
+            .field("trapped_open_mm3", &NarrowNecks::open_mm3, "stays with all open")
+            .field("trapped_closed_mm3", &NarrowNecks::closed_mm3, "stays with these closed")
+            .list("held_back", held_block(), &NarrowNecks::held_back, "largest first");
     return block;
 }
 
@@ -235,7 +202,7 @@ const Block<AirBlock>& air_block() {
                 "pour_hole_after", {"vented", "plugged", "none"},
                 [](const AirBlock& a) { return to_text(a.pour_hole_after); },
                 "what becomes of the pour hole")
-            .list("openings", opening_block(), told_openings, "pour holes, and vents given")
+            .list("openings", opening_block(), &AirBlock::openings, "pour holes, and vents given")
             .list(
                 "pockets", pocket_block(),
                 [](const AirBlock& a) -> const std::vector<Pocket>& { return a.unvented.pockets; },
@@ -250,9 +217,7 @@ const Block<AirBlock>& air_block() {
             .field("trapped_vented_mm3", &AirBlock::trapped_vented_mm3, "stays with them")
             .field("air_rate_mm3_s", &AirBlock::air_rate_mm3_s,
                    "at the fastest of the rise; what vents are sized for")
-            .object(
-                "second_method", second_method_block(),
-                [](const AirBlock& a) -> const AirBlock& { return a; }, "by upright columns")
+            .object("second_method", second_method_block(), &AirBlock::second, "by upright columns")
             .object("rests_on", basis_block(), &AirBlock::rests_on, "of the foam")
             .list("left_after", left_block(), &AirBlock::left_after,
                   "with none, one, two ... of the best vents")
@@ -262,9 +227,8 @@ const Block<AirBlock>& air_block() {
                 "what squeezes the air that stays")
             .object("show", show_block(), &AirBlock::show, "with --show")
             .object("liquid", liquid_block(), &AirBlock::pools, "before it rises")
-            .object(
-                "necks", necks_block(), [](const AirBlock& a) { return a.necks ? &a : nullptr; },
-                "a second run with narrow necks closed, if they are looked for");
+            .object("necks", necks_block(), &AirBlock::necks,
+                    "a second run with narrow necks closed, if they are looked for");
     return block;
 }
 

@@ -17,7 +17,7 @@ const Block<MeasuresBlock>& measures_block();
 const Block<ThinBlock>& thin_block();
 const Block<FoamBlock>& foam_block();
 const Block<PourWindow>& window_block();
-const Block<Plan>& balance_block();
+const Block<FoamBlock>& balance_block();
 const Block<Batch>& batch_block();
 const Block<Finish>& finish_block();
 const Block<AirBlock>& air_block();

@@ -9,7 +9,7 @@ const Block<DensityMap>& density_map_block() {
     static const Block<DensityMap> block =
         Block<DensityMap>("DensityMap", "Mean density beneath the surface, by area.")
             .field(
-                "deepest_mm", [](const DensityMap&) { return DensityMapOptions{}.deepest_mm; },
+                "deepest_mm", [](const DensityMap& m) { return m.options.deepest_mm; },
                 "no deeper than this")
             .field("least_kg_m3", &DensityMap::least_kg_m3, "anywhere")
             .field("p10_kg_m3", &DensityMap::p10_kg_m3, "a tenth of the area has less")
@@ -27,8 +27,11 @@ const Block<DensityMap>& density_map_block() {
 const Block<AlsoPoured>& also_block() {
     static const Block<AlsoPoured> block =
         Block<AlsoPoured>("AlsoPoured", "Another part poured from the same cup.")
-            .field("file", &AlsoPoured::file, "its name")
-            .field("volume_mm3", &AlsoPoured::volume_mm3, "of its cavity")
+            .field(
+                "file", [](const AlsoPoured& a) { return a.input.file; }, "its name")
+            .field(
+                "volume_mm3", [](const AlsoPoured& a) { return a.measures.mass.volume_mm3; },
+                "of its cavity")
             .field("part_mass_g", &AlsoPoured::part_mass_g, "of that part");
     return block;
 }
@@ -62,9 +65,12 @@ const Block<FoamBlock>& foam_block() {
                 "mix_a", [](const FoamBlock& f) { return f.card.mix.a; }, "parts of A by weight")
             .field(
                 "mix_b", [](const FoamBlock& f) { return f.card.mix.b; }, "parts of B")
-            .field("mix_chosen", &FoamBlock::mix_chosen, "by the wanted density")
-            .field("mix_at_its_end", &FoamBlock::mix_clamped,
-                   "the foam has no mix that light or dense")
+            .field(
+                "mix_chosen", [](const FoamBlock& f) { return f.mixes.chosen; },
+                "by the wanted density")
+            .field(
+                "mix_at_its_end", [](const FoamBlock& f) { return f.mixes.clamped; },
+                "the foam has no mix that light or dense")
             .choice(
                 "basis", {"molded", "core", "free_rise"},
                 [](const FoamBlock& f) { return to_text(f.basis); },
@@ -115,7 +121,7 @@ const Block<FoamBlock>& foam_block() {
                 "effective: at full skin density")
             .field(
                 "skin_volume_error_mm3",
-                [](const FoamBlock& f) { return f.skin_error_share * f.mass.skin_volume_mm3; },
+                [](const FoamBlock& f) { return f.skin.error_share * f.mass.skin_volume_mm3; },
                 "likely error of that")
             .field(
                 "core_volume_mm3", [](const FoamBlock& f) { return f.mass.core_volume_mm3; },
@@ -137,21 +143,22 @@ const Block<FoamBlock>& foam_block() {
                 "part_mass_high_g", [](const FoamBlock& f) { return f.mass.part_mass_high_g; },
                 "by the file's volume, or the castings' prediction")
             .field(
-                "deepest_mm", [](const FoamBlock& f) { return f.depth.deepest.depth_mm; },
+                "deepest_mm", [](const FoamBlock& f) { return f.skin.depth.deepest.depth_mm; },
                 "depth of the deepest point")
             .field(
-                "deepest_at_mm", [](const FoamBlock& f) { return f.depth.deepest.at_mm; },
+                "deepest_at_mm", [](const FoamBlock& f) { return f.skin.depth.deepest.at_mm; },
                 "that point")
             .field(
-                "cell_mm", [](const FoamBlock& f) { return f.depth.cell_mm; },
+                "cell_mm", [](const FoamBlock& f) { return f.skin.depth.cell_mm; },
                 "finest cells of the skin's volume")
             .field("expansion_ratio", &FoamBlock::expansion_ratio, "free-rise volume over liquid")
             .field("liquid_share", &FoamBlock::liquid_share, "of the cavity, before it rises")
             .field(
                 "pressure_upper_kpa", [](const FoamBlock& f) { return f.window.strap_for_kpa; },
                 "what straps are planned for, as strap_for_kpa of the window")
-            .object("other_mix", other_mix_block(), &FoamBlock::other,
-                    "the same density the other way, if there is one")
+            .object(
+                "other_mix", other_mix_block(), [](const FoamBlock& f) { return f.mixes.other; },
+                "the same density the other way, if there is one")
             .field(
                 "isocyanate_index", [](const FoamBlock& f) { return f.card.index; },
                 "where the card has the liquids' own figures")
@@ -173,21 +180,25 @@ const Block<PourWindow>& window_block() {
                    "if the foam rises as much as it may")
             .field("fills_from_g", &PourWindow::fills_from_g, "as it likely does")
             .field("fills_from_high_g", &PourWindow::fills_from_high_g, "as little as it may")
-            .field("planned_g", &PourWindow::planned_g, "what is planned")
+            .field(
+                "planned_g", [](const PourWindow& w) { return w.request.planned_g; },
+                "what is planned")
             .field("presses_over_g", &PourWindow::presses_over_g,
                    "above this it presses harder than the mold holds")
             .field("pressure_kpa", &PourWindow::pressure_kpa, "about, of the planned pour")
             .field("strap_for_kpa", &PourWindow::strap_for_kpa, "what straps are planned for")
-            .field("mold_holds_kpa", &PourWindow::mold_holds_kpa, "what the mold is taken to hold");
+            .field(
+                "mold_holds_kpa", [](const PourWindow& w) { return w.request.mold_holds_kpa; },
+                "what the mold is taken to hold");
     return block;
 }
 
-const Block<Plan>& balance_block() {
+const Block<FoamBlock>& balance_block() {
     const auto of = [](double Balance::*member) {
-        return [member](const Plan& plan) { return plan.batch->balance.*member; };
+        return [member](const FoamBlock& foam) { return foam.batch.balance.*member; };
     };
-    static const Block<Plan> block =
-        Block<Plan>("Balance", "Where the grams of one pour go, over all its cups.")
+    static const Block<FoamBlock> block =
+        Block<FoamBlock>("Balance", "Where the grams of one pour go, over all its cups.")
             .field("part_g", of(&Balance::part_g), "all parts of the cup")
             .field("holes_g", of(&Balance::holes_g), "in pour holes and vents")
             .field("flash_g", of(&Balance::flash_g), "as this shop's castings lose it")
@@ -201,7 +212,7 @@ const Block<Plan>& balance_block() {
             .field("closes_to_g", of(&Balance::closes_to_g), "A, B and pigment less the rest")
             .field(
                 "skin_closes_to_share",
-                [](const Plan& plan) { return plan.foam->skin_closes_to_share; },
+                [](const FoamBlock& foam) { return foam.skin.closes_to_share; },
                 "the profile put back over the depth curve, against the part's mass");
     return block;
 }

@@ -74,7 +74,7 @@ const Block<Plan>& holes_block() {
     static const Block<Plan> block =
         Block<Plan>("LiveHoles", "Holes that fill with foam.")
             .field(
-                "pour_hole_mm", [](const Plan& p) { return p.foam->holes.pour_hole_mm; },
+                "pour_hole_mm", [](const Plan& p) { return p.foam->holes.pour_hole_width_mm; },
                 "its width")
             .field(
                 "vents", [](const Plan& p) { return p.foam->holes.vents; }, "how many")
@@ -112,7 +112,7 @@ const Block<Plan>& live_bench_block() {
                 "null: the mix's own")
             .field("area_mm2", of(&BenchRequest::area_mm2), "that is brushed")
             .field("open_half_mm3", of(&BenchRequest::open_half_mm3), "it holds")
-            .field("pour_hole_mm", of(&BenchRequest::pour_hole_mm), "its width")
+            .field("pour_hole_mm", of(&BenchRequest::pour_hole_width_mm), "its width")
             .field("has_pour_hole", of(&BenchRequest::has_pour_hole), "the mold has one")
             .field("hole_length_mm", of(&BenchRequest::hole_length_mm), "through the wall")
             .field("funnel_head_mm", of(&BenchRequest::funnel_head_mm), "of liquid above it")
@@ -137,8 +137,8 @@ bool in_one_air(const std::vector<KnownMix>& mixes) {
 // leaves nothing to choose, and densities of two airs are not blended: the density stands.
 bool density_fixed(const Plan& plan) {
     const FoamBlock& foam = *plan.foam;
-    return (foam.measured_skin_mm3 && foam.mix_is_open) ||
-           (plan.request.foam.overpack && !foam.mix_is_open) || !in_one_air(foam.mixes);
+    return (foam.skin.measured_mm3 && foam.mixes.open) ||
+           (plan.request.foam.overpack && !foam.mixes.open) || !in_one_air(foam.mixes.known);
 }
 
 // The part as it is planned.
@@ -166,12 +166,13 @@ void add_planned(Block<Plan>& block) {
 
 // Between what a density may choose.
 void add_mixes(Block<Plan>& block) {
-    const auto of = [](auto FoamBlock::*member) {
-        return [member](const Plan& p) { return (*p.foam).*member; };
+    const auto of = [](auto Mixes::*member) {
+        return [member](const Plan& p) { return p.foam->mixes.*member; };
     };
     block
-        .nullable("measured_skin_mm3", of(&FoamBlock::measured_skin_mm3),
-                  "where the skin's thickness is given")
+        .nullable(
+            "measured_skin_mm3", [](const Plan& p) { return p.foam->skin.measured_mm3; },
+            "where the skin's thickness is given")
         .object(
             "skin_density_kg_m3", ranged_block(),
             [](const Plan& p) {
@@ -189,24 +190,24 @@ void add_mixes(Block<Plan>& block) {
             "mixes", mix_block(),
             [](const Plan& p) {
                 std::vector<LiveMix> mixes;
-                for (const KnownMix& known : p.foam->mixes) {
+                for (const KnownMix& known : p.foam->mixes.known) {
                     mixes.push_back({known.card, known.free_rise_kg_m3});
                 }
                 return mixes;
             },
             "known ones, the named card's first")
-        .field("mix_is_open", of(&FoamBlock::mix_is_open), "a density chooses it")
-        .field("mix_chosen", of(&FoamBlock::mix_chosen), "by the plan's density")
-        .field("mix_clamped", of(&FoamBlock::mix_clamped), "to the nearest there is")
-        .field("wanted_packing", of(&FoamBlock::packing_for_density), "a density is chosen with")
+        .field("mix_is_open", of(&Mixes::open), "a density chooses it")
+        .field("mix_chosen", of(&Mixes::chosen), "by the plan's density")
+        .field("mix_clamped", of(&Mixes::clamped), "to the nearest there is")
+        .field("wanted_packing", of(&Mixes::packing_for_density), "a density is chosen with")
         .field(
-            "has_other_mix", [](const Plan& p) { return p.foam->other.has_value(); },
+            "has_other_mix", [](const Plan& p) { return p.foam->mixes.other.has_value(); },
             "the plan tells another mix")
         .field(
             "may_have_other_mix",
             [](const Plan& p) {
                 const FoamOptions& asked = p.request.foam;
-                return !asked.overpack && !asked.shop && p.foam->mixes.size() > 1;
+                return !asked.overpack && !asked.shop && p.foam->mixes.known.size() > 1;
             },
             "another density may tell one");
 }
@@ -216,25 +217,28 @@ void add_surroundings(Block<Plan>& block) {
     const auto of = [](auto FoamBlock::*member) {
         return [member](const Plan& p) { return (*p.foam).*member; };
     };
-    const auto together = [](auto AlsoPoured::*member) {
-        return [member](const Plan& p) {
+    const auto together = [](double (*of_one)(const AlsoPoured&)) {
+        return [of_one](const Plan& p) {
             double sum = 0.0;
             for (const AlsoPoured& other : p.foam->also) {
-                sum += other.*member;
+                sum += of_one(other);
             }
             return sum;
         };
     };
     block.field("density_fixed", density_fixed, "the plan leaves it no choice")
-        .field("also_volume_mm3", together(&AlsoPoured::volume_mm3), "of other parts poured along")
-        .field("also_mass_g", together(&AlsoPoured::part_mass_g), "of them")
+        .field("also_volume_mm3",
+               together([](const AlsoPoured& o) { return o.measures.mass.volume_mm3; }),
+               "of other parts poured along")
+        .field("also_mass_g", together([](const AlsoPoured& o) { return o.part_mass_g; }),
+               "of them")
         .field(
             "molds", [](const Plan& p) { return 1 + p.foam->also.size(); }, "filled from one cup")
         .field("air_kpa", of(&FoamBlock::air_kpa), "the room's")
         .field(
             "polymer_kg_m3", [](const Plan&) { return kPolymer_kg_m3; }, "foam without gas")
         .field(
-            "mold_holds_kpa", [](const Plan& p) { return p.foam->window.mold_holds_kpa; },
+            "mold_holds_kpa", [](const Plan& p) { return p.foam->window.request.mold_holds_kpa; },
             "taken or given")
         .field(
             "pressure_reserve", [](const Plan&) { return kPressureReserve; }, "for the straps")
@@ -245,19 +249,22 @@ void add_surroundings(Block<Plan>& block) {
 
 void add_batch(Block<Plan>& block) {
     const auto of = [](auto BatchRequest::*member) {
-        return [member](const Plan& p) { return p.batch->request.*member; };
+        return [member](const Plan& p) { return p.foam->batch.request.*member; };
     };
     block
         .field(
             "flash_share",
-            [](const Plan& p) { return p.batch->request.flash_g / p.batch->request.part_mass_g; },
+            [](const Plan& p) {
+                return p.foam->batch.request.flash_g / p.foam->batch.request.part_mass_g;
+            },
             "of the part")
         .field("spare_g", of(&BatchRequest::spare_g), "poured on top")
         .field("waste_share", of(&BatchRequest::waste_share), "of the pour")
         .object(
             "waste_film", film_block(),
             [](const Plan& p) {
-                return p.batch->request.waste_film ? &*p.batch->request.waste_film : nullptr;
+                return p.foam->batch.request.waste_film ? &*p.foam->batch.request.waste_film
+                                                        : nullptr;
             },
             "replaces the share")
         .field("cup_residue_g", of(&BatchRequest::cup_residue_g), "in A's own cup")
@@ -266,7 +273,8 @@ void add_batch(Block<Plan>& block) {
         .field(
             "usual_residue_g", [](const Plan&) { return kUsualResidue_g; }, "for the note")
         .field(
-            "tared", [](const Plan& p) { return p.batch->request.weighing == Weighing::tared; },
+            "tared",
+            [](const Plan& p) { return p.foam->batch.request.weighing == Weighing::tared; },
             "each reading is the difference of two")
         .field("pigment_share", of(&BatchRequest::pigment_share), "of B")
         .field("scale_readability_g", of(&BatchRequest::scale_readability_g), "the scale's step")

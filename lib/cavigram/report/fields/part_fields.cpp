@@ -13,7 +13,9 @@ const Block<Finding>& finding_block() {
                 "severity", {"note", "warning", "stop"},
                 [](const Finding& f) { return to_text(f.severity); },
                 "how much it matters; a stop makes the result unusable as it stands")
-            .field("code", &Finding::code, "stable short name, for programs")
+            .field(
+                "code", [](const Finding& f) { return to_text(f.code); },
+                "stable short name, for programs")
             .field(
                 "text", [](const Finding& f) { return rendered(f.text); },
                 "one sentence for a person, with the way out")
@@ -61,53 +63,47 @@ const Block<RepairStep>& step_block() {
     return block;
 }
 
-// A thin region and where it is.
-struct ToldRegion {
-    const ThinRegion& region;
-    const ThinPlace& place;
-};
-
-const Block<ToldRegion>& region_block() {
-    static const Block<ToldRegion> block =
-        Block<ToldRegion>("ThinRegion", "A place where the part is thin.")
+const Block<ThinPlace>& region_block() {
+    static const Block<ThinPlace> block =
+        Block<ThinPlace>("ThinRegion", "A place where the part is thin.")
             .field(
-                "least_mm", [](const ToldRegion& r) { return r.region.thickness_mm; },
+                "least_mm", [](const ThinPlace& r) { return r.region.thickness_mm; },
                 "5th percentile by area")
             .field(
-                "typical_mm", [](const ToldRegion& r) { return r.region.typical_mm; },
+                "typical_mm", [](const ThinPlace& r) { return r.region.typical_mm; },
                 "median by area")
             .field(
-                "area_mm2", [](const ToldRegion& r) { return r.region.area_mm2; },
+                "area_mm2", [](const ThinPlace& r) { return r.region.area_mm2; },
                 "of the surface there")
             .field(
-                "at_mm", [](const ToldRegion& r) { return r.region.at_mm; }, "its middle")
+                "at_mm", [](const ThinPlace& r) { return r.region.at_mm; }, "its middle")
             .choice(
                 "reason", {"all_skin", "hard_to_fill", "below_limit"},
-                [](const ToldRegion& r) {
+                [](const ThinPlace& r) {
                     return r.region.all_skin       ? "all_skin"
                            : r.region.hard_to_fill ? "hard_to_fill"
                                                    : "below_limit";
                 },
                 "why it is listed; `below_limit`: only the limit asked for says so")
             .field(
-                "where", [](const ToldRegion& r) { return r.place.where.words; },
+                "where", [](const ThinPlace& r) { return rendered(r.where.words); },
                 "by ruler from the part's ends")
             .field(
-                "from_end", [](const ToldRegion& r) { return r.place.where.end; },
+                "from_end", [](const ThinPlace& r) { return r.where.end; },
                 "the nearer end of the long axis")
             .field(
-                "from_end_mm", [](const ToldRegion& r) { return r.place.where.from_end_mm; },
+                "from_end_mm", [](const ThinPlace& r) { return r.where.from_end_mm; },
                 "from that end, where it begins")
             .field(
-                "to_end_mm", [](const ToldRegion& r) { return r.place.where.to_end_mm; },
+                "to_end_mm", [](const ThinPlace& r) { return r.where.to_end_mm; },
                 "and where it ends")
             .field(
-                "pair", [](const ToldRegion& r) { return r.place.pair; },
+                "pair", [](const ThinPlace& r) { return r.pair; },
                 "index of its mirror image, if any")
             .field(
                 "pair_where",
-                [](const ToldRegion& r) {
-                    return r.place.pair ? std::optional(r.place.pair_words) : std::nullopt;
+                [](const ThinPlace& r) {
+                    return r.pair ? std::optional(rendered(r.pair_words)) : std::nullopt;
                 },
                 "words for both");
     return block;
@@ -130,11 +126,11 @@ const Block<Thickened>& thickened_block() {
     return block;
 }
 
-const Block<ThinRegions>& small_regions_block() {
-    static const Block<ThinRegions> block =
-        Block<ThinRegions>("SmallRegions", "Thin places too small to be listed.")
-            .field("count", &ThinRegions::small_count, "of them")
-            .field("area_mm2", &ThinRegions::small_area_mm2, "together");
+const Block<SmallRegions>& small_regions_block() {
+    static const Block<SmallRegions> block =
+        Block<SmallRegions>("SmallRegions", "Thin places too small to be listed.")
+            .field("count", &SmallRegions::count, "of them")
+            .field("area_mm2", &SmallRegions::area_mm2, "together");
     return block;
 }
 
@@ -195,20 +191,9 @@ const Block<ThinBlock>& thin_block() {
             .field("limit_mm", &ThinBlock::limit_mm, "below which a place is listed")
             .field("skin_mm", &ThinBlock::skin_mm, "below twice this a wall is all skin")
             .field("all_skin_area_mm2", &ThinBlock::all_skin_area_mm2, "of such walls")
-            .list(
-                "regions", region_block(),
-                [](const ThinBlock& thin) {
-                    std::vector<ToldRegion> told;
-                    for (std::size_t i = 0; i < thin.regions.regions.size(); ++i) {
-                        told.push_back({thin.regions.regions[i], thin.places[i]});
-                    }
-                    return told;
-                },
-                "the thinnest first")
-            .object(
-                "small_regions", small_regions_block(),
-                [](const ThinBlock& thin) -> const ThinRegions& { return thin.regions; },
-                "those too small to be listed")
+            .list("regions", region_block(), &ThinBlock::places, "the thinnest first")
+            .object("small_regions", small_regions_block(), &ThinBlock::small,
+                    "those too small to be listed")
             .object("thickened", thickened_block(), &ThinBlock::thickened,
                     "what thicker walls would change, if asked for");
     return block;

@@ -63,11 +63,15 @@ const Block<Plan>& plan_block() {
                 "window", window_block(),
                 [](const Plan& p) { return p.foam ? &p.foam->window : nullptr; },
                 "between which grams the pour works")
-            .object("batch", batch_block(), &Plan::batch, "what goes into the cup")
             .object(
-                "balance", balance_block(),
-                [](const Plan& p) { return if_any(p, p.batch.has_value()); }, "where the grams go")
-            .object("finish", finish_block(), &Plan::finish, "pigment or paint")
+                "batch", batch_block(),
+                [](const Plan& p) { return p.foam ? &p.foam->batch : nullptr; },
+                "what goes into the cup")
+            .object("balance", balance_block(), &Plan::foam, "where the grams go")
+            .object(
+                "finish", finish_block(),
+                [](const Plan& p) { return p.foam ? &p.foam->finish : nullptr; },
+                "pigment or paint")
             .object("air", air_block(), &Plan::air, "air, pour hole, vents")
             .list("orientations", way_up_block(), told_ways, "ways up, best first")
             .object(

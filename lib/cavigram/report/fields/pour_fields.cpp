@@ -58,7 +58,9 @@ const Block<MethodBudget>& method_block() {
                 [](const MethodBudget& m) { return to_text(m.tightest); },
                 "the deadline of that slack")
             .field("possible", &MethodBudget::possible, "time aside")
-            .field("why_not", &MethodBudget::why_not, "empty where it fits");
+            .field(
+                "why_not", [](const MethodBudget& m) { return rendered(m.why_not); },
+                "empty where it fits");
     return block;
 }
 

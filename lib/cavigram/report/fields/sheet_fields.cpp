@@ -102,7 +102,8 @@ const Block<Finding>& told_finding_block() {
             .choice(
                 "severity", {"note", "warning", "stop"},
                 [](const Finding& f) { return to_text(f.severity); }, "how much it matters")
-            .field("code", &Finding::code, "stable short name")
+            .field(
+                "code", [](const Finding& f) { return to_text(f.code); }, "stable short name")
             .field("text", told_of(&Finding::text), "the sentence")
             .field("at_mm", &Finding::at_mm, "places that it concerns");
     return block;
@@ -127,7 +128,7 @@ const Block<Sheet>& sheet_block() {
                 "as plan.json has it")
             .object(
                 "live", live_block(),
-                [](const Sheet& s) { return s.plan.foam && s.plan.batch ? &s.plan : nullptr; },
+                [](const Sheet& s) { return s.plan.foam ? &s.plan : nullptr; },
                 "what the knobs compute with")
             .field("size", told_of(&Sheet::size), "of the part")
             .field("up", told_of(&Sheet::up), "the plan's way up")

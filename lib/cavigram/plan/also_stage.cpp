@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <utility>
+
+#include <fmt/core.h>
+
+#include "cavigram/core/constants.h"
+#include "cavigram/plan/also_stage_detail.h"
+#include "cavigram/plan/measure_stage_detail.h"
+#include "cavigram/plan/skin_stage_detail.h"
+
+namespace cavigram::detail {
+
+namespace {
+
+double part_mass_g(const TriMesh& mesh, const MeasuresBlock& measures, const FoamBlock& first,
+                   const RunContext& context) {
+    const FoamRequest& foam = first.request;
+    if (foam.molded_density_kg_m3 || foam.packing_factor) {
+        return kGramsPerMm3 * first.mass.molded_density_kg_m3 * measures.mass.volume_mm3;
+    }
+    const TriangleBvh surface(mesh, context);
+    DepthOptions options;
+    options.depths_mm = skin_depths_mm(foam, measures.mass);
+    const DepthVolume depth = depth_volume(mesh, surface, options, context);
+    return foam_mass(cavity_amounts(measures, depth), foam).part_mass_g;
+}
+
+}  // namespace
+
+AlsoStage also_stage(const std::vector<AlsoPart>& also, const PartRequest& like,
+                     const FoamBlock& first, const RunContext& context) {
+    AlsoStage stage;
+    for (const AlsoPart& asked : also) {
+        PartRequest request = like;
+        request.file = asked.file;
+        if (asked.units) {  // its own size, whatever the first is scaled to
+            request.units = asked.units;
+            request.longest_mm = std::nullopt;
+        }
+        PreparedPart prepared = prepare_part(request, context);
+        for (Finding& finding : prepared.findings) {
+            // The places are in that file's coordinates, and would be marked on the first part.
+            finding.text = fmt::format("{}: {}", prepared.input.file, finding.text);
+            finding.at_mm.clear();
+            stage.findings.push_back(std::move(finding));
+        }
+        AlsoPoured part;
+        part.measures = measures_of(prepared.part, context);
+        part.part_mass_g = part_mass_g(prepared.part.mesh(), part.measures, first, context);
+        part.input = std::move(prepared.input);
+        part.part = std::move(prepared.part);
+        stage.parts.push_back(std::move(part));
+    }
+    return stage;
+}
+
+}  // namespace cavigram::detail

@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <vector>
+
+#include "cavigram/core/finding.h"
+#include "cavigram/core/run_context.h"
+#include "cavigram/plan/plan.h"
+
+namespace cavigram::detail {
+
+struct AlsoStage {
+    std::vector<AlsoPoured> parts;  // in the order of the files
+    std::vector<Finding> findings;  // each says which file it is about
+};
+
+// The parts that are poured from the same cup as a first one, each read, measured and weighed by
+// itself: of the first one's mean density, unless a measured skin settles the mean of each part by
+// its own shape. `like`: unit, scale and mending, as for the first; `first`: its foam. \throw
+// InvalidInput, UnusableInput, Cancelled
+AlsoStage also_stage(const std::vector<AlsoPart>& also, const PartRequest& like,
+                     const FoamBlock& first, const RunContext& context);
+
+}  // namespace cavigram::detail
