@@ -86,7 +86,7 @@ std::vector<Crossing> crossings_of(const Grid& grid, const TriMesh& mesh, const 
         const Vec3 c = grid.local(mesh.corner(t, 2));
         const Vec2 low = a.cwiseMin(b).cwiseMin(c).head<2>() - grid.origin;
         const Vec2 high = a.cwiseMax(b).cwiseMax(c).head<2>() - grid.origin;
-        // One column more on each side: covers() decides.
+        // One column more on each side: triangle_winding() decides.
         const auto first = [&](double x) {
             return std::max(0, static_cast<int>(std::ceil(x / grid.spacing)) - 1);
         };
@@ -97,7 +97,7 @@ std::vector<Crossing> crossings_of(const Grid& grid, const TriMesh& mesh, const 
         for (int y = first(low.y()); y <= last(high.y(), grid.ny); ++y) {
             for (int x = first(low.x()); x <= last(high.x(), grid.nx); ++x) {
                 const Vec2 p = grid.center(x, y);
-                const int facing = covers(a.head<2>(), b.head<2>(), c.head<2>(), p);
+                const int facing = triangle_winding(a.head<2>(), b.head<2>(), c.head<2>(), p);
                 if (facing != 0) {
                     const double z =
                         a.z() -
