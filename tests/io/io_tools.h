@@ -107,7 +107,7 @@ inline bool keeps_promises(const Soup& soup) {
 }
 
 inline bool has_finding(const Soup& soup, FindingCode code) {
-    return has_finding(soup.findings, code);
+    return ::has_finding(soup.findings, code);
 }
 
 template <class T>

@@ -68,8 +68,9 @@ TEST_CASE(
             int up = 0;
             int down = 0;
             for (std::size_t t = 0; t < cube.triangles.size(); ++t) {
-                const int covered = covers(cube.corner(t, 0).head<2>(), cube.corner(t, 1).head<2>(),
-                                           cube.corner(t, 2).head<2>(), Vec2(x, y));
+                const int covered =
+                    triangle_winding(cube.corner(t, 0).head<2>(), cube.corner(t, 1).head<2>(),
+                                     cube.corner(t, 2).head<2>(), Vec2(x, y));
                 up += covered > 0 ? 1 : 0;
                 down += covered < 0 ? 1 : 0;
             }

@@ -154,8 +154,8 @@ TEST_CASE(
         const std::array<Whole, 3> t{draw(), draw(), draw()};
         const Whole p = draw();
         const auto covered = [&](const std::array<Whole, 3>& c) {
-            return covers(real(c[0]).head<2>(), real(c[1]).head<2>(), real(c[2]).head<2>(),
-                          real(p).head<2>()) != 0;
+            return triangle_winding(real(c[0]).head<2>(), real(c[1]).head<2>(),
+                                    real(c[2]).head<2>(), real(p).head<2>()) != 0;
         };
         if (!covered(s) || !covered(t)) {
             continue;

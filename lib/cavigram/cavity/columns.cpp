@@ -165,7 +165,7 @@ class Cutter {
                 columns_between(left, right, cut_.corner_mm.x(), cut_.spacing_mm, cut_.count_x);
             for (int x = first; x <= last; ++x) {
                 const Vec2 p(middle_x(x), at_y);
-                const int up = covers(a.head<2>(), b.head<2>(), c.head<2>(), p);
+                const int up = triangle_winding(a.head<2>(), b.head<2>(), c.head<2>(), p);
                 if (up != 0) {
                     crossings.push_back(
                         {(y - from_row) * cut_.count_x + x, -up, height(a, b, c, p)});

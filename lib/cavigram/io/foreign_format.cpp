@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <array>
+#include <optional>
 
 #include "cavigram/io/foreign_format_detail.h"
 #include "cavigram/io/stated_unit_detail.h"
@@ -107,6 +108,24 @@ bool is_iges(std::string_view bytes) {
            bytes.substr(73, 7).find_first_not_of(" 01") == std::string_view::npos;
 }
 
+// How many numbers a line holds; none if it holds anything else.
+std::optional<std::size_t> numbers_in(std::string_view line) {
+    constexpr std::string_view kBetween = " \t,;\r";
+    std::size_t count = 0;
+    for (std::size_t begin = line.find_first_not_of(kBetween); begin != line.npos;
+         begin = line.find_first_not_of(kBetween)) {
+        line.remove_prefix(begin);
+        const std::size_t size = std::min(line.find_first_of(kBetween), line.size());
+        double value = 0.0;
+        if (!parse_number(line.substr(0, size), value)) {
+            return std::nullopt;
+        }
+        ++count;
+        line.remove_prefix(size);
+    }
+    return count;
+}
+
 }  // namespace
 
 std::string_view foreign_format(std::string_view bytes) {
@@ -131,33 +150,17 @@ std::string_view foreign_format(std::string_view bytes) {
 
 bool is_point_text(std::string_view bytes) {
     std::string_view start = text_start(bytes.substr(0, 1 << 16));
+    constexpr std::size_t kLinesLookedAt = 10;
     std::size_t lines = 0;
-    while (lines < 10) {
+    for (; lines < kLinesLookedAt; ++lines) {
         const std::size_t end = start.find('\n');
         if (end == start.npos) {
             break;
         }
-        std::string_view line = start.substr(0, end);
-        start.remove_prefix(end + 1);
-        std::size_t words = 0;
-        while (true) {
-            const std::size_t begin = line.find_first_not_of(" \t,;\r");
-            if (begin == line.npos) {
-                break;
-            }
-            line.remove_prefix(begin);
-            const std::size_t size = std::min(line.find_first_of(" \t,;\r"), line.size());
-            double value = 0.0;
-            if (!parse_number(line.substr(0, size), value)) {
-                return false;
-            }
-            ++words;
-            line.remove_prefix(size);
-        }
-        if (words < 3) {
+        if (numbers_in(start.substr(0, end)).value_or(0) < 3) {
             return false;
         }
-        ++lines;
+        start.remove_prefix(end + 1);
     }
     return lines >= 3;
 }

@@ -88,7 +88,15 @@ std::string percent_decoded(std::string_view uri) {
     return text;
 }
 
-// RFC 4648, section 4. Empty if there is anything else in it.
+// RFC 4648, section 4. -1 for any other letter.
+int base64_value(char c) {
+    constexpr std::string_view kLetters =
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    const std::size_t at = kLetters.find(c);
+    return at == kLetters.npos ? -1 : static_cast<int>(at);
+}
+
+// Empty if there is anything else in it.
 std::string base64_decoded(std::string_view text) {
     while (text.ends_with('=')) {
         text.remove_suffix(1);
@@ -98,12 +106,7 @@ std::string base64_decoded(std::string_view text) {
     std::uint32_t bits = 0;
     int count = 0;
     for (const char c : text) {
-        const int value = c >= 'A' && c <= 'Z'   ? c - 'A'
-                          : c >= 'a' && c <= 'z' ? c - 'a' + 26
-                          : c >= '0' && c <= '9' ? c - '0' + 52
-                          : c == '+'             ? 62
-                          : c == '/'             ? 63
-                                                 : -1;
+        const int value = base64_value(c);
         if (value < 0) {
             return {};
         }

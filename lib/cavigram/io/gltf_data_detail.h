@@ -37,9 +37,10 @@ class GltfData {
 
   private:
     std::string_view buffer(std::size_t index);
-    std::string_view slice(std::string_view bytes, std::uint64_t offset, std::uint64_t count) const;
-    std::string from_uri(const std::string& uri) const;
-    std::string from_file(const std::string& uri) const;
+    [[nodiscard]] std::string_view slice(std::string_view bytes, std::uint64_t offset,
+                                         std::uint64_t count) const;
+    [[nodiscard]] std::string from_uri(const std::string& uri) const;
+    [[nodiscard]] std::string from_file(const std::string& uri) const;
     std::string unpacked(const GltfMeshopt& packed);
     template <class Take>
     void each(const GltfAccessor& a, std::size_t width, const Take& take);

@@ -73,20 +73,20 @@ void drop_bad_triangles(Soup& soup) {
     if (all_good) {
         return;
     }
-    std::vector<Triangle> kept;
-    kept.reserve(soup.mesh.triangles.size());
+    std::vector<Triangle> good;
+    good.reserve(soup.mesh.triangles.size());
     for (const Triangle& t : soup.mesh.triangles) {
         Place worst = Place::good;
         for (const std::int32_t i : t) {
             worst = std::max(worst, places[static_cast<std::size_t>(i)]);
         }
         if (worst == Place::good) {
-            kept.push_back(t);
+            good.push_back(t);
         } else {
             ++(worst == Place::nonfinite ? soup.dropped_nonfinite : soup.dropped_out_of_range);
         }
     }
-    soup.mesh.triangles = std::move(kept);
+    soup.mesh.triangles = std::move(good);
 }
 
 void finish_soup(Soup& soup, std::string_view name, bool came_as_float) {

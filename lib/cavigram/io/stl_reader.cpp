@@ -64,7 +64,7 @@ void take_records(std::string_view bytes, std::size_t count, Soup& soup) {
     const auto limit = std::bit_cast<std::uint32_t>(static_cast<float>(kLargestCoordinate));
     const auto infinity = std::bit_cast<std::uint32_t>(std::numeric_limits<float>::infinity());
     resize_large(soup.mesh.vertices, 3 * count);
-    std::size_t kept = 0;
+    std::size_t taken = 0;
     for (std::size_t k = 0; k < count; ++k) {
         std::array<float, 9> corner{};
         std::memcpy(corner.data(), bytes.data() + kHeaderBytes + kRecordBytes * k + 12,
@@ -79,13 +79,13 @@ void take_records(std::string_view bytes, std::size_t count, Soup& soup) {
             ++(largest >= infinity ? soup.dropped_nonfinite : soup.dropped_out_of_range);
             continue;
         }
-        double* to = soup.mesh.vertices[3 * kept].data();
+        double* to = soup.mesh.vertices[3 * taken].data();
         for (std::size_t i = 0; i < 9; ++i) {
             to[i] = static_cast<double>(corner[i]);
         }
-        ++kept;
+        ++taken;
     }
-    soup.mesh.vertices.resize(3 * kept);
+    soup.mesh.vertices.resize(3 * taken);
 }
 
 // What programs do to a binary file that they take for text: each byte from 0x80 up becomes U+FFFD

@@ -65,7 +65,7 @@ class PartReader : public XmlHandler {
         } else if (name == "model") {
             take_model(a);
         }
-        names_.push_back(name == "object" ? Kind::object : Kind::other);
+        names_.push_back(name == "object" ? Element::object : Element::other);
     }
 
     void end() override {
@@ -73,7 +73,7 @@ class PartReader : public XmlHandler {
             --foreign_;
             return;
         }
-        if (names_.back() == Kind::object) {
+        if (names_.back() == Element::object) {
             check_object();
             object_ = nullptr;
         }
@@ -81,7 +81,7 @@ class PartReader : public XmlHandler {
     }
 
   private:
-    enum class Kind : std::uint8_t { object, other };
+    enum class Element : std::uint8_t { object, other };
 
     [[noreturn]] void refuse_line(const std::string& what) const {
         refuse(name_, fmt::format("line {} of its part {} {}; export it again", stream_->line(),
@@ -260,7 +260,7 @@ class PartReader : public XmlHandler {
     const XmlStream* stream_ = nullptr;
     std::map<std::string, std::string> prefixes_;
     std::size_t foreign_ = 0;
-    std::vector<Kind> names_;
+    std::vector<Element> names_;
     bool model_seen_ = false;
     ThreemfObject* object_ = nullptr;
     ThreemfPart part_;

@@ -61,6 +61,60 @@ SidesByVertex sides_by_vertex(const TriMesh& mesh) {
     return by;
 }
 
+// The sides filed under one vertex: sorted by their edges where they are many.
+struct SideGroup {
+    Side* begin = nullptr;
+    Side* end = nullptr;
+    bool sorted = false;
+
+    [[nodiscard]] static bool one_edge(const Side& s, const Side& t) {
+        return s.key / 2 == t.key / 2;
+    }
+    void sort_if_long() {
+        sorted = end - begin > kLongGroup;
+        if (sorted) {
+            std::stable_sort(begin, end,
+                             [](const Side& s, const Side& t) { return s.key / 2 < t.key / 2; });
+        }
+    }
+    // Shows `visit` the sides of the edge of `s` behind it.
+    template <class Visit>
+    void others_of(const Side* s, const Visit& visit) const {
+        for (const Side* t = s + 1; t != end && (!sorted || one_edge(*t, *s)); ++t) {
+            if (one_edge(*t, *s)) {
+                visit(*t);
+            }
+        }
+    }
+};
+
+// Pairs a side with the one across, or finds that its edge is a border or irregular.
+void settle(const Side& s, const SideGroup& group, std::uint32_t vertex, Adjacency& result) {
+    // The other sides of this edge lie behind this one. A triangle that names a vertex twice has an
+    // edge from it to itself, which is never regular.
+    std::size_t others = s.key / 2 == vertex ? 1 : 0;
+    const Side* other = nullptr;
+    group.others_of(&s, [&](const Side& t) {
+        ++others;
+        other = &t;
+    });
+    if (others == 0) {
+        ++result.border_halfedges;
+        return;
+    }
+    if (others == 1 && other != nullptr && s.key != other->key) {
+        result.twin[static_cast<std::size_t>(s.halfedge)] = other->halfedge;
+        result.twin[static_cast<std::size_t>(other->halfedge)] = s.halfedge;
+        return;
+    }
+    const auto make_irregular = [&](const Side& t) {
+        result.twin[static_cast<std::size_t>(t.halfedge)] = Adjacency::kIrregular;
+        ++result.irregular_halfedges;
+    };
+    make_irregular(s);
+    group.others_of(&s, make_irregular);
+}
+
 }  // namespace
 
 Adjacency adjacency(const TriMesh& mesh) {
@@ -68,40 +122,12 @@ Adjacency adjacency(const TriMesh& mesh) {
     Adjacency result;
     resize_large(result.twin, 3 * mesh.triangles.size(), Adjacency::kBorder);
     for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
-        Side* const begin = by.sides.data() + by.first[v];
-        Side* const end = by.sides.data() + by.first[v + 1];
-        const bool sorted = end - begin > kLongGroup;
-        if (sorted) {
-            std::stable_sort(begin, end,
-                             [](const Side& s, const Side& t) { return s.key / 2 < t.key / 2; });
-        }
-        for (Side* s = begin; s != end; ++s) {
-            std::int32_t& twin = result.twin[static_cast<std::size_t>(s->halfedge)];
-            if (twin != Adjacency::kBorder) {
-                continue;  // already settled from another side of the edge
-            }
-            // The other sides of this edge lie behind this one. A triangle that names a vertex
-            // twice has an edge from it to itself, which is never regular.
-            std::size_t others = s->key / 2 == v ? 1 : 0;
-            Side* other = nullptr;
-            for (Side* t = s + 1; t != end && (!sorted || t->key / 2 == s->key / 2); ++t) {
-                if (t->key / 2 == s->key / 2) {
-                    ++others;
-                    other = t;
-                }
-            }
-            if (others == 0) {
-                ++result.border_halfedges;
-            } else if (others == 1 && other != nullptr && s->key != other->key) {
-                twin = other->halfedge;
-                result.twin[static_cast<std::size_t>(other->halfedge)] = s->halfedge;
-            } else {
-                for (Side* t = s; t != end && (!sorted || t->key / 2 == s->key / 2); ++t) {
-                    if (t->key / 2 == s->key / 2) {
-                        result.twin[static_cast<std::size_t>(t->halfedge)] = Adjacency::kIrregular;
-                        ++result.irregular_halfedges;
-                    }
-                }
+        SideGroup group{by.sides.data() + by.first[v], by.sides.data() + by.first[v + 1]};
+        group.sort_if_long();
+        for (const Side* s = group.begin; s != group.end; ++s) {
+            // Otherwise settled from another side of the edge.
+            if (result.twin[static_cast<std::size_t>(s->halfedge)] == Adjacency::kBorder) {
+                settle(*s, group, static_cast<std::uint32_t>(v), result);
             }
         }
     }

@@ -17,7 +17,7 @@ namespace {
 
 struct Spoke {
     std::int32_t halfedge = 0;
-    bool along = true;   // runs from the lower vertex index to the higher
+    bool upward = true;  // runs from the lower vertex index to the higher
     double angle = 0.0;  // of its triangle around the edge, counter-clockwise seen against the
                          // edge's direction
 };
@@ -36,14 +36,14 @@ void pair_spokes(std::vector<Spoke>& spokes,
     for (bool progress = true; progress;) {
         progress = false;
         for (std::size_t i = 0; i < spokes.size(); ++i) {
-            if (!spokes[i].along || used[i]) {
+            if (!spokes[i].upward || used[i]) {
                 continue;
             }
             std::size_t j = i;
             do {
                 j = (j + spokes.size() - 1) % spokes.size();
             } while (used[j] && j != i);
-            if (!spokes[j].along) {
+            if (!spokes[j].upward) {
                 used[i] = used[j] = progress = true;
                 pairs.emplace_back(spokes[i].halfedge, spokes[j].halfedge);
             }
@@ -128,27 +128,19 @@ double angle_around(const TriMesh& mesh, std::int32_t halfedge, const Vec3& x, c
     return std::atan2(arm.dot(y), arm.dot(x));
 }
 
-}  // namespace
+using Edge = std::pair<std::int32_t, std::int32_t>;  // the lower vertex first
 
-ManifoldCut cut_to_manifold(const TriMesh& mesh) {
-    const Adjacency adjacent = adjacency(mesh);
-    UnionFind corners(adjacent.twin.size());  // those that are one vertex
-    const auto sew = [&](std::int32_t h, std::int32_t g) {
-        corners.join(h, next_halfedge(g));
-        corners.join(next_halfedge(h), g);
-    };
-    std::map<std::pair<std::int32_t, std::int32_t>, std::vector<Spoke>> irregular;
-    for (std::size_t i = 0; i < adjacent.twin.size(); ++i) {
-        const auto h = static_cast<std::int32_t>(i);
-        if (adjacent.twin[i] > h) {
-            sew(h, adjacent.twin[i]);
-        } else if (adjacent.twin[i] == Adjacency::kIrregular) {
-            const std::int32_t a = mesh.triangles[i / 3][i % 3];
-            const std::int32_t b = mesh.triangles[i / 3][(i + 1) % 3];
-            irregular[{std::min(a, b), std::max(a, b)}].push_back({h, a < b, 0.0});
+// The spokes of each irregular edge with their angles around it.
+std::map<Edge, std::vector<Spoke>> irregular_edges(const TriMesh& mesh, const Adjacency& adjacent) {
+    std::map<Edge, std::vector<Spoke>> irregular;
+    for (std::size_t h = 0; h < adjacent.twin.size(); ++h) {
+        if (adjacent.twin[h] == Adjacency::kIrregular) {
+            const std::int32_t a = mesh.triangles[h / 3][h % 3];
+            const std::int32_t b = mesh.triangles[h / 3][(h + 1) % 3];
+            irregular[{std::min(a, b), std::max(a, b)}].push_back(
+                {static_cast<std::int32_t>(h), a < b, 0.0});
         }
     }
-    std::vector<std::pair<std::int32_t, std::int32_t>> pairs;
     for (auto& [edge, spokes] : irregular) {
         const Vec3& a = mesh.vertices[static_cast<std::size_t>(edge.first)];
         const Vec3& b = mesh.vertices[static_cast<std::size_t>(edge.second)];
@@ -160,35 +152,59 @@ ManifoldCut cut_to_manifold(const TriMesh& mesh) {
         for (Spoke& spoke : spokes) {
             spoke.angle = angle_around(mesh, spoke.halfedge, x, y, a);
         }
+    }
+    return irregular;
+}
+
+// The first fan of a vertex keeps it, every further fan gets a copy; gives back how many.
+std::size_t part_vertices(TriMesh& mesh, UnionFind& corners) {
+    const std::size_t before = mesh.vertices.size();
+    std::vector<std::int32_t> owner(before, -1);
+    std::map<std::int32_t, std::int32_t> copy_of_set;
+    for (std::size_t c = 0; c < 3 * mesh.triangles.size(); ++c) {
+        std::int32_t& v = mesh.triangles[c / 3][c % 3];
+        const std::int32_t set = corners.find(static_cast<std::int32_t>(c));
+        std::int32_t& keeper = owner[static_cast<std::size_t>(v)];
+        keeper = keeper < 0 ? set : keeper;
+        if (keeper == set) {
+            continue;
+        }
+        const auto [entry, is_new] =
+            copy_of_set.try_emplace(set, static_cast<std::int32_t>(mesh.vertices.size()));
+        if (is_new) {
+            mesh.vertices.push_back(Vec3(mesh.vertices[static_cast<std::size_t>(v)]));
+        }
+        v = entry->second;
+    }
+    return mesh.vertices.size() - before;
+}
+
+}  // namespace
+
+ManifoldCut cut_to_manifold(const TriMesh& mesh) {
+    const Adjacency adjacent = adjacency(mesh);
+    UnionFind corners(adjacent.twin.size());  // those that are one vertex
+    const auto sew = [&](std::int32_t h, std::int32_t g) {
+        corners.join(h, next_halfedge(g));
+        corners.join(next_halfedge(h), g);
+    };
+    for (std::size_t h = 0; h < adjacent.twin.size(); ++h) {
+        if (adjacent.twin[h] > static_cast<std::int32_t>(h)) {
+            sew(static_cast<std::int32_t>(h), adjacent.twin[h]);
+        }
+    }
+    auto irregular = irregular_edges(mesh, adjacent);
+    std::vector<std::pair<std::int32_t, std::int32_t>> pairs;
+    for (auto& [edge, spokes] : irregular) {
         pair_spokes(spokes, pairs);
     }
     for (const auto& [h, g] : pairs) {
         sew(h, g);
     }
-
     ManifoldCut result;
     result.edges_parted = irregular.size();
     result.mesh = mesh;
-    // The first fan of a vertex keeps it, every further fan gets a copy.
-    std::vector<std::int32_t> owner(mesh.vertices.size(), -1);
-    std::map<std::int32_t, std::int32_t> copy_of_set;
-    for (std::size_t c = 0; c < adjacent.twin.size(); ++c) {
-        std::int32_t& v = result.mesh.triangles[c / 3][c % 3];
-        const std::int32_t set = corners.find(static_cast<std::int32_t>(c));
-        std::int32_t& keeper = owner[static_cast<std::size_t>(v)];
-        if (keeper < 0) {
-            keeper = set;
-        }
-        if (keeper != set) {
-            const auto [entry, is_new] = copy_of_set.try_emplace(
-                set, static_cast<std::int32_t>(result.mesh.vertices.size()));
-            if (is_new) {
-                result.mesh.vertices.push_back(Vec3(mesh.vertices[static_cast<std::size_t>(v)]));
-                ++result.vertices_parted;
-            }
-            v = entry->second;
-        }
-    }
+    result.vertices_parted = part_vertices(result.mesh, corners);
     if (!pairs.empty()) {
         split_double_edges(result.mesh, pairs);
     }

@@ -43,21 +43,117 @@ std::int32_t add_ring(TriMesh& mesh, const Vec2& rz, int segments) {
     return first;
 }
 
+// With its ends drawn to the axis.
+std::vector<Vec2> capped(std::vector<Vec2> profile) {
+    if (profile.front().x() != 0.0) {
+        profile.insert(profile.begin(), Vec2(0.0, profile.front().y()));
+    }
+    if (profile.back().x() != 0.0) {
+        profile.emplace_back(0.0, profile.back().y());
+    }
+    return profile;
+}
+
+// Two triangles for each side of the strip between two rings, one where a ring is a point.
+void add_strip(TriMesh& mesh, std::int32_t ring, bool ring_is_point, std::int32_t next_ring,
+               bool next_is_point, int segments) {
+    for (int k = 0; k < segments; ++k) {
+        const int next = (k + 1) % segments;
+        const std::int32_t a = ring + (ring_is_point ? 0 : k);
+        const std::int32_t b = ring + (ring_is_point ? 0 : next);
+        const std::int32_t c = next_ring + (next_is_point ? 0 : next);
+        const std::int32_t d = next_ring + (next_is_point ? 0 : k);
+        if (a != b) {
+            mesh.triangles.push_back({a, b, c});
+        }
+        if (c != d) {
+            mesh.triangles.push_back({a, c, d});
+        }
+    }
+}
+
+// Cubes of 1 mm, each vertex made once.
+class Polycubes {
+  public:
+    Polycubes(const std::vector<bool>& filled, int nx, int ny, int nz)
+        : filled_(filled), size_(nx, ny, nz) {}
+
+    Solid solid() {
+        for (int z = 0; z < size_.z(); ++z) {
+            for (int y = 0; y < size_.y(); ++y) {
+                for (int x = 0; x < size_.x(); ++x) {
+                    if (at({x, y, z})) {
+                        add_cube({x, y, z});
+                    }
+                }
+            }
+        }
+        solid_.mesh = cut_to_manifold(solid_.mesh).mesh;
+        return std::move(solid_);
+    }
+
+  private:
+    [[nodiscard]] bool at(const Eigen::Vector3i& p) const {
+        return (p.array() >= 0).all() && (p.array() < size_.array()).all() &&
+               filled_[static_cast<std::size_t>(p.x()) +
+                       static_cast<std::size_t>(size_.x()) *
+                           (static_cast<std::size_t>(p.y()) +
+                            static_cast<std::size_t>(size_.y()) * static_cast<std::size_t>(p.z()))];
+    }
+
+    std::int32_t vertex(const Eigen::Vector3i& p) {
+        const std::int64_t key = p.x() + (size_.x() + 1LL) * (p.y() + (size_.y() + 1LL) * p.z());
+        const auto [entry, is_new] =
+            vertex_at_.try_emplace(key, static_cast<std::int32_t>(solid_.mesh.vertices.size()));
+        if (is_new) {
+            solid_.mesh.vertices.push_back(p.cast<double>());
+        }
+        return entry->second;
+    }
+
+    void add_cube(const Eigen::Vector3i& cube) {
+        solid_.volume_mm3 += 1.0;
+        for (int axis = 0; axis < 3; ++axis) {
+            for (const int step : {-1, 1}) {
+                if (!at(cube + step * Eigen::Vector3i::Unit(axis))) {
+                    add_side(cube, axis, step);
+                }
+            }
+        }
+    }
+
+    void add_side(const Eigen::Vector3i& cube, int axis, int step) {
+        Eigen::Vector3i origin = cube;
+        origin[axis] += step > 0 ? 1 : 0;
+        Eigen::Vector3i u = Eigen::Vector3i::Unit((axis + 1) % 3);
+        Eigen::Vector3i v = Eigen::Vector3i::Unit((axis + 2) % 3);
+        if (step < 0) {
+            std::swap(u, v);
+        }
+        const std::int32_t a = vertex(origin);
+        const std::int32_t b = vertex(origin + u);
+        const std::int32_t c = vertex(origin + u + v);
+        const std::int32_t d = vertex(origin + v);
+        solid_.mesh.triangles.push_back({a, b, c});
+        solid_.mesh.triangles.push_back({a, c, d});
+        solid_.area_mm2 += 1.0;
+    }
+
+    const std::vector<bool>& filled_;
+    Eigen::Vector3i size_;
+    std::unordered_map<std::int64_t, std::int32_t> vertex_at_;
+    Solid solid_;
+};
+
 }  // namespace
 
 Solid revolved_solid(const std::vector<Vec2>& profile_rz_mm, int segments, ProfileEnds ends) {
     CAVIGRAM_ASSERT(segments >= 3 && profile_rz_mm.size() >= 2);
-    std::vector<Vec2> profile = profile_rz_mm;
-    if (ends == ProfileEnds::caps) {
-        if (profile.front().x() != 0.0) {
-            profile.insert(profile.begin(), Vec2(0.0, profile.front().y()));
-        }
-        if (profile.back().x() != 0.0) {
-            profile.emplace_back(0.0, profile.back().y());
-        }
-    }
+    const std::vector<Vec2> profile =
+        ends == ProfileEnds::caps ? capped(profile_rz_mm) : profile_rz_mm;
     Solid solid;
     std::vector<std::int32_t> ring;
+    ring.reserve(profile.size());
     for (const Vec2& rz : profile) {
         ring.push_back(add_ring(solid.mesh, rz, segments));
     }
@@ -68,19 +164,7 @@ Solid revolved_solid(const std::vector<Vec2>& profile_rz_mm, int segments, Profi
         const std::size_t j = (i + 1) % profile.size();
         const Vec2& p = profile[i];
         const Vec2& q = profile[j];
-        for (int k = 0; k < segments; ++k) {
-            const int next = (k + 1) % segments;
-            const std::int32_t a = ring[i] + (p.x() == 0.0 ? 0 : k);
-            const std::int32_t b = ring[i] + (p.x() == 0.0 ? 0 : next);
-            const std::int32_t c = ring[j] + (q.x() == 0.0 ? 0 : next);
-            const std::int32_t d = ring[j] + (q.x() == 0.0 ? 0 : k);
-            if (a != b) {
-                solid.mesh.triangles.push_back({a, b, c});
-            }
-            if (c != d) {
-                solid.mesh.triangles.push_back({a, c, d});
-            }
-        }
+        add_strip(solid.mesh, ring[i], p.x() == 0.0, ring[j], q.x() == 0.0, segments);
         const double r2 = (p.x() * p.x() + p.x() * q.x() + q.x() * q.x()) / 3.0;
         solid.volume_mm3 += segments * side * apothem * r2 * (q.y() - p.y());
         // A trapezoid with chords 2 r side; its height is the slant seen at the middle of a side.
@@ -130,56 +214,7 @@ Solid torus_solid(double ring_radius_mm, double tube_radius_mm, int segments) {
 }
 
 Solid polycube_solid(const std::vector<bool>& filled, int nx, int ny, int nz) {
-    const auto at = [&](int x, int y, int z) {
-        return x >= 0 && y >= 0 && z >= 0 && x < nx && y < ny && z < nz &&
-               filled[static_cast<std::size_t>(x + nx * (y + ny * z))];
-    };
-    Solid solid;
-    std::unordered_map<std::int64_t, std::int32_t> corner;
-    const auto vertex = [&](const Eigen::Vector3i& p) {
-        const std::int64_t key = p.x() + (nx + 1LL) * (p.y() + (ny + 1LL) * p.z());
-        const auto [entry, is_new] =
-            corner.try_emplace(key, static_cast<std::int32_t>(solid.mesh.vertices.size()));
-        if (is_new) {
-            solid.mesh.vertices.push_back(p.cast<double>());
-        }
-        return entry->second;
-    };
-    for (int z = 0; z < nz; ++z) {
-        for (int y = 0; y < ny; ++y) {
-            for (int x = 0; x < nx; ++x) {
-                if (!at(x, y, z)) {
-                    continue;
-                }
-                solid.volume_mm3 += 1.0;
-                for (int axis = 0; axis < 3; ++axis) {
-                    for (const int step : {-1, 1}) {
-                        Eigen::Vector3i to(x, y, z);
-                        to[axis] += step;
-                        if (at(to.x(), to.y(), to.z())) {
-                            continue;
-                        }
-                        Eigen::Vector3i origin(x, y, z);
-                        origin[axis] += step > 0 ? 1 : 0;
-                        Eigen::Vector3i u = Eigen::Vector3i::Unit((axis + 1) % 3);
-                        Eigen::Vector3i v = Eigen::Vector3i::Unit((axis + 2) % 3);
-                        if (step < 0) {
-                            std::swap(u, v);
-                        }
-                        const std::int32_t a = vertex(origin);
-                        const std::int32_t b = vertex(origin + u);
-                        const std::int32_t c = vertex(origin + u + v);
-                        const std::int32_t d = vertex(origin + v);
-                        solid.mesh.triangles.push_back({a, b, c});
-                        solid.mesh.triangles.push_back({a, c, d});
-                        solid.area_mm2 += 1.0;
-                    }
-                }
-            }
-        }
-    }
-    solid.mesh = cut_to_manifold(solid.mesh).mesh;
-    return solid;
+    return Polycubes(filled, nx, ny, nz).solid();
 }
 
 TriMesh subdivided(TriMesh mesh, int times) {

@@ -81,7 +81,7 @@ class Arranger {
         if (meeting.failed || !cut(meeting) || !join_patches(adjacent)) {
             return result;
         }
-        result.mesh = kept();
+        result.mesh = solid_boundary();
         const Rounding rounding = settle_rounding(result.mesh, context_);
         result.left = rounding.left.size();
         result.moved_mm = rounding.moved_mm;
@@ -188,7 +188,7 @@ class Arranger {
     }
 
     // Faces with something in front less than once wound around, and behind at least once.
-    TriMesh kept() {
+    TriMesh solid_boundary() {
         const PatchWinding winding(exact_, points_.points(), grid_.group, grid_.real);
         const std::vector<int> front = winding.in_front(faces_, patches_, context_);
         TriMesh mesh;

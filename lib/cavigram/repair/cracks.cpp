@@ -50,67 +50,98 @@ std::vector<BorderVertex> border_vertices(const TriMesh& mesh) {
     return list;
 }
 
-}  // namespace
+// Vertices of the border by number, nearest pairs first.
+struct NearPair {
+    double distance_mm = 0.0;
+    std::int32_t a = 0;
+    std::int32_t b = 0;
+};
 
-CrackClosing close_cracks(const TriMesh& mesh, double reach_mm) {
-    CrackClosing result;
-    const std::vector<BorderVertex> border = border_vertices(mesh);
-    // Sorted by x, only a window has to be compared.
-    std::vector<std::size_t> by_x(border.size());
-    std::iota(by_x.begin(), by_x.end(), std::size_t{0});
-    const auto position = [&](std::size_t i) -> const Vec3& {
-        return mesh.vertices[static_cast<std::size_t>(border[i].vertex)];
-    };
-    std::sort(by_x.begin(), by_x.end(), [&](std::size_t i, std::size_t j) {
-        return std::pair(position(i).x(), i) < std::pair(position(j).x(), j);
-    });
-    std::vector<std::tuple<double, std::size_t, std::size_t>> pairs;
-    for (std::size_t i = 0; i < by_x.size(); ++i) {
-        for (std::size_t j = i + 1;
-             j < by_x.size() && position(by_x[j]).x() - position(by_x[i]).x() <= reach_mm; ++j) {
-            const std::size_t a = std::min(by_x[i], by_x[j]);
-            const std::size_t b = std::max(by_x[i], by_x[j]);
-            const double distance = (position(a) - position(b)).norm();
-            // A quarter of the local edge, as two ends of one edge must never fall together.
-            const double limit =
-                std::min(reach_mm, 0.25 * std::min(border[a].shortest_mm, border[b].shortest_mm));
-            if (distance <= limit) {
-                pairs.emplace_back(distance, a, b);
-            }
-        }
-    }
-    std::sort(pairs.begin(), pairs.end());
+class BorderJoiner {
+  public:
+    BorderJoiner(const TriMesh& mesh, double reach_mm)
+        : mesh_(mesh), reach_mm_(reach_mm), border_(border_vertices(mesh)) {}
+
     // Groups grow nearest pairs first; a group's first vertex stays, and another group joins only
     // if its own first vertex is within the limit too, so that no chain of small steps can swallow
     // an edge.
-    UnionFind groups(border.size());
-    const auto lead = [&](std::size_t i) {
-        return static_cast<std::size_t>(groups.find(static_cast<std::int32_t>(i)));
-    };
-    for (const auto& pair : pairs) {
-        const std::size_t a = lead(std::get<1>(pair));
-        const std::size_t b = lead(std::get<2>(pair));
-        const double limit =
-            std::min(reach_mm, 0.25 * std::min(border[a].shortest_mm, border[b].shortest_mm));
-        if (a != b && (position(a) - position(b)).norm() <= limit) {
-            groups.join(static_cast<std::int32_t>(a), static_cast<std::int32_t>(b));
+    CrackClosing close() {
+        UnionFind groups(border_.size());
+        for (const NearPair& pair : near_pairs()) {
+            const std::int32_t a = groups.find(pair.a);
+            const std::int32_t b = groups.find(pair.b);
+            if (a != b && distance_mm(a, b) <= limit_mm(a, b)) {
+                groups.join(a, b);
+            }
         }
-    }
-    result.mesh = mesh;
-    for (std::size_t i = 0; i < border.size(); ++i) {
-        const std::size_t a = lead(i);
-        if (a == i) {
-            continue;
+        CrackClosing result;
+        result.mesh = mesh_;
+        for (std::int32_t i = 0; i < static_cast<std::int32_t>(border_.size()); ++i) {
+            const std::int32_t first = groups.find(i);
+            if (first == i) {
+                continue;
+            }
+            const BorderVertex& moved = border_[static_cast<std::size_t>(i)];
+            result.mesh.vertices[static_cast<std::size_t>(moved.vertex)] = position(first);
+            result.volume_bound_mm3 += moved.area_mm2 * distance_mm(first, i);
+            result.places_mm.push_back(position(first));
+            ++result.joined;
         }
-        result.mesh.vertices[static_cast<std::size_t>(border[i].vertex)] = position(a);
-        result.volume_bound_mm3 += border[i].area_mm2 * (position(a) - position(i)).norm();
-        result.places_mm.push_back(position(a));
-        ++result.joined;
+        if (result.joined > 0) {
+            result.mesh = weld_exact(result.mesh).mesh;
+        }
+        return result;
     }
-    if (result.joined > 0) {
-        result.mesh = weld_exact(result.mesh).mesh;
+
+  private:
+    [[nodiscard]] const Vec3& position(std::int32_t i) const {
+        return mesh_
+            .vertices[static_cast<std::size_t>(border_[static_cast<std::size_t>(i)].vertex)];
     }
-    return result;
+    [[nodiscard]] double distance_mm(std::int32_t a, std::int32_t b) const {
+        return (position(a) - position(b)).norm();
+    }
+    // A quarter of the local edge, as two ends of one edge must never fall together.
+    [[nodiscard]] double limit_mm(std::int32_t a, std::int32_t b) const {
+        return std::min(reach_mm_,
+                        0.25 * std::min(border_[static_cast<std::size_t>(a)].shortest_mm,
+                                        border_[static_cast<std::size_t>(b)].shortest_mm));
+    }
+
+    // Sorted by x, only a window has to be compared.
+    [[nodiscard]] std::vector<NearPair> near_pairs() const {
+        std::vector<std::int32_t> by_x(border_.size());
+        std::iota(by_x.begin(), by_x.end(), 0);
+        std::sort(by_x.begin(), by_x.end(), [&](std::int32_t i, std::int32_t j) {
+            return std::pair(position(i).x(), i) < std::pair(position(j).x(), j);
+        });
+        std::vector<NearPair> pairs;
+        for (std::size_t i = 0; i < by_x.size(); ++i) {
+            for (std::size_t j = i + 1;
+                 j < by_x.size() && position(by_x[j]).x() - position(by_x[i]).x() <= reach_mm_;
+                 ++j) {
+                const std::int32_t a = std::min(by_x[i], by_x[j]);
+                const std::int32_t b = std::max(by_x[i], by_x[j]);
+                if (distance_mm(a, b) <= limit_mm(a, b)) {
+                    pairs.push_back({distance_mm(a, b), a, b});
+                }
+            }
+        }
+        std::sort(pairs.begin(), pairs.end(), [](const NearPair& p, const NearPair& q) {
+            return std::tuple(p.distance_mm, p.a, p.b) < std::tuple(q.distance_mm, q.a, q.b);
+        });
+        return pairs;
+    }
+
+    const TriMesh& mesh_;
+    double reach_mm_;
+    std::vector<BorderVertex> border_;
+};
+
+}  // namespace
+
+CrackClosing close_cracks(const TriMesh& mesh, double reach_mm) {
+    return BorderJoiner(mesh, reach_mm).close();
 }
 
 }  // namespace cavigram

@@ -34,8 +34,9 @@ double excess_along(const TriMesh& mesh, const TriangleBvh& tree, const Vec3& fr
     std::vector<Step> steps;
     tree.along(from, Vec3::UnitZ(), [&](std::int32_t triangle) {
         const auto t = static_cast<std::size_t>(triangle);
-        const int facing = covers(mesh.corner(t, 0).head<2>(), mesh.corner(t, 1).head<2>(),
-                                  mesh.corner(t, 2).head<2>(), from.head<2>());
+        const int facing =
+            triangle_winding(mesh.corner(t, 0).head<2>(), mesh.corner(t, 1).head<2>(),
+                             mesh.corner(t, 2).head<2>(), from.head<2>());
         if (facing != 0) {
             steps.push_back({height(mesh, t, from), facing});
         }

@@ -53,11 +53,11 @@ DuplicateRemoval remove_duplicates(const TriMesh& mesh) {
             continue;
         }
         // The first triangle that runs the way of the majority stays, unless the two ways cancel.
-        bool kept = balance == 0;
+        bool stays = balance == 0;
         for (std::size_t i = begin; i < end; ++i) {
             const std::int32_t t = order[i];
-            if (!kept && key(t).even == (balance > 0)) {
-                kept = true;
+            if (!stays && key(t).even == (balance > 0)) {
+                stays = true;
                 continue;
             }
             drop[static_cast<std::size_t>(t)] = true;

@@ -149,15 +149,15 @@ Fraction<Number> three_planes(const Corners& mesh, const std::array<std::int32_t
 Fraction<Widest> fraction(const Corners& mesh, const PointOrigin& origin) {
     Fraction<Widest> p;
     switch (origin.kind) {
-        case PointOrigin::Kind::corner:
+        case PointOrigin::Construction::corner:
             return {mesh.corner<Widest>(origin.of[0]), Widest(1)};
-        case PointOrigin::Kind::edge_plane:
+        case PointOrigin::Construction::edge_plane:
             p = edge_plane<Widest>(mesh, origin.of);
             break;
-        case PointOrigin::Kind::edge_edge:
+        case PointOrigin::Construction::edge_edge:
             p = edge_edge<Widest>(mesh, origin.of);
             break;
-        case PointOrigin::Kind::three_planes:
+        case PointOrigin::Construction::three_planes:
             p = three_planes<Widest>(mesh, origin.of);
             break;
     }
@@ -199,7 +199,7 @@ Vec3 rounded(Fraction<Number> p) {
 }
 
 bool is_corner(const ExactPoint& p) {
-    return p.origin.kind == PointOrigin::Kind::corner;
+    return p.origin.kind == PointOrigin::Construction::corner;
 }
 
 Vec2 seen(const Vec3& p, int axis) {
@@ -232,11 +232,11 @@ int exact_turn(const Corners& mesh, const ExactPoint& p, const ExactPoint& q, co
 }  // namespace
 
 PointOrigin corner_point(std::int32_t vertex) {
-    return {PointOrigin::Kind::corner, {vertex, -1, -1, -1}};
+    return {PointOrigin::Construction::corner, {vertex, -1, -1, -1}};
 }
 
 PointOrigin edge_plane_point(std::int32_t a, std::int32_t b, std::int32_t triangle) {
-    return {PointOrigin::Kind::edge_plane, {std::min(a, b), std::max(a, b), triangle, -1}};
+    return {PointOrigin::Construction::edge_plane, {std::min(a, b), std::max(a, b), triangle, -1}};
 }
 
 PointOrigin edge_edge_point(std::int32_t a, std::int32_t b, std::int32_t c, std::int32_t d) {
@@ -245,25 +245,25 @@ PointOrigin edge_edge_point(std::int32_t a, std::int32_t b, std::int32_t c, std:
     if (second < first) {
         std::swap(first, second);
     }
-    return {PointOrigin::Kind::edge_edge, {first[0], first[1], second[0], second[1]}};
+    return {PointOrigin::Construction::edge_edge, {first[0], first[1], second[0], second[1]}};
 }
 
 PointOrigin three_planes_point(std::int32_t r, std::int32_t s, std::int32_t t) {
     std::array<std::int32_t, 3> sorted{r, s, t};
     std::sort(sorted.begin(), sorted.end());
-    return {PointOrigin::Kind::three_planes, {sorted[0], sorted[1], sorted[2], -1}};
+    return {PointOrigin::Construction::three_planes, {sorted[0], sorted[1], sorted[2], -1}};
 }
 
 ExactPoint ExactPoints::made(const PointOrigin& origin) const {
     const Corners mesh(mesh_);
     switch (origin.kind) {
-        case PointOrigin::Kind::edge_plane:
+        case PointOrigin::Construction::edge_plane:
             return {origin, rounded(edge_plane<Small>(mesh, origin.of))};
-        case PointOrigin::Kind::edge_edge:
+        case PointOrigin::Construction::edge_edge:
             return {origin, rounded(edge_edge<Small>(mesh, origin.of))};
-        case PointOrigin::Kind::three_planes:
+        case PointOrigin::Construction::three_planes:
             return {origin, rounded(three_planes<Wide>(mesh, origin.of))};
-        case PointOrigin::Kind::corner:
+        case PointOrigin::Construction::corner:
             break;
     }
     return {origin, mesh_.vertices[static_cast<std::size_t>(origin.of[0])]};

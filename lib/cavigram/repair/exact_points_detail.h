@@ -14,13 +14,13 @@ namespace cavigram {
 /// What defines a point exactly, always in terms of a mesh's own corners and triangles, never of
 /// other made points.
 struct PointOrigin {
-    enum class Kind : std::int32_t {
+    enum class Construction : std::int32_t {
         corner,      ///< of[0]: a vertex.
         edge_plane,  ///< The line through vertices of[0] < of[1], and the plane of triangle of[2].
         edge_edge,   ///< Two lines in one plane: vertices of[0] < of[1] and of[2] < of[3].
         three_planes,  ///< Of triangles of[0] < of[1] < of[2].
     };
-    Kind kind = Kind::corner;
+    Construction kind = Construction::corner;
     std::array<std::int32_t, 4> of{-1, -1, -1, -1};
 
     friend bool operator==(const PointOrigin&, const PointOrigin&) = default;

@@ -357,7 +357,7 @@ void PointList::offer(std::int32_t corner) {
 }
 
 std::int32_t PointList::number(const ExactPoint& point) {
-    if (point.origin.kind == PointOrigin::Kind::corner) {
+    if (point.origin.kind == PointOrigin::Construction::corner) {
         return point.origin.of[0];
     }
     const auto known = by_origin_.find(point.origin);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <tuple>
 #include <utility>
 
 #include <Eigen/Eigenvalues>
@@ -119,6 +120,8 @@ void settle(MirrorPlane& plane, const std::vector<Place>& places, int steps, con
             plane.agreeing_share = 0.0;
             return;
         }
+        plane.over_holes_share =
+            1.0 - static_cast<double>(pairs.size()) / static_cast<double>(places.size());
         double squares = 0.0;
         std::size_t agreeing = 0;
         for (const Pair& pair : pairs) {
@@ -153,14 +156,14 @@ std::vector<MirrorPlane> first_planes(const std::vector<Place>& places) {
     const Mat3 axes = Eigen::SelfAdjointEigenSolver<Mat3>(spread).eigenvectors();
     std::vector<MirrorPlane> planes;
     for (int i = 0; i < 3; ++i) {
-        planes.push_back({axes.col(i), 0.0, 0.0, 0.0});
+        planes.push_back({.normal = axes.col(i)});
     }
     // A Fibonacci spiral over half a sphere.
     for (std::size_t i = 0; i < kSpreadPlanes; ++i) {
         const double z = (static_cast<double>(i) + 0.5) / static_cast<double>(kSpreadPlanes);
         const double angle = 2.0 * std::numbers::pi / std::numbers::phi * static_cast<double>(i);
         const double r = std::sqrt(1.0 - z * z);
-        planes.push_back({Vec3(r * std::cos(angle), r * std::sin(angle), z), 0.0, 0.0, 0.0});
+        planes.push_back({.normal = Vec3(r * std::cos(angle), r * std::sin(angle), z)});
     }
     for (MirrorPlane& plane : planes) {
         plane.offset_mm = plane.normal.dot(center);
@@ -187,7 +190,16 @@ std::vector<MirrorPlane> mirror_planes(const TriMesh& mesh, const Adjacency& adj
     for_blocks(planes.size(), 1, context, [&](const Block& block) {
         settle(planes[block.begin], few, kFewSteps, mesh, border, tree, tolerance_mm);
     });
-    best_first(planes);
+    // Of those that agree, the ones that tell most of holes; in steps, so that chance decides
+    // nothing.
+    std::stable_sort(planes.begin(), planes.end(), [](const MirrorPlane& a, const MirrorPlane& b) {
+        const auto rank = [](const MirrorPlane& plane) {
+            const bool agrees = plane.agreeing_share >= kLeastShare;
+            return std::tuple(!agrees, agrees ? -std::round(20.0 * plane.over_holes_share) : 0.0,
+                              -plane.agreeing_share, plane.residual_mm);
+        };
+        return rank(a) < rank(b);
+    });
     planes.resize(kRefined);
     for_blocks(planes.size(), 1, context, [&](const Block& block) {
         settle(planes[block.begin], many, kManySteps, mesh, border, tree, tolerance_mm);

@@ -88,9 +88,9 @@ void find_roles(Nesting& nesting, const std::vector<std::vector<std::size_t>>& h
     std::sort(nesting.turned.begin(), nesting.turned.end());
 }
 
-}  // namespace
-
-Consistency make_consistent(const TriMesh& mesh) {
+// Which triangles CGAL would turn so that neighbors agree. It copies vertices where it can't make
+// ends meet; only the turning is taken from it, the vertices stay ours.
+std::vector<bool> turned_by_cgal(const TriMesh& mesh) {
     using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
     std::vector<Kernel::Point_3> points;
     points.reserve(mesh.vertices.size());
@@ -103,27 +103,26 @@ Consistency make_consistent(const TriMesh& mesh) {
         polygons.push_back({static_cast<std::size_t>(t[0]), static_cast<std::size_t>(t[1]),
                             static_cast<std::size_t>(t[2])});
     }
-    // It copies vertices where it can't make ends meet; only the turning is taken from it, the
-    // vertices stay ours.
     CGAL::Polygon_mesh_processing::orient_polygon_soup(points, polygons);
-    Consistency result;
-    result.mesh = mesh;
-    std::vector<Vec3> copies;
-    copies.reserve(points.size());
-    for (const auto& p : points) {
-        copies.emplace_back(p.x(), p.y(), p.z());
-    }
+    const auto place = [&](std::size_t v) {
+        return Vec3(points[v].x(), points[v].y(), points[v].z());
+    };
     std::vector<bool> turned(mesh.triangles.size());
     for (std::size_t t = 0; t < polygons.size(); ++t) {
         // Compare by position: corner 0's successor tells the way.
-        const Vec3& first = mesh.corner(t, 0);
-        const Vec3& second = mesh.corner(t, 1);
         for (std::size_t i = 0; i < 3; ++i) {
-            if (copies[polygons[t][i]] == first) {
-                turned[t] = copies[polygons[t][(i + 1) % 3]] != second;
+            if (place(polygons[t][i]) == mesh.corner(t, 0)) {
+                turned[t] = place(polygons[t][(i + 1) % 3]) != mesh.corner(t, 1);
             }
         }
     }
+    return turned;
+}
+
+}  // namespace
+
+Consistency make_consistent(const TriMesh& mesh) {
+    const std::vector<bool> turned = turned_by_cgal(mesh);
     // Each piece keeps the way of most of its area: a scan with a few flipped patches must not be
     // turned as a whole.
     TriMesh trial = mesh;
@@ -139,6 +138,7 @@ Consistency make_consistent(const TriMesh& mesh) {
             double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
         balance[static_cast<std::size_t>(pieces.of_triangle[t])] += turned[t] ? -area : area;
     }
+    Consistency result;
     for (std::size_t t = 0; t < turned.size(); ++t) {
         if (balance[static_cast<std::size_t>(pieces.of_triangle[t])] < 0.0) {
             std::swap(trial.triangles[t][1], trial.triangles[t][2]);

@@ -76,7 +76,7 @@ int PatchWinding::front(const ArrangedFace& face, const Start& start,
         }
         const TriangleCorners other = turned(mesh, t, start.axis);
         const int facing =
-            covers(other.a.head<2>(), other.b.head<2>(), other.c.head<2>(), p.head<2>());
+            triangle_winding(other.a.head<2>(), other.b.head<2>(), other.c.head<2>(), p.head<2>());
         if (facing != 0 && compare_sheets(own, other, p) < 0) {
             above += facing;
         }

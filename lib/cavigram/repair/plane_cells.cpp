@@ -182,15 +182,16 @@ class Cutter {
             return true;
         }
         if (s.plane >= 0) {
-            return (origin.kind == PointOrigin::Kind::edge_plane && of[2] == s.plane) ||
-                   (origin.kind == PointOrigin::Kind::three_planes &&
+            return (origin.kind == PointOrigin::Construction::edge_plane && of[2] == s.plane) ||
+                   (origin.kind == PointOrigin::Construction::three_planes &&
                     std::find(of.begin(), of.begin() + 3, s.plane) != of.begin() + 3);
         }
         const auto [low, high] = std::minmax(s.edge[0], s.edge[1]);
-        return (origin.kind == PointOrigin::Kind::edge_plane ||
-                origin.kind == PointOrigin::Kind::edge_edge) &&
+        return (origin.kind == PointOrigin::Construction::edge_plane ||
+                origin.kind == PointOrigin::Construction::edge_edge) &&
                ((of[0] == low && of[1] == high) ||
-                (origin.kind == PointOrigin::Kind::edge_edge && of[2] == low && of[3] == high));
+                (origin.kind == PointOrigin::Construction::edge_edge && of[2] == low &&
+                 of[3] == high));
     }
 
     [[nodiscard]] int side(const PlaneSegment& s, std::int32_t p) const {
@@ -213,8 +214,8 @@ class Cutter {
         if (segment.from == segment.to || p == segment.from || p == segment.to) {
             return;
         }
-        const int along = longer(segment);
-        if (view_.compare(segment.from, p, along) * view_.compare(p, segment.to, along) > 0) {
+        const int axis = longer(segment);
+        if (view_.compare(segment.from, p, axis) * view_.compare(p, segment.to, axis) > 0) {
             on_[s].push_back(p);
         }
     }
@@ -333,13 +334,13 @@ class Cutter {
             if (segment.from == segment.to) {
                 continue;
             }
-            const int along = longer(segment);
-            const int way = view_.compare(segment.from, segment.to, along);
+            const int axis = longer(segment);
+            const int way = view_.compare(segment.from, segment.to, axis);
             auto& points = on_[s];
             std::sort(points.begin(), points.end());
             points.erase(std::unique(points.begin(), points.end()), points.end());
             std::sort(points.begin(), points.end(), [&](std::int32_t p, std::int32_t q) {
-                return view_.compare(p, q, along) * way > 0;
+                return view_.compare(p, q, axis) * way > 0;
             });
             std::int32_t last = segment.from;
             points.push_back(segment.to);
@@ -351,15 +352,15 @@ class Cutter {
         }
         std::sort(pieces_.begin(), pieces_.end(),
                   [](const Piece& a, const Piece& b) { return a.ends < b.ends; });
-        std::size_t kept = 0;
+        std::size_t count = 0;
         for (std::size_t i = 0; i < pieces_.size(); ++i) {
-            if (kept > 0 && pieces_[kept - 1].ends == pieces_[i].ends) {
-                pieces_[kept - 1].rise += pieces_[i].rise;
+            if (count > 0 && pieces_[count - 1].ends == pieces_[i].ends) {
+                pieces_[count - 1].rise += pieces_[i].rise;
             } else {
-                pieces_[kept++] = pieces_[i];
+                pieces_[count++] = pieces_[i];
             }
         }
-        pieces_.resize(kept);
+        pieces_.resize(count);
     }
 
     // The rise when the edge from p to q is crossed from right to left.

@@ -52,14 +52,14 @@ std::vector<bool> around(const TriMesh& mesh, const std::vector<CrossingPair>& p
 // Pieces that the cut left as islands go too: small, where the whole surface had no such piece
 // before.
 std::vector<std::int32_t> without_islands(const TriMesh& mesh,
-                                          const std::vector<std::int32_t>& kept,
+                                          const std::vector<std::int32_t>& remaining,
                                           double whole_area) {
-    const TriMesh rest = submesh(mesh, kept);
+    const TriMesh rest = submesh(mesh, remaining);
     const Adjacency adjacent = adjacency(rest);
     const Shells pieces = shells(rest, adjacent);
     std::vector<double> area(static_cast<std::size_t>(pieces.count), 0.0);
     std::vector<bool> open(area.size(), false);
-    for (std::size_t t = 0; t < kept.size(); ++t) {
+    for (std::size_t t = 0; t < remaining.size(); ++t) {
         const auto piece = static_cast<std::size_t>(pieces.of_triangle[t]);
         area[piece] += area_of(rest, t);
         for (std::size_t i = 0; i < 3; ++i) {
@@ -67,10 +67,10 @@ std::vector<std::int32_t> without_islands(const TriMesh& mesh,
         }
     }
     std::vector<std::int32_t> result;
-    for (std::size_t t = 0; t < kept.size(); ++t) {
+    for (std::size_t t = 0; t < remaining.size(); ++t) {
         const auto piece = static_cast<std::size_t>(pieces.of_triangle[t]);
         if (!open[piece] || area[piece] >= kIslandShare * whole_area) {
-            result.push_back(kept[t]);
+            result.push_back(remaining[t]);
         }
     }
     return result;
@@ -108,21 +108,21 @@ std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<Crossin
     const std::vector<bool> taken = around(mesh, local_pairs(mesh, pairs), rings);
     double whole = 0.0;
     double removed = 0.0;
-    std::vector<std::int32_t> kept;
+    std::vector<std::int32_t> remaining;
     for (std::size_t t = 0; t < taken.size(); ++t) {
         const double area = area_of(mesh, t);
         whole += area;
         if (taken[t]) {
             removed += area;
         } else {
-            kept.push_back(static_cast<std::int32_t>(t));
+            remaining.push_back(static_cast<std::int32_t>(t));
         }
     }
     if (removed > kMostRemoved * whole) {
         return std::nullopt;
     }
-    kept = without_islands(mesh, kept, whole);
-    HoleFilling filling = fill_holes(cut_to_manifold(submesh(mesh, kept)).mesh,
+    remaining = without_islands(mesh, remaining, whole);
+    HoleFilling filling = fill_holes(cut_to_manifold(submesh(mesh, remaining)).mesh,
                                      {.faired = faired, .large = false}, context);
     Untangling trial;
     trial.mesh = cut_to_manifold(filling.mesh).mesh;
@@ -137,7 +137,7 @@ std::optional<Untangling> attempt(const TriMesh& mesh, const std::vector<Crossin
         std::abs(trial.volume_change_mm3) > kMostVolume * std::abs(before)) {
         return std::nullopt;
     }
-    trial.triangles_removed = taken.size() - kept.size();
+    trial.triangles_removed = taken.size() - remaining.size();
     for (const Patch& patch : filling.patches) {
         trial.volume_below_mm3 += patch.volume_below_mm3;
         trial.volume_above_mm3 += patch.volume_above_mm3;

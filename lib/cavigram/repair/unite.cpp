@@ -141,14 +141,14 @@ Uniting unite_crossing(const TriMesh& mesh, const Shells& shells,
             crosses[s] = true;
         }
     }
-    std::vector<std::int32_t> kept;
+    std::vector<std::int32_t> remaining;
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
         if (!crosses[static_cast<std::size_t>(shells.of_triangle[t])]) {
-            kept.push_back(static_cast<std::int32_t>(t));
+            remaining.push_back(static_cast<std::int32_t>(t));
         }
     }
-    result.untouched = kept.size();
-    result.mesh = submesh(mesh, kept);
+    result.untouched = remaining.size();
+    result.mesh = submesh(mesh, remaining);
     for (const bool inward : {false, true}) {
         const Gathered& some = gathered[inward ? 1 : 0];
         if (some.mesh.triangles.empty()) {

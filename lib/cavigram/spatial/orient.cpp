@@ -86,7 +86,7 @@ int side(const Vec2& a, const Vec2& b, const Vec2& p) {
     return 0;
 }
 
-int covers(const Vec2& a, const Vec2& b, const Vec2& c, const Vec2& p) {
+int triangle_winding(const Vec2& a, const Vec2& b, const Vec2& c, const Vec2& p) {
     const int ab = side(a, b, p);
     return ab != 0 && ab == side(b, c, p) && ab == side(c, a, p) ? ab : 0;
 }

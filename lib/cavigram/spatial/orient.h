@@ -20,6 +20,6 @@ namespace cavigram {
 /// Whether the triangle abc holds `p` in the sense of side(): 1 when abc runs counter-clockwise, -1
 /// when clockwise, 0 when `p` is outside. Triangles without area hold nothing. Summed over a closed
 /// surface's triangles projected to a plane this gives exactly 0 for every `p`.
-[[nodiscard]] int covers(const Vec2& a, const Vec2& b, const Vec2& c, const Vec2& p);
+[[nodiscard]] int triangle_winding(const Vec2& a, const Vec2& b, const Vec2& c, const Vec2& p);
 
 }  // namespace cavigram

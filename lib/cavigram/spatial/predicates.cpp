@@ -46,7 +46,7 @@ int orient(const Vec3& a, const Vec3& b, const Vec3& c, const Vec3& p) {
 }
 
 int sheet_above(const Vec3& a, const Vec3& b, const Vec3& c, const Vec3& p) {
-    const int facing = covers(a.head<2>(), b.head<2>(), c.head<2>(), p.head<2>());
+    const int facing = triangle_winding(a.head<2>(), b.head<2>(), c.head<2>(), p.head<2>());
     if (facing == 0) {
         return 0;
     }

@@ -16,10 +16,10 @@ namespace cavigram {
 /// 0 when the line misses it or it lies below the point.
 ///
 /// The point is thought of as moved by an infinitesimal in x and a much smaller one in y, as in
-/// covers() of orient.h (simulation of simplicity: Edelsbrunner & Muecke, ACM Trans. Graph. 9
-/// (1990) 66). So a line through an edge or a corner meets exactly one triangle of each sheet, and
-/// a triangle through the point itself is above or below it as its slope says; a level one counts
-/// as above. Exact.
+/// triangle_winding() of orient.h (simulation of simplicity: Edelsbrunner & Muecke, ACM Trans.
+/// Graph. 9 (1990) 66). So a line through an edge or a corner meets exactly one triangle of each
+/// sheet, and a triangle through the point itself is above or below it as its slope says; a level
+/// one counts as above. Exact.
 [[nodiscard]] int sheet_above(const Vec3& a, const Vec3& b, const Vec3& c, const Vec3& p);
 
 /// Three corners, for calls that compare two triangles.
@@ -28,7 +28,8 @@ struct TriangleCorners {
 };
 
 /// Which of two triangles the vertical line through `p` (moved as above) meets lower down: -1 the
-/// first, 1 the second, 0 when they lie in one plane. Exact. \pre covers() is not 0 for either.
+/// first, 1 the second, 0 when they lie in one plane. Exact. \pre triangle_winding() is not 0 for
+/// either.
 [[nodiscard]] int compare_sheets(const TriangleCorners& first, const TriangleCorners& second,
                                  const Vec3& p);
 

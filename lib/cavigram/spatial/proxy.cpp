@@ -24,7 +24,7 @@ constexpr std::size_t kBlock = 2048;
 constexpr double kFirstTolerance =
     1e-5;  // of the diagonal: rms distance to the planes that a collapse may cause
 constexpr double kLastTolerance =
-    0.03;  // beyond, a stand-in says little; more triangles are kept instead
+    0.03;  // beyond, a stand-in says little; more triangles stay instead
 constexpr double kLengthShare =
     1e-3;  // of an edge's length that counts as distance, so that flat places stay even
 constexpr double kNear = 5e-3;  // of the diagonal: a quick stand-in farther off is made again
@@ -101,17 +101,17 @@ class Decimation {
         }
         TriMesh result = std::move(mesh_);
         std::vector<std::int32_t> place(result.vertices.size(), -1);
-        std::vector<Vec3> kept;
+        std::vector<Vec3> used;
         for (Triangle& t : result.triangles) {
             for (std::int32_t& v : t) {
                 if (at(place, v) < 0) {
-                    at(place, v) = static_cast<std::int32_t>(kept.size());
-                    kept.push_back(at(result.vertices, v) + origin_);
+                    at(place, v) = static_cast<std::int32_t>(used.size());
+                    used.push_back(at(result.vertices, v) + origin_);
                 }
                 v = at(place, v);
             }
         }
-        result.vertices = std::move(kept);
+        result.vertices = std::move(used);
         return result;
     }
 
@@ -243,23 +243,23 @@ class Decimation {
     // Drops dead triangles, in order.
     void compact() {
         std::vector<std::int32_t> place(dead_.size(), -1);
-        std::int32_t kept = 0;
+        std::int32_t used = 0;
         for (std::size_t t = 0; t < dead_.size(); ++t) {
             if (dead_[t] == 0) {
-                place[t] = kept;
-                at(mesh_.triangles, kept) = mesh_.triangles[t];
+                place[t] = used;
+                at(mesh_.triangles, used) = mesh_.triangles[t];
                 for (std::size_t i = 0; i < 3; ++i) {
-                    twin_[static_cast<std::size_t>(kept) * 3 + i] = twin_[t * 3 + i];
+                    twin_[static_cast<std::size_t>(used) * 3 + i] = twin_[t * 3 + i];
                 }
-                ++kept;
+                ++used;
             }
         }
-        mesh_.triangles.resize(static_cast<std::size_t>(kept));
-        twin_.resize(static_cast<std::size_t>(kept) * 3);
+        mesh_.triangles.resize(static_cast<std::size_t>(used));
+        twin_.resize(static_cast<std::size_t>(used) * 3);
         for (std::int32_t& h : twin_) {
             h = 3 * at(place, h / 3) + h % 3;
         }
-        dead_.assign(static_cast<std::size_t>(kept), 0);
+        dead_.assign(static_cast<std::size_t>(used), 0);
     }
 
     TriMesh mesh_;

@@ -361,7 +361,7 @@ int TriangleBvh::winding(const Vec3& p) const {
     }
     const Vec2 flat(p.x(), p.y());
     const auto crossing = [&](const Corners& t) {
-        const int covered = covers(t.a.head<2>(), t.b.head<2>(), t.c.head<2>(), flat);
+        const int covered = triangle_winding(t.a.head<2>(), t.b.head<2>(), t.c.head<2>(), flat);
         if (covered == 0) {
             return 0;
         }
