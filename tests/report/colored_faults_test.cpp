@@ -13,7 +13,7 @@ TEST_CASE("a surface with a fault looks different from one without") {
     CHECK(plain.rfind("ply\n", 0) == 0);
     CHECK(plain.find("property uchar red") != std::string::npos);
     Fault hole;
-    hole.kind = "hole";
+    hole.kind = FaultKind::hole;
     hole.count = 1;
     hole.places_mm = {{0.0, 0.0, 30.0}};
     const std::string marked = faults_colored(sphere, {hole});
