@@ -79,7 +79,7 @@ class Commands(unittest.TestCase):
         self.assertEqual(result.stderr, "")
         names = [os.path.basename(p) for p in tree(self.base / "out")]
         self.assertEqual(names, ["annotated.glb", "annotated.ply", "density.glb", "density.ply", "orient_map.svg", "plan.json", "pour_sheet.html", "summary.txt",
-                                 "template_front.svg", "template_top.svg", "thickness.glb", "thickness.ply"])
+                                 "template_front.svg", "template_front_tiles.html", "template_top.svg", "template_top_tiles.html", "thickness.glb", "thickness.ply"])
         plan = json.loads((self.base / "out" / "plan.json").read_text())
         for block in ("input", "repair", "measures", "thin", "foam", "batch", "air", "findings", "cautions"):
             self.assertIn(block, plan)

@@ -199,7 +199,7 @@ class TheTally(Case):
         (self.base / "it's a box.stl").write_bytes(binary_stl(box(40.0)))
         part = ["it's a box.stl", "--units", "in", "--scale", "0.0394", "--temperature", "18C", "--density", "9.7lb/ft3", "--scale-readability", "0.01g"]
         for command, folder in (("weigh", []), ("bench", []), ("plan", ["--out", "out"])):
-            shown = self.run(command, *part, *folder).stdout
+            shown = self.run(command, *part, "--detail", *folder).stdout
             call = shown.split("Log what comes out:\n")[1].split("\n\n")[0].replace("\\\n", " ")
             self.assertTrue(all(len(line) <= 80 for line in shown.split("Log what comes out:\n")[1].split("\n\n")[0].splitlines()), shown)
             if command != "plan":
@@ -214,7 +214,7 @@ class TheTally(Case):
             self.assertEqual(float(row[8]), planned["batch"]["part_a_g"] + planned["batch"]["part_b_g"])
             self.assertEqual(float(row[11]), 18.0)
         # A cup for two molds is no single casting's.
-        two = self.run("weigh", *BOX, "--also", "box.stl").stdout
+        two = self.run("weigh", *BOX, "--also", "box.stl", "--detail").stdout
         self.assertNotIn("--cup", two.split("Log what comes out:\n")[1])
 
     def test_without_a_home_the_log_asks_for_a_place(self):
@@ -338,7 +338,7 @@ class MoreThanOnePart(Case):
         words = ["weigh", "box.stl", "--longest", "120mm", "--density", "9pcf", "--scale-readability", "0.05oz"]
         batch = self.grams(*words)["batch"]
         self.assertTrue(batch["scale_in_ounces"])
-        shown = self.run(*words).stdout
+        shown = self.run(*words, "--detail").stdout
         found = re.search(r"POUR +A  ([0-9.]+) oz     B  ([0-9.]+) oz", shown)
         self.assertIsNotNone(found, shown)
         for text, grams in ((found[1], batch["part_a_g"]), (found[2], batch["part_b_g"])):

@@ -76,7 +76,7 @@ class Skin(unittest.TestCase):
     def test_a_skin_that_leaves_no_core(self):
         said = self.refused("--density", "300kg/m3", "--basis", "molded", "--skin-thickness", "25mm", "--skin-density", "250kg/m3")
         self.assertIn("leaves no core", said)
-        self.assertIn("250 kg/m3, not the 300 asked for", said)
+        self.assertIn("250 kg/m3, not the 300 kg/m3 asked for", said)
 
     def test_too_little_foam_is_no_recipe(self):
         shown = run(PROGRAM, "weigh", "box.stl", "--units", "mm", "--density", "2lb/ft3", cwd=self.base)

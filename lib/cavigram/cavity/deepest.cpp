@@ -43,6 +43,40 @@ bool deeper(const Cube& a, const Cube& b) {
     return a.depth > b.depth;
 }
 
+std::vector<Cube> first_cubes(const Box3& box, double edge) {
+    const auto cubes_on = [&](int axis) {
+        return std::max(1, static_cast<int>(std::ceil(box.sizes()[axis] / edge - 1e-9)));
+    };
+    std::vector<Cube> cubes;
+    for (int z = 0; z < cubes_on(2); ++z) {
+        for (int y = 0; y < cubes_on(1); ++y) {
+            for (int x = 0; x < cubes_on(0); ++x) {
+                cubes.push_back({box.min() + edge * Vec3(x + 0.5, y + 0.5, z + 0.5), 0.0});
+            }
+        }
+    }
+    return cubes;
+}
+
+// The eighths of the first `most` cubes that may hold a point deeper than `depth_mm`: no farther
+// below a cube's center than its half diagonal. \pre deepest first
+std::vector<Cube> halved(const std::vector<Cube>& cubes, std::size_t most, double edge,
+                         double depth_mm) {
+    const double half_diagonal = 0.5 * std::sqrt(3.0) * edge;
+    std::vector<Cube> next;
+    for (std::size_t i = 0; i < std::min(most, cubes.size()); ++i) {
+        if (cubes[i].depth + half_diagonal <= depth_mm) {
+            break;
+        }
+        for (int corner = 0; corner < 8; ++corner) {
+            const Vec3 to((corner & 1) != 0 ? 1.0 : -1.0, (corner & 2) != 0 ? 1.0 : -1.0,
+                          (corner & 4) != 0 ? 1.0 : -1.0);
+            next.push_back({cubes[i].center + 0.25 * edge * to, 0.0});
+        }
+    }
+    return next;
+}
+
 }  // namespace
 
 DeepestPoint deepest_point(const TriangleBvh& surface, const RunContext& context) {
@@ -52,36 +86,14 @@ DeepestPoint deepest_point(const TriangleBvh& surface, const RunContext& context
         return best;
     }
     double edge = box.sizes().maxCoeff() / kAlong;
-    std::vector<Cube> cubes;
-    const auto cubes_on = [&](int axis) {
-        return std::max(1, static_cast<int>(std::ceil(box.sizes()[axis] / edge - 1e-9)));
-    };
-    for (int z = 0; z < cubes_on(2); ++z) {
-        for (int y = 0; y < cubes_on(1); ++y) {
-            for (int x = 0; x < cubes_on(0); ++x) {
-                cubes.push_back({box.min() + edge * Vec3(x + 0.5, y + 0.5, z + 0.5), 0.0});
-            }
-        }
-    }
+    std::vector<Cube> cubes = first_cubes(box, edge);
     for (int round = 0; round <= kRounds; ++round) {
         measure(surface, cubes, context);
         std::stable_sort(cubes.begin(), cubes.end(), deeper);
         if (cubes.front().depth > best.depth_mm) {
             best = {cubes.front().center, cubes.front().depth};
         }
-        // A cube can't hold a point that is deeper than its center by more than its half diagonal.
-        const double half_diagonal = 0.5 * std::sqrt(3.0) * edge;
-        std::vector<Cube> next;
-        for (std::size_t i = 0; i < std::min(halved_after(round), cubes.size()); ++i) {
-            if (cubes[i].depth + half_diagonal <= best.depth_mm) {
-                break;
-            }
-            for (int corner = 0; corner < 8; ++corner) {
-                const Vec3 to(corner & 1 ? 1.0 : -1.0, corner & 2 ? 1.0 : -1.0,
-                              corner & 4 ? 1.0 : -1.0);
-                next.push_back({cubes[i].center + 0.25 * edge * to, 0.0});
-            }
-        }
+        std::vector<Cube> next = halved(cubes, halved_after(round), edge, best.depth_mm);
         if (next.empty()) {
             break;
         }

@@ -141,13 +141,13 @@ class Walker {
         for (int i = 0; i < 8; ++i) {
             const Vec3 to(i & 1 ? 0.5 : -0.5, i & 2 ? 0.5 : -0.5, i & 4 ? 0.5 : -0.5);
             const Sample child = sample(cell.center + half * to, &cell);
-            if (half <= wanted_edge(std::max(child.depth - reach, first))) {
+            const bool fine = half <= wanted_edge(std::max(child.depth - reach, first));
+            // Shallow throughout, which the parent's plane need not know.
+            const bool shallow = child.depth + reach <= first;
+            if (fine || (shallow && coarse_enough)) {
                 finish(child, cell, half);
-            } else if (child.depth + reach > first) {
+            } else if (!shallow) {
                 divide(child, half);
-            } else if (coarse_enough) {
-                finish(child, cell,
-                       half);  // shallow throughout, which the parent's plane need not know
             }
         }
     }
@@ -201,6 +201,7 @@ std::vector<double> totals(const std::vector<BlockSums>& blocks, LevelSums Block
         (block.*which).add_to(sums);
     }
     std::vector<double> values;
+    values.reserve(levels);
     for (const CompensatedSum& sum : sums) {
         values.push_back(sum.value());
     }
@@ -235,9 +236,11 @@ PassResult depth_pass(const TriangleBvh& surface, const PassOptions& options,
     const auto blocks =
         map_blocks<BlockSums>(count[0] * count[1] * count[2], 1, context, [&](const Block& block) {
             const std::size_t i = block.begin;
+            const std::size_t row = i / count[0];
+            const std::size_t layer = row / count[1];
             const Vec3 place(static_cast<double>(i % count[0]) + 0.5,
-                             static_cast<double>(i / count[0] % count[1]) + 0.5,
-                             static_cast<double>(i / count[0] / count[1]) + 0.5);
+                             static_cast<double>(row % count[1]) + 0.5,
+                             static_cast<double>(layer) + 0.5);
             Walker walker(surface, axes, options, spent);
             walker.root(corner + edge * place, edge);
             return walker.take();

@@ -5,8 +5,9 @@ namespace cavigram {
 
 /// From and to, both allowed, in the unit of the name.
 struct Limits {
-    double least = 0.0;
-    double most = 0.0;
+    double least = 0.0;  ///< Allowed.
+    double most = 0.0;   ///< Allowed.
+    /// Whether a value lies within.
     [[nodiscard]] constexpr bool hold(double value) const {
         return value >= least && value <= most;
     }

@@ -49,8 +49,8 @@ enum class Kind {
 /// Two whole or fractional numbers parted by a colon: `50:100`. \throw InvalidInput unless both are
 /// positive and finite
 struct MixRatio {
-    double a = 50.0;
-    double b = 100.0;
+    double a = 50.0;   ///< Parts of A by weight.
+    double b = 100.0;  ///< Parts of B by weight.
 };
 [[nodiscard]] MixRatio parse_mix_ratio(std::string_view text, std::string_view name);
 

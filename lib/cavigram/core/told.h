@@ -65,14 +65,15 @@ enum class Settings { options, members };
 
 /// A sentence in pieces, for those who render it elsewhere.
 struct ToldPiece {
+    /// What kind of piece it is.
     enum class Is { text, quantity, place, setting };
-    Is is = Is::text;
-    std::string text;  ///< Of a text or a setting.
-    double value = 0.0;
-    Kind kind = Kind::length;
-    int digits = 3;
-    Telling telling = Telling::pair;
-    std::array<double, 3> place_mm{};
+    Is is = Is::text;                  ///< Which of the members below hold.
+    std::string text;                  ///< Of a text or a setting.
+    double value = 0.0;                ///< Of a quantity, in the unit of its kind.
+    Kind kind = Kind::length;          ///< Of a quantity.
+    int digits = 3;                    ///< Significant ones, of a quantity.
+    Telling telling = Telling::pair;   ///< How the quantity stands in the sentence.
+    std::array<double, 3> place_mm{};  ///< Of a place, in the part's coordinates.
 };
 [[nodiscard]] std::vector<ToldPiece> told_pieces(std::string_view sentence);
 

@@ -118,7 +118,7 @@ class CardReader {
     }
 
     std::string required(const std::string& key) {
-        const std::string value = text(key, "");
+        std::string value = text(key, "");
         if (value.empty()) {
             throw InvalidInput(fmt::format(
                 "{} is missing; add it from your supplier's sheet (\"cavigram foams show "
@@ -177,7 +177,7 @@ class CardReader {
         return value;
     }
 
-    std::string named(const std::string& key) const { return key + " in " + origin_; }
+    [[nodiscard]] std::string named(const std::string& key) const { return key + " in " + origin_; }
 
     void refuse_unknown() const {
         table_.for_each([&](const toml::key& key, const auto& node) {

@@ -9,9 +9,9 @@ namespace cavigram {
 
 /// A right-handed set of axes: x and y lie across, z is the given direction.
 struct Frame {
-    Vec3 x = Vec3::UnitX();
-    Vec3 y = Vec3::UnitY();
-    Vec3 z = Vec3::UnitZ();
+    Vec3 x = Vec3::UnitX();  ///< Unit, across.
+    Vec3 y = Vec3::UnitY();  ///< Unit, across both.
+    Vec3 z = Vec3::UnitZ();  ///< Unit, along the direction.
 
     /// `p` seen in this frame.
     [[nodiscard]] Vec3 local(const Vec3& p) const { return {x.dot(p), y.dot(p), z.dot(p)}; }

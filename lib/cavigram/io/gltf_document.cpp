@@ -201,7 +201,7 @@ class Document {
         }
     }
 
-    GltfView view(const Json& j) const {
+    [[nodiscard]] GltfView view(const Json& j) const {
         GltfView result;
         result.buffer = static_cast<std::size_t>(number(j, "buffer"));
         result.offset = number(j, "byteOffset", 0);
@@ -219,7 +219,7 @@ class Document {
         return result;
     }
 
-    GltfAccessor accessor(const Json& j) const {
+    [[nodiscard]] GltfAccessor accessor(const Json& j) const {
         static constexpr std::array<std::pair<std::string_view, std::size_t>, 7> kTypes{
             {{"SCALAR", 1},
              {"VEC2", 2},
@@ -259,7 +259,7 @@ class Document {
         return result;
     }
 
-    GltfPrimitive primitive(const Json& j) const {
+    [[nodiscard]] GltfPrimitive primitive(const Json& j) const {
         GltfPrimitive result;
         result.mode = number(j, "mode", 4);
         result.indices = index(j, "indices");
@@ -279,13 +279,13 @@ class Document {
         return result;
     }
 
-    bool weighted(const Json& j) const {
+    [[nodiscard]] bool weighted(const Json& j) const {
         const Json& weights = list(j, "weights");
         return std::any_of(weights.begin(), weights.end(),
                            [](const Json& w) { return w.is_number() && w.get<double>() != 0.0; });
     }
 
-    GltfNode node(const Json& j) const {
+    [[nodiscard]] GltfNode node(const Json& j) const {
         GltfNode result;
         if (object(j, "matrix").contains("matrix")) {
             // Column by column, as Eigen keeps them.

@@ -35,9 +35,9 @@ using Rgb = std::array<std::uint8_t, 3>;
 
 /// A mesh among others in one file; it refers to its owner's arrays.
 struct NamedMesh {
-    const TriMesh& mesh_mm;
+    const TriMesh& mesh_mm;              ///< What is written.
     std::span<const Rgb> vertex_colors;  ///< One for each vertex, or none.
-    std::string_view name;
+    std::string_view name;               ///< Of its node.
 };
 
 /// As above for several meshes in one file, a node for each, so that a viewer can show and hide

@@ -114,7 +114,7 @@ class Header {
         header_.elements.push_back(std::move(element));
     }
 
-    PlyScalar type_of(std::string_view word) const {
+    [[nodiscard]] PlyScalar type_of(std::string_view word) const {
         const auto* const found = std::find_if(kTypes.begin(), kTypes.end(),
                                                [&](const auto& t) { return t.first == word; });
         if (found == kTypes.end()) {

@@ -211,7 +211,7 @@ class PlyBody {
     }
 
   private:
-    std::uint64_t vertex_count() const {
+    [[nodiscard]] std::uint64_t vertex_count() const {
         const auto is_vertex = [](const PlyElement& e) { return e.name == "vertex"; };
         const auto found =
             std::find_if(header_.elements.begin(), header_.elements.end(), is_vertex);
@@ -350,7 +350,7 @@ class PlyBody {
         }
     }
 
-    std::size_t corner_list(const PlyElement& element) const {
+    [[nodiscard]] std::size_t corner_list(const PlyElement& element) const {
         std::size_t lists = 0;
         std::size_t last = 0;
         for (std::size_t i = 0; i < element.properties.size(); ++i) {

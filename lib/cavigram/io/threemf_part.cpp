@@ -219,7 +219,7 @@ class PartReader : public XmlHandler {
         return value;
     }
 
-    ThreemfPlacement placement(const XmlAttributes& a) const {
+    [[nodiscard]] ThreemfPlacement placement(const XmlAttributes& a) const {
         ThreemfPlacement placed;
         placed.object = whole(a.find("objectid"), "an objectid");
         if (const char* const path = a.find_in("/production/", "path")) {
@@ -237,7 +237,7 @@ class PartReader : public XmlHandler {
 
     // Twelve numbers, row by row; a point is a row to the left of the matrix (core specification,
     // section 3.3), so row r of the text is column r here.
-    Eigen::Matrix4d matrix(std::string_view text) const {
+    [[nodiscard]] Eigen::Matrix4d matrix(std::string_view text) const {
         Eigen::Matrix4d m = Eigen::Matrix4d::Identity();
         for (int i = 0; i < 12; ++i) {
             text.remove_prefix(std::min(text.find_first_not_of(" \t\r\n"), text.size()));
@@ -294,7 +294,7 @@ ThreemfPart parse_threemf_part(ZipPackage& package, const std::string& path,
 
 std::string threemf_root_part(ZipPackage& package, std::string_view name) {
     const std::string relationships = "_rels/.rels";
-    const std::string usual = "/3D/3dmodel.model";
+    std::string usual = "/3D/3dmodel.model";
     if (package.holds(relationships)) {
         RootFinder finder;
         XmlStream stream(finder, name, relationships);

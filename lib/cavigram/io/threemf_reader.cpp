@@ -83,7 +83,8 @@ class Package {
     }
 
     // The part that a placement in `from` means.
-    const std::string& path_of(const std::string& from, const ThreemfPlacement& placed) const {
+    [[nodiscard]] const std::string& path_of(const std::string& from,
+                                             const ThreemfPlacement& placed) const {
         if (!placed.path.empty() && from != root_) {
             refuse(name_, "its part " + shown_text(from) +
                               " names an object of another part, which only the first one may; "

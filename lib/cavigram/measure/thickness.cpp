@@ -59,6 +59,23 @@ struct Face {
     double area = 0.0;
 };
 
+// Of triangle `t`, with its neighbors' across edges that are not sharp.
+Vec3 smoother(const std::vector<Face>& faces, const Adjacency& adjacency, std::size_t t) {
+    Vec3 sum = faces[t].area * faces[t].smoothed;
+    for (std::size_t i = 0; i < 3; ++i) {
+        const std::int32_t twin = adjacency.twin[3 * t + i];
+        if (twin < 0) {
+            continue;
+        }
+        const Face& other = faces[static_cast<std::size_t>(twin / 3)];
+        if (other.inward.dot(faces[t].inward) > kSharpCosine) {
+            // A large neighbor's normal must not stand in for the small triangle's own.
+            sum += std::min(other.area, 2.0 * faces[t].area) * other.smoothed;
+        }
+    }
+    return sum.squaredNorm() > 0.0 ? Vec3(sum.stableNormalized()) : faces[t].smoothed;
+}
+
 std::vector<Face> faces_of(const TriMesh& mesh, const Adjacency& adjacency,
                            const RunContext& context) {
     const std::size_t n = mesh.triangles.size();
@@ -76,20 +93,7 @@ std::vector<Face> faces_of(const TriMesh& mesh, const Adjacency& adjacency,
     for (int round = 0; round < kSmoothings; ++round) {
         for_blocks(n, 16384, context, [&](const Block& block) {
             for (std::size_t t = block.begin; t < block.end; ++t) {
-                Vec3 sum = faces[t].area * faces[t].smoothed;
-                for (std::size_t i = 0; i < 3; ++i) {
-                    const std::int32_t twin = adjacency.twin[3 * t + i];
-                    if (twin < 0) {
-                        continue;
-                    }
-                    const Face& other = faces[static_cast<std::size_t>(twin / 3)];
-                    if (other.inward.dot(faces[t].inward) > kSharpCosine) {
-                        // A large neighbor's normal must not stand in for the small triangle's own.
-                        sum += std::min(other.area, 2.0 * faces[t].area) * other.smoothed;
-                    }
-                }
-                next[t] =
-                    sum.squaredNorm() > 0.0 ? Vec3(sum.stableNormalized()) : faces[t].smoothed;
+                next[t] = smoother(faces, adjacency, t);
             }
         });
         for (std::size_t t = 0; t < n; ++t) {

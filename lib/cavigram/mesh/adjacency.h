@@ -18,8 +18,8 @@ struct Adjacency {
 
     std::vector<std::int32_t>
         twin;  ///< For each halfedge the opposite one, or kBorder or kIrregular.
-    std::size_t border_halfedges = 0;
-    std::size_t irregular_halfedges = 0;
+    std::size_t border_halfedges = 0;     ///< Without a partner.
+    std::size_t irregular_halfedges = 0;  ///< With more than one, or one that runs the same way.
 
     /// Every edge has exactly two triangles that run against each other.
     [[nodiscard]] bool closed() const { return border_halfedges == 0 && irregular_halfedges == 0; }
@@ -42,7 +42,7 @@ struct Adjacency {
 struct Shells {
     std::vector<std::int32_t>
         of_triangle;  ///< Group number of each triangle; groups numbered by their first triangle.
-    std::int32_t count = 0;
+    std::int32_t count = 0;  ///< How many there are.
 };
 
 /// Groups triangles that are linked through twins. O(n).

@@ -14,9 +14,11 @@ namespace cavigram {
 /// `items[first[i + 1]]`.
 struct CompressedRows {
     std::vector<std::int32_t> first;  ///< One more than rows.
-    std::vector<std::int32_t> items;
+    std::vector<std::int32_t> items;  ///< Of all rows, one row after the other.
 
+    /// How many rows.
     [[nodiscard]] std::size_t size() const { return first.empty() ? 0 : first.size() - 1; }
+    /// One row.
     [[nodiscard]] std::span<const std::int32_t> operator[](std::size_t row) const {
         const auto begin = static_cast<std::size_t>(first[row]);
         return {items.data() + begin, static_cast<std::size_t>(first[row + 1]) - begin};

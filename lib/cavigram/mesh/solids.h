@@ -10,9 +10,9 @@ namespace cavigram {
 /// A closed, outward-oriented mesh together with what is exactly true of it: of the *mesh*, not of
 /// the smooth body that it stands for.
 struct Solid {
-    TriMesh mesh;
-    double volume_mm3 = 0.0;
-    double area_mm2 = 0.0;
+    TriMesh mesh;             ///< Closed, outward oriented.
+    double volume_mm3 = 0.0;  ///< Exact for the mesh.
+    double area_mm2 = 0.0;    ///< Exact for the mesh.
 };
 
 /// A box with one corner at the origin and edges of the given lengths, 12 triangles. \pre all > 0

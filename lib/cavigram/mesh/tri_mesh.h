@@ -15,9 +15,11 @@ using Triangle = std::array<std::int32_t, 3>;
 /// Triangles over shared vertices: plain arrays, nothing promised about holes or orientation.
 /// Positions in mm unless said.
 struct TriMesh {
-    std::vector<Vec3> vertices;
-    std::vector<Triangle> triangles;
+    std::vector<Vec3> vertices;  ///< Places of the vertices.
+    std::vector<Triangle>
+        triangles;  ///< Indices of three vertices each, counter-clockwise seen from outside.
 
+    /// Where the i-th corner of a triangle lies.
     [[nodiscard]] const Vec3& corner(std::size_t triangle, int i) const {
         return vertices[static_cast<std::size_t>(triangles[triangle][static_cast<std::size_t>(i)])];
     }

@@ -18,6 +18,7 @@ class UnionFind {
     /// Each by itself. \pre n below 2^31
     explicit UnionFind(std::size_t n);
 
+    /// How many elements.
     [[nodiscard]] std::size_t size() const { return up_.size(); }
     /// One more, by itself; gives back its number.
     std::int32_t add();

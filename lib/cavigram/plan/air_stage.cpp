@@ -222,7 +222,8 @@ class AirPlanner {
         }
     }
 
-    VentPlan vents_for(const Openings& openings, std::vector<HolePlace> allowed) const {
+    [[nodiscard]] VentPlan vents_for(const Openings& openings,
+                                     std::vector<HolePlace> allowed) const {
         VentOptions wanted;
         wanted.openings = openings;
         wanted.min_gain_mm3 = options_.smallest_pocket_mm3;

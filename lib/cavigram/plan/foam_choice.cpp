@@ -149,6 +149,7 @@ FoamChoice choose_foam(const FoamOptions& options, const std::vector<FoamCard>& 
 
 std::vector<KnownMix> known_mixes(const FoamOptions& options, const std::vector<FoamCard>& family) {
     std::vector<KnownMix> known;
+    known.reserve(family.size());
     for (const FoamCard& card : family) {
         known.push_back({card, free_rise_here(card, options.air_kpa)});
     }

@@ -15,8 +15,8 @@ namespace cavigram {
 
 /// A unit of length that a person may name for a file.
 struct LengthUnit {
-    const char* name = "mm";
-    double mm = 1.0;
+    const char* name = "mm";  ///< As a person writes it.
+    double mm = 1.0;          ///< How long it is.
 };
 
 /// `mm`, `cm`, `m`, `in`, `ft`, in capitals or written out: `MM`, `inches`. \throw InvalidInput
@@ -25,27 +25,27 @@ struct LengthUnit {
 
 /// Which file, and how its numbers become millimeters.
 struct PartRequest {
-    std::filesystem::path file;
+    std::filesystem::path file;  ///< To be read.
     std::optional<LengthUnit>
         units;           ///< None: what the file states, else millimeters with a finding.
     double scale = 1.0;  ///< On top of the unit.
     std::optional<double>
-        longest_mm;  ///< Scale so that the longest side is this, whatever the unit.
-    MendOptions mend;
-    ReadOptions read;
+        longest_mm;    ///< Scale so that the longest side is this, whatever the unit.
+    MendOptions mend;  ///< How far mending may go.
+    ReadOptions read;  ///< How files are read.
 };
 
 /// Another part's file, in the first one's unit unless it has its own.
 struct AlsoPart {
-    std::filesystem::path file;
-    std::optional<LengthUnit> units;
+    std::filesystem::path file;       ///< As PartRequest.
+    std::optional<LengthUnit> units;  ///< Its own; none: as the first part.
 };
 
 /// The file as it was understood.
 struct InputBlock {
-    std::string file;
-    std::string format;
-    std::size_t triangles = 0;
+    std::string file;           ///< Its name, without the folder.
+    std::string format;         ///< As its content says.
+    std::size_t triangles = 0;  ///< As read.
     std::string units;  ///< Of the file's numbers: "mm", "in", ...; "any" when --longest decides.
     std::string units_source;  ///< "option", "file", "assumed", "longest".
     double scale = 1.0;        ///< Millimeters for each of the file's numbers.
@@ -53,9 +53,9 @@ struct InputBlock {
 
 /// A part read from a file.
 struct PreparedPart {
-    InputBlock input;
-    Part part;
-    std::vector<Finding> findings;
+    InputBlock input;               ///< The file as it was understood.
+    Part part;                      ///< Mended.
+    std::vector<Finding> findings;  ///< What a person should know of both.
 };
 
 /// Reads, scales and mends. \throw InvalidInput for a scale that makes no sense; UnusableInput, for

@@ -42,8 +42,8 @@ constexpr int kMostMoves = 6;  // of a pattern search, for each step
 // Orders ways up: what matters most comes first, and what is too small to matter is rounded away.
 class Order {
   public:
-    Order(double step_mm3, std::optional<WayWeights> weights)
-        : step_mm3_(step_mm3), weights_(std::move(weights)) {}
+    Order(double step_mm3, const std::optional<WayWeights>& weights)
+        : step_mm3_(step_mm3), weights_(weights) {}
 
     // What ways up are weighed between. Without it, and without weights, none is weighed.
     void scale(const std::vector<WayUp>& seen) {
@@ -164,6 +164,7 @@ class Search {
   private:
     static std::vector<Vec3> directions_of(const std::vector<WayUp>& ways) {
         std::vector<Vec3> ups;
+        ups.reserve(ways.size());
         for (const WayUp& way : ways) {
             ups.push_back(way.up);
         }
@@ -201,7 +202,7 @@ class Search {
     }
 
     // Best first, none near a better one; the front of all comes before the rest.
-    std::vector<WayUp> picked(const std::vector<WayUp>& seen) const {
+    [[nodiscard]] std::vector<WayUp> picked(const std::vector<WayUp>& seen) const {
         std::vector<WayUp> sorted = seen;
         std::sort(sorted.begin(), sorted.end(),
                   [&](const WayUp& a, const WayUp& b) { return order_.better(a, b); });
@@ -325,6 +326,7 @@ class Search {
             rows[block.begin].path_mm = scorer.path_mm(ups[block.begin]);
         });
         std::vector<double> paths;
+        paths.reserve(rows.size());
         for (const RankedWayUp& row : rows) {
             paths.push_back(row.path_mm);
         }

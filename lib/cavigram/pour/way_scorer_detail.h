@@ -33,11 +33,11 @@ class WayScorer {
     double path_mm(const Vec3& up);
 
   private:
-    WayUp value_of(const AirTree& tree) const;
+    [[nodiscard]] WayUp value_of(const AirTree& tree) const;
     // The holes that are made for this way up; counts those on the show side.
     Openings holes(const AirTree& tree, WayUp& way) const;
     // Whether the surface at a vertex looks toward the show side.
-    bool shown(std::int32_t vertex) const;
+    [[nodiscard]] bool shown(std::int32_t vertex) const;
     // Most air over the sides of a lean, with holes where they are.
     double worst(const Vec3& up, double lean_deg, const Openings& made);
 

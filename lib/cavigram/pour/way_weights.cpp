@@ -66,7 +66,7 @@ WayWeights parse_way_weights(std::string_view text, std::string_view name) {
     return result;
 }
 
-WayScale::WayScale() {
+WayScale::WayScale() : least(), most() {
     least.fill(std::numeric_limits<double>::infinity());
     most.fill(-std::numeric_limits<double>::infinity());
 }

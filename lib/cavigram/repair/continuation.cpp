@@ -136,37 +136,62 @@ bool settle_all(TriMesh& mesh, const Continuation& continuation,
     return 10 * all <= vertices.size();
 }
 
-// A piece of the surface as large as the hole, cut out around a triangle, if that leaves one rim
-// more: the error with which continuation brings it back.
-std::optional<double> trial_error(const TriMesh& mesh, std::size_t middle, double area_mm2,
-                                  const RunContext& context) {
-    const auto place = [&](std::size_t t) {
-        return Vec3((mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0);
-    };
+// The surface with a piece cut out of it.
+struct CutOut {
+    TriMesh open;                       // the same vertices, without the piece
+    std::vector<Triangle> gone;         // the piece
+    std::vector<std::int32_t> numbers;  // of its triangles
+};
+
+Vec3 middle_of(const TriMesh& mesh, std::size_t t) {
+    return (mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0;
+}
+
+// The triangles nearest to one, up to an area.
+CutOut cut_out(const TriMesh& mesh, std::size_t middle, double area_mm2) {
     std::vector<std::pair<double, std::int32_t>> order;
+    order.reserve(mesh.triangles.size());
+    const Vec3 center = middle_of(mesh, middle);
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        order.emplace_back((place(t) - place(middle)).squaredNorm(), static_cast<std::int32_t>(t));
+        order.emplace_back((middle_of(mesh, t) - center).squaredNorm(),
+                           static_cast<std::int32_t>(t));
     }
     std::sort(order.begin(), order.end());
-    std::vector<Triangle> gone;
-    TriMesh open;
-    open.vertices = mesh.vertices;
+    CutOut cut;
+    cut.open.vertices = mesh.vertices;
     double area = 0.0;
-    std::vector<std::int32_t> cut;
     for (const auto& [distance, k] : order) {
         const auto t = static_cast<std::size_t>(k);
         if (area < area_mm2) {
             area +=
                 0.5 *
                 double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2)).norm();
-            gone.push_back(mesh.triangles[t]);
-            cut.push_back(k);
+            cut.gone.push_back(mesh.triangles[t]);
+            cut.numbers.push_back(k);
         } else {
-            open.triangles.push_back(mesh.triangles[t]);
+            cut.open.triangles.push_back(mesh.triangles[t]);
         }
     }
+    return cut;
+}
+
+std::vector<bool> used_by(const std::vector<Triangle>& triangles, std::size_t vertices) {
+    std::vector<bool> used(vertices, false);
+    for (const Triangle& t : triangles) {
+        for (const std::int32_t v : t) {
+            used[static_cast<std::size_t>(v)] = true;
+        }
+    }
+    return used;
+}
+
+// A piece of the surface as large as the hole, cut out around a triangle, if that leaves one rim
+// more: the error with which continuation brings it back.
+std::optional<double> trial_error(const TriMesh& mesh, std::size_t middle, double area_mm2,
+                                  const RunContext& context) {
+    CutOut cut = cut_out(mesh, middle, area_mm2);
     // One disc: connected, with one rim, and apart from the rims that are there.
-    const TriMesh piece = submesh(mesh, cut);
+    const TriMesh piece = submesh(mesh, cut.numbers);
     const Adjacency adjacent = adjacency(piece);
     const auto rims = border_loops(piece, adjacent);
     const long euler =
@@ -175,18 +200,8 @@ std::optional<double> trial_error(const TriMesh& mesh, std::size_t middle, doubl
     if (rims.size() != 1 || shells(piece, adjacent).count != 1 || euler != 1) {
         return std::nullopt;
     }
-    std::vector<bool> inner(mesh.vertices.size(), false);
-    std::vector<bool> outer(mesh.vertices.size(), false);
-    for (const Triangle& t : gone) {
-        for (const std::int32_t v : t) {
-            inner[static_cast<std::size_t>(v)] = true;
-        }
-    }
-    for (const Triangle& t : open.triangles) {
-        for (const std::int32_t v : t) {
-            outer[static_cast<std::size_t>(v)] = true;
-        }
-    }
+    const std::vector<bool> inner = used_by(cut.gone, mesh.vertices.size());
+    const std::vector<bool> outer = used_by(cut.open.triangles, mesh.vertices.size());
     std::vector<std::int32_t> rim;
     std::vector<std::int32_t> vertices;
     for (std::size_t v = 0; v < inner.size(); ++v) {
@@ -199,15 +214,16 @@ std::optional<double> trial_error(const TriMesh& mesh, std::size_t middle, doubl
     if (rim.size() != rims.front().size()) {
         return std::nullopt;  // it reaches a rim that is there
     }
-    const auto continuation = Continuation::across(open, triangles_at_vertices(open), rim);
+    const auto continuation = Continuation::across(cut.open, triangles_at_vertices(cut.open), rim);
     if (!continuation) {
         return std::nullopt;
     }
-    const double before = volume_from(open, gone, place(middle));
-    if (!settle_all(open, *continuation, vertices, context)) {
+    const Vec3 center = middle_of(mesh, middle);
+    const double before = volume_from(cut.open, cut.gone, center);
+    if (!settle_all(cut.open, *continuation, vertices, context)) {
         return std::nullopt;
     }
-    return volume_from(open, gone, place(middle)) - before;
+    return volume_from(cut.open, cut.gone, center) - before;
 }
 
 double trials(const TriMesh& mesh, double area_mm2, const RunContext& context) {

@@ -44,6 +44,7 @@ std::vector<BorderVertex> border_vertices(const TriMesh& mesh) {
         }
     }
     std::vector<BorderVertex> list;
+    list.reserve(found.size());
     for (const auto& [vertex, entry] : found) {
         list.push_back(entry);
     }

@@ -11,7 +11,7 @@ namespace cavigram {
 
 /// What close_cracks did.
 struct CrackClosing {
-    TriMesh mesh;
+    TriMesh mesh;            ///< With the cracks closed.
     std::size_t joined = 0;  ///< Border vertices that were moved onto another.
     double volume_bound_mm3 =
         0.0;  ///< The volume can have changed by no more than this: moved area times distance.

@@ -76,9 +76,10 @@ struct Marked {
 inline bool settled_by_star(const Marked& s, const Marked& t) {
     std::uint32_t shared = 0;
     for (std::uint32_t i = 0; i < 3; ++i) {
-        const bool found = (s.corners[i] == t.corners[0]) | (s.corners[i] == t.corners[1]) |
-                           (s.corners[i] == t.corners[2]);
-        shared |= static_cast<std::uint32_t>(found) << i;
+        const auto same = [&](std::uint32_t k) {
+            return static_cast<std::uint32_t>(s.corners[i] == t.corners[k]);
+        };
+        shared |= (same(0) | same(1) | same(2)) << i;
     }
     return (shared & s.plain) != 0;
 }

@@ -11,7 +11,7 @@ namespace {
 
 // The triangle's vertices in rising order, and whether that order runs its way.
 struct Key {
-    std::array<std::int32_t, 3> sorted;
+    std::array<std::int32_t, 3> sorted{};
     bool even = true;
 };
 

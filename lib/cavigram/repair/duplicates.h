@@ -10,7 +10,7 @@ namespace cavigram {
 
 /// What remove_duplicates took out.
 struct DuplicateRemoval {
-    TriMesh mesh;
+    TriMesh mesh;  ///< Without them.
     std::vector<std::int32_t>
         repeated;  ///< Input triangles that repeat an earlier one, turned the same way.
     std::vector<std::int32_t>

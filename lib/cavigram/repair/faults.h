@@ -36,7 +36,7 @@ enum class FaultKind {
 
 /// One kind of fault in the surface as read, counted and placed.
 struct Fault {
-    FaultKind kind = FaultKind::degenerate;
+    FaultKind kind = FaultKind::degenerate;  ///< What is wrong.
     std::size_t count =
         0;  ///< Triangles, edges, vertices, holes, shells or pairs, as the kind says.
     std::vector<std::array<double, 3>> places_mm;  ///< At most kMostFaultPlaces.

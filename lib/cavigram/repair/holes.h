@@ -20,15 +20,15 @@ enum class PatchKind {
 
 /// One hole that was closed.
 struct Patch {
-    PatchKind kind = PatchKind::small;
-    Vec3 center_mm = Vec3::Zero();  ///< Mean of the rim.
-    std::size_t rim_edges = 0;
-    double rim_mm = 0.0;       ///< Length around.
-    double diameter_mm = 0.0;  ///< Of the circle with the patch's area.
-    double area_mm2 = 0.0;
-    double volume_change_mm3 = 0.0;  ///< Against closing it with a flat fan from the rim's mean.
-    double volume_below_mm3 = 0.0;   ///< How far the true volume may plausibly lie below and above.
-    double volume_above_mm3 = 0.0;
+    PatchKind kind = PatchKind::small;  ///< How it was made.
+    Vec3 center_mm = Vec3::Zero();      ///< Mean of the rim.
+    std::size_t rim_edges = 0;          ///< Of the hole.
+    double rim_mm = 0.0;                ///< Length around.
+    double diameter_mm = 0.0;           ///< Of the circle with the patch's area.
+    double area_mm2 = 0.0;              ///< Of the patch.
+    double volume_change_mm3 = 0.0;     ///< Against closing it with a flat fan from the rim's mean.
+    double volume_below_mm3 = 0.0;  ///< How far the true volume may plausibly lie below and above.
+    double volume_above_mm3 = 0.0;  ///< By how much the true volume could be more.
     /// The surface around was carried on, and what that is worth tried on holes cut elsewhere.
     bool carried_on = false;
     double trial_mm3 = -1.0;      ///< Negative: no holes could be cut.
@@ -52,9 +52,10 @@ struct HoleOptions {
     bool mirror = true;  ///< False: carry on, even where the part is its own mirror image.
 };
 
+/// What fill_holes made.
 struct HoleFilling {
-    TriMesh mesh;
-    std::vector<Patch> patches;
+    TriMesh mesh;                  ///< With the patches.
+    std::vector<Patch> patches;    ///< One for each hole that was closed.
     std::vector<Patch> left_open;  ///< Too wide, or no patch could be found.
 };
 

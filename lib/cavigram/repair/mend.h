@@ -24,9 +24,10 @@ enum class Hollows {
     fill,  ///< Filled with foam: the inner shells go.
 };
 
+/// How far mending may go.
 struct MendOptions {
-    MendLevel level = MendLevel::full;
-    Hollows hollows = Hollows::keep;
+    MendLevel level = MendLevel::full;  ///< What is done and what is only told.
+    Hollows hollows = Hollows::keep;    ///< Whether closed shells within the part are hollow space.
     /// Keep every closed piece, however small. Open scraps go in any case unless level is off.
     bool keep_scraps = false;
     /// Replace the surface by a wrap around it, even if it could be mended otherwise.
@@ -47,8 +48,8 @@ struct MendOptions {
 
 /// A part, and what was noticed on the way.
 struct Mended {
-    Part part;
-    std::vector<Finding> findings;
+    Part part;                      ///< What came out.
+    std::vector<Finding> findings;  ///< What a person should know of it.
 };
 
 /// Makes a closed, outward-oriented part of triangles in millimeters.

@@ -21,6 +21,7 @@ struct MirrorPlane {
     double residual_mm = 0.0;       ///< Root mean square distance of the images that do.
     double over_holes_share = 0.0;  ///< Of the area: its image lies over a hole, and tells of it.
 
+    /// The point on the other side.
     [[nodiscard]] Vec3 image(const Vec3& p) const {
         return p - 2.0 * (normal.dot(p) - offset_mm) * normal;
     }

@@ -17,9 +17,9 @@ namespace cavigram {
 /// of its area. Where a piece contradicts itself (a Moebius strip) the last edge stays a border.
 /// `turned` counts the triangles that changed. By CGAL's polygon soup orientation. O(n log n).
 struct Consistency {
-    TriMesh mesh;
-    std::size_t turned = 0;
-    std::vector<std::int32_t> turned_triangles;
+    TriMesh mesh;                                ///< With every shell's faces turned the same way.
+    std::size_t turned = 0;                      ///< For each triangle, whether it was turned.
+    std::vector<std::int32_t> turned_triangles;  ///< How many were.
 };
 [[nodiscard]] Consistency make_consistent(const TriMesh& mesh);
 

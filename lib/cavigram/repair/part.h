@@ -40,12 +40,12 @@ enum class RepairAction {
 
 /// One thing that was done to the surface, and what it did to the volume.
 struct RepairStep {
-    RepairAction action = RepairAction::weld;
+    RepairAction action = RepairAction::weld;  ///< What was done.
     std::size_t count = 0;           ///< How many vertices, triangles or holes it touched.
     double volume_change_mm3 = 0.0;  ///< Signed change of the part's volume by this step.
     /// How far below and above the true volume may lie because of this step, both >= 0.
     double volume_below_mm3 = 0.0;
-    double volume_above_mm3 = 0.0;
+    double volume_above_mm3 = 0.0;  ///< By how much the true volume could be more.
     std::vector<std::array<double, 3>>
         places_mm;  ///< Where, in the part's coordinates; the worst first, at most 32.
 };
@@ -69,10 +69,15 @@ enum class Verdict {
 /// never crosses itself.
 class Part {
   public:
+    /// The mended surface.
     [[nodiscard]] const TriMesh& mesh() const { return mesh_; }
+    /// Its neighbors.
     [[nodiscard]] const Adjacency& adjacent() const { return adjacent_; }
+    /// Its closed surfaces.
     [[nodiscard]] const Shells& shells() const { return shells_; }
+    /// What mending did, in order.
     [[nodiscard]] const std::vector<RepairStep>& steps() const { return steps_; }
+    /// What kind of file it was.
     [[nodiscard]] Verdict verdict() const { return verdict_; }
     /// What was wrong with the surface as read, and what remains to know about it.
     [[nodiscard]] const std::vector<Fault>& faults() const { return faults_; }
@@ -81,6 +86,7 @@ class Part {
     [[nodiscard]] const std::vector<CrossingPair>& crossings() const { return crossings_; }
     /// Sum of the steps' allowances: how far the true volume may lie below and above the mesh's.
     [[nodiscard]] double volume_below_mm3() const;
+    /// By how much the volume could be more.
     [[nodiscard]] double volume_above_mm3() const;
 
   private:

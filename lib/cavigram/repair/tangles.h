@@ -11,14 +11,14 @@ namespace cavigram {
 
 /// What undo_tangles did.
 struct Untangling {
-    TriMesh mesh;
-    std::size_t triangles_removed = 0;
-    std::vector<CrossingPair> left;  ///< Pairs that still cross, of `mesh`.
-    double volume_change_mm3 = 0.0;
+    TriMesh mesh;                       ///< Without the tangles.
+    std::size_t triangles_removed = 0;  ///< That were taken out.
+    std::vector<CrossingPair> left;     ///< Pairs that still cross, of `mesh`.
+    double volume_change_mm3 = 0.0;     ///< By what was done.
     double volume_below_mm3 =
         0.0;  ///< As for holes: how far the true volume may lie below and above.
-    double volume_above_mm3 = 0.0;
-    std::vector<Vec3> places_mm;
+    double volume_above_mm3 = 0.0;  ///< By how much the true volume could be more.
+    std::vector<Vec3> places_mm;    ///< One for each tangle.
 };
 
 /// Takes out triangles that cross others of the same patch of surface (crossing triangles and two

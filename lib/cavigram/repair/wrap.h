@@ -15,12 +15,12 @@ struct Wrap {
     double offset_mm = 0.0;       ///< How far off the input the wrap first lay.
     double raw_volume_mm3 = 0.0;  ///< Of the wrap before it was brought back onto the input: the
                                   ///< input lies within it, so an upper bound.
-    double volume_mm3 = 0.0;
-    double invented_mm2 = 0.0;  ///< Area that has no input surface beneath it.
+    double volume_mm3 = 0.0;      ///< That it holds.
+    double invented_mm2 = 0.0;    ///< Area that has no input surface beneath it.
     /// Beneath that area down to the input: what the wrap may have filled.
     double bridged_mm3 = 0.0;
-    double volume_below_mm3 = 0.0;
-    double volume_above_mm3 = 0.0;
+    double volume_below_mm3 = 0.0;  ///< By how much the true volume could be less.
+    double volume_above_mm3 = 0.0;  ///< By how much the true volume could be more.
 };
 
 /// Wraps the triangles (Portaneri et al., "Alpha wrapping with an offset", 2022, by CGAL), then

@@ -9,15 +9,15 @@ namespace cavigram {
 
 /// The part with a color at each vertex, as files' bytes.
 struct ColoredPart {
-    std::string ply;
-    std::string glb;
+    std::string ply;  ///< As binary PLY.
+    std::string glb;  ///< As GLB.
 };
 
 /// What the dark violet and the yellow end of the color map stand for. Dark asks for attention in
 /// every file and picture of ours: thin, dense, stiff, air that stays.
 struct ColorEnds {
-    double violet = 0.0;
-    double yellow = 1.0;
+    double violet = 0.0;  ///< The value at the dark end.
+    double yellow = 1.0;  ///< The value at the bright end.
     /// 0 at the violet end to 1 at the yellow one and beyond; 1 where both are the same.
     [[nodiscard]] double share(double value) const;
 };

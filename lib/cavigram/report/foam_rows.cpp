@@ -65,10 +65,9 @@ void cup_rows(Page& page, const Plan& plan) {
               (b.cups_each > 1 ? fmt::format(" in each of {} cups", b.cups_each) : " together") +
               fmt::format(", in a cup of {:.0f} mL or more", b.cup_ml));
     page.more(shares_text(b));
-    page.detail("",
-                fmt::format("ratio true to {} % on a scale that shows {}",
-                            significant(b.ratio_true_percent, 2),
-                            b.scale_in_ounces ? weight(step) : fmt::format("{:g} g", step)));
+    page.detail("", fmt::format("ratio true to {} % on a scale that shows {}",
+                                significant(b.ratio_true_percent, 2),
+                                b.scale_in_ounces ? weight(step) : fmt::format("{:g} g", step)));
     for (const AlsoPoured& other : foam.also) {
         page.more("together with " + other.input.file + ", " + mass_text(other.part_mass_g));
     }
@@ -86,12 +85,15 @@ void cup_rows(Page& page, const Plan& plan) {
     }
 }
 
-void window_row(Page& page, const PourWindow& w) {
-    page.row("WINDOW", "fills from " + told_own(w.fills_from_g, Kind::mass, 3) + " (" +
-                           told_end(w.fills_from_low_g, Kind::mass, 3) + " to " +
-                           told_end(w.fills_from_high_g, Kind::mass, 3) + ") | planned " +
-                           told_own(w.request.planned_g, Kind::mass, 3) + " | presses too hard over " +
-                           told_own(w.presses_over_g, Kind::mass, 3));
+// In the scale's own unit, whichever comes first elsewhere.
+void window_row(Page& page, const PourWindow& w, bool scale_in_ounces) {
+    const UnitSystem scale = scale_in_ounces ? UnitSystem::us : UnitSystem::metric;
+    const auto weight = [&](double g) { return rendered(told_own(g, Kind::mass, 3), scale); };
+    const auto number = [&](double g) { return rendered(told_end(g, Kind::mass, 3), scale); };
+    page.row("WINDOW", "fills from " + weight(w.fills_from_g) + " (" + number(w.fills_from_low_g) +
+                           " to " + number(w.fills_from_high_g) + ") | planned " +
+                           weight(w.request.planned_g) + " | presses too hard over " +
+                           weight(w.presses_over_g));
     page.detail("", "in the mold: weigh the cup before and after pouring");
 }
 
@@ -100,7 +102,7 @@ void mix_row(Page& page, const FoamBlock& foam) {
     page.row("Mix", foam.card.name + " " + mix_text(foam.card.mix) +
                         (foam.mixes.clamped  ? ", the nearest there is for this density"
                          : foam.mixes.chosen ? ", chosen for this density"
-                                           : "") +
+                                             : "") +
                         ": rises freely to " + density_text(mass.free_rise_kg_m3) + ", packed to " +
                         significant(mass.packing_factor, 3) + " times that" +
                         (std::abs(foam.air_kpa / kAtmosphere_kpa - 1.0) > 1e-3
@@ -186,7 +188,7 @@ void grams_rows(Page& page, const Plan& plan) {
         return;
     }
     cup_rows(page, plan);
-    window_row(page, plan.foam->window);
+    window_row(page, plan.foam->window, plan.foam->batch.scale_in_ounces);
 }
 
 void foam_rows(Page& page, const Plan& plan) {

@@ -10,9 +10,9 @@ namespace cavigram {
 
 /// A figure that nobody measured: what it is taken to be, and the option that replaces it.
 struct Guess {
-    std::string what;
-    std::string value;  ///< Told (core/told.h).
-    std::string replace_with;
+    std::string what;          ///< Which figure.
+    std::string value;         ///< Told (core/told.h).
+    std::string replace_with;  ///< The option that replaces it.
 };
 
 /// All guesses that a plan rests on, in the order in which they matter to the grams. They are told

@@ -39,25 +39,64 @@ void lay_out(std::string& page, std::string left, std::size_t indent, std::strin
     }
 }
 
-// The cells of a table's rows one below the other; a cell of figures stands to the right.
-void lay_out_table(std::string& page, const std::vector<PageRow>& rows, UnitSystem first) {
-    std::vector<std::vector<std::string>> shown;
+using Cells = std::vector<std::vector<std::string>>;
+
+std::vector<std::size_t> widths_of(const Cells& cells) {
     std::vector<std::size_t> widths;
-    for (const PageRow& row : rows) {
-        shown.emplace_back();
-        for (const std::string& cell : row.cells) {
-            shown.back().push_back(rendered(cell, first));
-            const std::size_t at = shown.back().size() - 1;
-            widths.resize(std::max(widths.size(), at + 1));
-            widths[at] = std::max(widths[at], shown.back()[at].size());
+    for (const std::vector<std::string>& row : cells) {
+        widths.resize(std::max(widths.size(), row.size()));
+        for (std::size_t i = 0; i < row.size(); ++i) {
+            widths[i] = std::max(widths[i], row[i].size());
         }
     }
+    return widths;
+}
+
+std::string padded(std::string text, std::size_t width) {
+    text.resize(std::max(width, text.size()), ' ');
+    return text;
+}
+
+// A table too wide for the page: each row in a sentence, its cells behind their column's name.
+void lay_out_one_by_one(std::string& page, const std::vector<PageRow>& rows, const Cells& cells,
+                        std::size_t columns) {
+    for (std::size_t r = 1; r < rows.size(); ++r) {
+        std::string words;
+        for (std::size_t i = 0; i < cells[r].size(); ++i) {
+            const std::string& name = cells.front()[i];
+            words += (i == 0                   ? ""
+                      : name.empty() || i == 1 ? " "
+                                               : "; ") +
+                     (i < 2 || name.empty() ? "" : name + " ") + cells[r][i];
+        }
+        lay_out(page, padded(rows[r].label, std::max(kLabel, rows[r].label.size() + 1)), kLabel,
+                words, columns);
+    }
+}
+
+// The cells of a table's rows one below the other. \pre the first row names the columns
+void lay_out_table(std::string& page, const std::vector<PageRow>& rows, const TextStyle& style) {
+    constexpr std::size_t kApart = 2;
+    Cells cells;
+    for (const PageRow& row : rows) {
+        cells.emplace_back();
+        for (const std::string& cell : row.cells) {
+            cells.back().push_back(rendered(cell, style.first));
+        }
+    }
+    const std::vector<std::size_t> widths = widths_of(cells);
+    std::size_t whole = kLabel;
+    for (const std::size_t width : widths) {
+        whole += width + kApart;
+    }
+    if (whole > style.columns + kApart) {
+        lay_out_one_by_one(page, rows, cells, style.columns);
+        return;
+    }
     for (std::size_t r = 0; r < rows.size(); ++r) {
-        std::string line = rows[r].label;
-        line.resize(std::max(kLabel, line.size() + 1), ' ');
-        for (std::size_t i = 0; i < shown[r].size(); ++i) {
-            line += (i == 0 ? "" : "  ") + shown[r][i] +
-                    std::string(widths[i] - shown[r][i].size(), ' ');
+        std::string line = padded(rows[r].label, std::max(kLabel, rows[r].label.size() + 1));
+        for (std::size_t i = 0; i < cells[r].size(); ++i) {
+            line += padded(cells[r][i], widths[i] + kApart);
         }
         line.erase(line.find_last_not_of(' ') + 1);
         page += line + '\n';
@@ -94,7 +133,9 @@ std::string Page::text(const TextStyle& style) const {
         for (; i < shown.size() && !shown[i].cells.empty(); ++i) {
             table.push_back(shown[i]);
         }
-        lay_out_table(page, table, style.first);
+        if (!table.empty()) {
+            lay_out_table(page, table, style);
+        }
         if (i == shown.size()) {
             break;
         }

@@ -7,6 +7,7 @@
 
 namespace cavigram {
 
+/// How a picture is drawn.
 struct PictureOptions {
     double pixels_per_mm = 4.0;  ///< The same for pictures that stand side by side.
     std::string title;           ///< Said to those who can't see it, and written below.
@@ -14,9 +15,9 @@ struct PictureOptions {
 
 /// A picture of the part from one side.
 struct Picture {
-    std::string svg;
-    double width_px = 0.0;  ///< Of the whole, in the units of its pixels.
-    double height_px = 0.0;
+    std::string svg;         ///< The picture.
+    double width_px = 0.0;   ///< Of the whole, in the units of its pixels.
+    double height_px = 0.0;  ///< Its other side.
 };
 
 /// The shaded surface as a grayscale PNG inside an SVG, pour hole (a funnel with P) and vents

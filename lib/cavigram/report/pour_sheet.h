@@ -16,8 +16,9 @@ namespace cavigram {
 [[nodiscard]] std::string pour_sheet_data(const Plan& plan);
 
 /// The pour sheet: `page` (tools/pour_sheet, bundled) with the plan's data, title and summary in
-/// the places of @SHEET_DATA@, @SHEET_TITLE@ and @SHEET_SUMMARY@. One HTML file that needs no
-/// other. \pre plan.display; the page holds each place once
+/// its places for them. One HTML file that needs no other.
+///
+/// \pre plan.display; the page holds each place once
 [[nodiscard]] std::string pour_sheet_html(const Plan& plan, std::string_view page);
 
 }  // namespace cavigram

@@ -24,7 +24,9 @@ namespace cavigram {
 
 /// Three corners, for calls that compare two triangles.
 struct TriangleCorners {
-    Vec3 a, b, c;
+    Vec3 a;  ///< First.
+    Vec3 b;  ///< Second.
+    Vec3 c;  ///< Third.
 };
 
 /// Which of two triangles the vertical line through `p` (moved as above) meets lower down: -1 the

@@ -9,6 +9,7 @@
 
 namespace cavigram {
 
+/// What stand-in is wanted.
 struct ProxyOptions {
     /// Wanted count. A search over thousands of directions costs about 1 ms each at this size.
     std::size_t triangles = 16000;

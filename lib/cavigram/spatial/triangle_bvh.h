@@ -16,9 +16,9 @@ namespace cavigram {
 
 /// The place on a surface nearest to a point.
 struct NearestPoint {
-    std::int32_t triangle = -1;  ///< -1: nothing within reach.
-    Vec3 point_mm = Vec3::Zero();
-    double distance_mm = std::numeric_limits<double>::infinity();
+    std::int32_t triangle = -1;                                    ///< -1: nothing within reach.
+    Vec3 point_mm = Vec3::Zero();                                  ///< On the surface.
+    double distance_mm = std::numeric_limits<double>::infinity();  ///< To it.
 };
 
 /// Where a ray meets a surface.
@@ -33,7 +33,7 @@ struct RayHit {
 /// Which part of a ray counts, and which triangles are passed over.
 struct RayLimits {
     double t_min = 0.0;  ///< At least 0. Hits at exactly t_min count.
-    double t_max = std::numeric_limits<double>::infinity();
+    double t_max = std::numeric_limits<double>::infinity();  ///< Hits beyond do not count.
     std::int32_t skip_vertex = -1;  ///< Triangles at this vertex of the mesh are passed over. For
                                     ///< rays that start on a vertex.
     std::int32_t skip_triangle =
@@ -55,7 +55,9 @@ class TriangleBvh {
     /// \throw Cancelled
     explicit TriangleBvh(const TriMesh& mesh, const RunContext& context = {});
 
+    /// How many triangles.
     [[nodiscard]] std::size_t size() const { return slot_.size(); }
+    /// Around all of them.
     [[nodiscard]] const Box3& bounds_mm() const { return bounds_; }
 
     /// The nearest point of the surface at a distance of at most `within_mm`.

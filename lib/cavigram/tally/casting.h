@@ -36,12 +36,12 @@ struct Casting {
     std::int64_t number = 0;  ///< Given by the log, rising from 1.
     std::string
         date;  ///< `2026-11-24` or with a time, as the person wrote it; the log sorts by number.
-    std::string part;  ///< What was cast.
-    std::string mold;
+    std::string part;         ///< What was cast.
+    std::string mold;         ///< Which mold, in the shop's own word; empty: not said.
     std::string foam;         ///< The card's name.
     std::string mix;          ///< `50:100`.
     double volume_mm3 = 0.0;  ///< Of the cavity, from the part's mesh.
-    double area_mm2 = 0.0;
+    double area_mm2 = 0.0;    ///< Of its surface.
     /// The depth of skin_volume_mm3: kSkinReference_mm in all that is logged today. Empty in logs
     /// of the first version.
     std::optional<double> skin_reference_mm;
@@ -55,7 +55,7 @@ struct Casting {
     std::optional<double> free_rise_volume_ml;  ///< and its volume.
     std::optional<double> temperature_c;        ///< Of the room.
     std::string verdict;  ///< `good`, `short`, `lost`, `flashed`; see casting_verdict.
-    std::string note;
+    std::string note;     ///< In the shop's own words.
 };
 
 /// What was in the mold when it was full: part and flash. Empty if the part was not weighed.

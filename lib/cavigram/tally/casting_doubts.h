@@ -11,9 +11,9 @@ namespace cavigram {
 
 /// What is known of a foam before a casting of it is logged, in kg/m3.
 struct FoamNorm {
-    double liquid_kg_m3 = kDensestLiquid_kg_m3;
-    double free_rise_kg_m3 = 0.0;      ///< As the card has it,
-    double free_rise_low_kg_m3 = 0.0;  ///< and as little as it may be.
+    double liquid_kg_m3 = kDensestLiquid_kg_m3;  ///< Of the mix before it rises.
+    double free_rise_kg_m3 = 0.0;                ///< As the card has it,
+    double free_rise_low_kg_m3 = 0.0;            ///< and as little as it may be.
 };
 
 /// Foam lighter than this share of its free rise is none: nothing in a mold makes it rise further.

@@ -14,7 +14,7 @@ namespace cavigram {
 
 /// A casting as it stood before it was corrected or removed.
 struct PastCasting {
-    Casting was;
+    Casting was;           ///< As it stood before.
     bool removed = false;  ///< Else corrected.
     std::string on;        ///< The day of the change, `2026-11-24`.
 };
@@ -27,6 +27,7 @@ struct PastCasting {
 /// it what is newer, in the same transaction, and leaves alone what it holds.
 class CastingLog {
   public:
+    /// Whether the file is made, or only read.
     enum class Access { read, write };
 
     /// Opens the file; with Access::write it is made, with its folder, if it is not there.
@@ -34,7 +35,9 @@ class CastingLog {
     /// later version
     CastingLog(const std::filesystem::path& path, Access access);
     ~CastingLog();
+    /// Moves the open file.
     CastingLog(CastingLog&&) noexcept;
+    /// Moves the open file.
     CastingLog& operator=(CastingLog&&) noexcept;
 
     /// Adds a casting and gives its number. \throw InvalidInput for a casting that can't be, as

@@ -13,19 +13,19 @@ namespace cavigram {
 
 /// An estimate with the half width of its 95 % interval; infinite where one figure only is known.
 struct Estimate {
-    double value = 0.0;
-    double plus_minus = 0.0;
+    double value = 0.0;       ///< Best guess.
+    double plus_minus = 0.0;  ///< Half of the interval that holds the truth 95 times of 100.
 };
 
 /// What filled molds weighed, for their volume: mean density as a straight line over x = skin area
 /// / volume (skin_area_mm2 of casting.h), which is the chain m = core * V + (skin - core) * S
 /// divided by V.
 struct DensityLine {
-    std::size_t castings = 0;
-    double mean_kg_m3 = 0.0;    ///< At x_mean.
-    double x_mean_per_m = 0.0;  ///< Weighted, as the mean is.
-    double x_low_per_m = 0.0;   ///< The castings' range.
-    double x_high_per_m = 0.0;
+    std::size_t castings = 0;    ///< That it is drawn through.
+    double mean_kg_m3 = 0.0;     ///< At x_mean.
+    double x_mean_per_m = 0.0;   ///< Weighted, as the mean is.
+    double x_low_per_m = 0.0;    ///< The castings' range.
+    double x_high_per_m = 0.0;   ///< The largest area over volume among them.
     double sigma_kg_m3 = 0.0;    ///< From casting to casting, beyond what a scale rounds away.
     double mean_variance = 0.0;  ///< Of mean_kg_m3: sigma^2/n if no rounding shows.
     double next_plus_minus_kg_m3 = 0.0;  ///< 95 % half width for one more casting at x_mean.
@@ -39,31 +39,31 @@ struct DensityLine {
 
 /// A casting that did not fill its mold: what fills is more.
 struct ShortCasting {
-    std::int64_t number = 0;
-    double mass_g = 0.0;
+    std::int64_t number = 0;          ///< Of the casting.
+    double mass_g = 0.0;              ///< That did not fill the mold.
     double share_of_predicted = 0.0;  ///< Of what filled castings of its shape weigh.
 };
 
 /// What a shop's castings say of one foam at one mix. Counts say from how many castings each figure
 /// comes.
 struct ShopFit {
-    std::string foam;
-    std::string mix;
-    std::size_t castings = 0;  ///< Weighed, good or flashed: what the line rests on.
-    std::size_t by_area = 0;   ///< Of those, without S(t): their area stands in.
-    std::size_t shorts = 0;    ///< Kept out of the line, as are the following.
-    std::size_t lost = 0;
+    std::string foam;                      ///< Its family.
+    std::string mix;                       ///< By weight.
+    std::size_t castings = 0;              ///< Weighed, good or flashed: what the line rests on.
+    std::size_t by_area = 0;               ///< Of those, without S(t): their area stands in.
+    std::size_t shorts = 0;                ///< Kept out of the line, as are the following.
+    std::size_t lost = 0;                  ///< Left out: spoiled.
     std::size_t other_verdicts = 0;        ///< Words of older logs.
     std::vector<std::int64_t> impossible;  ///< Heavier than gas-free polymer: their numbers.
 
-    double scale_step_g = 0.0;  ///< Of which all masses are multiples; 0: no step shows.
-    std::optional<DensityLine> line;
+    double scale_step_g = 0.0;        ///< Of which all masses are multiples; 0: no step shows.
+    std::optional<DensityLine> line;  ///< Density over area by volume; none for too few castings.
     /// The line at x = 0: foam without skin. With the line's slope only.
     std::optional<Estimate> core_density_kg_m3;
     /// What the skin adds beyond the core: (skin density - core density) times thickness.
     std::optional<Estimate> skin_mass_per_area_g_m2;
 
-    std::size_t free_rise_cups = 0;
+    std::size_t free_rise_cups = 0;                ///< Cups that rose freely and were measured.
     std::optional<Estimate> free_rise_kg_m3;       ///< Mean of the cups.
     double free_rise_next_plus_minus_kg_m3 = 0.0;  ///< Half width for one more cup.
     bool core_below_free_rise = false;  ///< The line's core lies surely below the cups: a
