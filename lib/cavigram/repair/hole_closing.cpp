@@ -34,8 +34,7 @@ void note_patch(Workpiece& work, const Patch& patch) {
     if (patch.kind == PatchKind::base) {
         work.ledger.find(
             Severity::note, "base_closed",
-            fmt::format("The flat open side, {} wide, was closed flat, as if the part had stood "
-                        "there.",
+            fmt::format("The flat open side, {} wide, was closed flat, as if it had stood there.",
                         told(patch.diameter_mm, Kind::length)),
             {patch.center_mm});
     }
