@@ -6,6 +6,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/measure/mass_properties.h"
+#include "cavigram/mesh/adjacency.h"
 #include "cavigram/mesh/solids.h"
 
 #include "support/damage.h"
@@ -53,6 +54,14 @@ TEST_CASE("an inside-out file is turned, and that is said") {
     CHECK(mended.part.verdict() == Verdict::repaired);
     CHECK(did(mended, "turn_shells"));
     CHECK_NEAR(volume(mended), torus.volume_mm3, 1e-13);
+}
+
+TEST_CASE("a part's neighbors belong to its mesh, also where shells were turned") {
+    for (const TriMesh& mesh : {flipped(torus_solid(50, 15, 60).mesh), box_solid(2, 3, 4).mesh,
+                                damage::exploded(flipped(box_solid(2, 3, 4).mesh))}) {
+        const Mended mended = mend(mesh);
+        CHECK(mended.part.adjacent().twin == adjacency(mended.part.mesh()).twin);
+    }
 }
 
 TEST_CASE("flips, repeats, folds and order do no harm: the volume comes back to 1e-12") {

@@ -85,6 +85,8 @@ std::vector<Vec3> Workpiece::places_of(const std::vector<std::int32_t>& triangle
 
 PartPieces Workpiece::released() {
     PartPieces pieces;
+    // Both, each by itself: shells that were turned are known while the neighbors are not.
+    static_cast<void>(adjacent());
     static_cast<void>(shells());
     pieces.mesh = std::move(mesh_);
     pieces.adjacent = std::move(adjacent_);

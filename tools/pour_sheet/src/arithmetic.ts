@@ -3,7 +3,7 @@
 // a knob: each file follows the library's of the same matter, and tests/browser holds them together
 // over 500 seeded cases.
 import type { Live, MixCard } from "made/sheet_types";
-import { type Batch, batchNotices, batchOf } from "./batch";
+import { type Batch, batchNotices, batchOf, recipeNotices } from "./batch";
 import { type Clock, clockOf } from "./clock";
 import { clockNotices } from "./clock_notices";
 import { type Holes, type Mass, type PourWindow, foamNotices, holesOf, massOf, pressure_kpa, windowOf } from "./foam";
@@ -55,6 +55,8 @@ export const LIVE_CODES = [
   "scale_too_coarse",
   "batch_too_small_for_scale",
   "residue_matters",
+  "too_much_at_once",
+  "bursts_mold",
   "no_time",
   "little_time",
   "pour_hole_narrow",
@@ -96,6 +98,7 @@ export function resultOf(live: Live, choice: Choice): Result {
     notices: [
       ...foamNotices(live, mass, window, card),
       ...batchNotices(live, choice, batch, card),
+      ...recipeNotices(live, batch, window),
       ...(clock && live.bench ? clockNotices(clock, live.bench) : []),
     ],
   };

@@ -3,9 +3,9 @@
 // lib/cavigram/foam/batch.cpp.
 import type { Live, MixCard } from "made/sheet_types";
 import type { Choice } from "./arithmetic";
-import type { Holes, Mass } from "./foam";
+import type { Holes, Mass, PourWindow } from "./foam";
 import { liquidDensity } from "./mix";
-import { type Notice, Refusal, general, mixWords, own, setting, significant, told } from "./told";
+import { type Notice, Refusal, Scale, general, mixWords, own, pair, setting, significant, told } from "./told";
 
 export interface Balance {
   part_g: number;
@@ -195,7 +195,9 @@ export function batchOf(live: Live, choice: Choice, mass: Mass, holes: Holes, ca
 
 export function batchNotices(live: Live, choice: Choice, batch: Batch, card: MixCard): Notice[] {
   const found: Notice[] = [];
-  const step = general(choice.scale_readability_g);
+  const scale = new Scale(choice.scale_readability_g);
+  const onScale = (g: number) => (scale.unit === "oz" ? scale.text(g) : `${general(g)} g`);
+  const step = onScale(choice.scale_readability_g);
   const needed = general(batch.scale_needed_g);
   const least = own(batch.least_batch_g, "mass");
   if (live.pigment_share > 0 && Math.round((live.pigment_share * batch.part_b_g) / choice.scale_readability_g) === 0) {
@@ -216,13 +218,13 @@ export function batchNotices(live: Live, choice: Choice, batch: Batch, card: Mix
     found.push({
       severity: "stop",
       code: "scale_too_coarse",
-      text: told`On a scale that shows ${step} g the nearest to ${mixWords(card)} is ${general(batch.part_a_g)} and ${general(batch.part_b_g)} g, ${significant(Math.abs(batch.ratio_off_percent), 2)} % off; use one that shows ${needed} g, or pour at least ${least} at once.`,
+      text: told`On a scale that shows ${step} the nearest to ${mixWords(card)} is ${onScale(batch.part_a_g)} and ${onScale(batch.part_b_g)}, ${significant(Math.abs(batch.ratio_off_percent), 2)} % off; use one that shows ${needed} g, or pour at least ${least} at once.`,
     });
   } else if (batch.pour_mass_g < batch.least_batch_g) {
     found.push({
       severity: "warning",
       code: "batch_too_small_for_scale",
-      text: told`A scale that shows ${step} g weighs this pour's ratio only to ${significant(batch.ratio_uncertainty_percent, 2)} %: use a scale that shows ${needed} g, or pour at least ${least} at once, as several copies from one cup.`,
+      text: told`A scale that shows ${step} weighs this pour's ratio only to ${significant(batch.ratio_uncertainty_percent, 2)} %: use a scale that shows ${needed} g, or pour at least ${least} at once, as several copies from one cup.`,
     });
   }
   const share = (100 * live.usual_residue_g) / batch.part_a_g;
@@ -231,6 +233,26 @@ export function batchNotices(live: Live, choice: Choice, batch: Batch, card: Mix
       severity: "note",
       code: "residue_matters",
       text: told`What stays in A's own cup is missing in the mix: ${general(live.usual_residue_g)} g would be ${significant(share, 2)} % of A here; weigh A into B's cup, or weigh A's empty cup afterwards and give ${setting("cup-residue")}.`,
+    });
+  }
+  return found;
+}
+
+// A cup that no hand stirs, a pressure that no strapped mold holds: lib/cavigram/plan/recipe_limits.
+export function recipeNotices(live: Live, batch: Batch, window: PourWindow): Notice[] {
+  const found: Notice[] = [];
+  if (!(live.largest_g > 0) && batch.pour_mass_g > live.stirred_by_hand_g) {
+    found.push({
+      severity: "stop",
+      code: "too_much_at_once",
+      text: told`One cup of ${pair(batch.pour_mass_g, "mass")} is more than a hand stirs evenly before such a foam rises, about ${pair(live.stirred_by_hand_g, "mass")}; say how much you stir and pour in time (${setting("largest-batch")}), and it is parted into cups, or check the part's size.`,
+    });
+  }
+  if (window.pressure_kpa > Math.max(live.strapped_by_hand_kpa, live.mold_holds_kpa)) {
+    found.push({
+      severity: "stop",
+      code: "bursts_mold",
+      text: told`The foam would press with about ${pair(window.pressure_kpa, "pressure", 2)}, and no mold that is strapped by hand holds more than about ${pair(live.strapped_by_hand_kpa, "pressure", 2)}; put less than ${pair(window.presses_over_g, "mass")} into it, choose a denser mix, or say what your mold is built for (${setting("mold-holds")}).`,
     });
   }
   return found;

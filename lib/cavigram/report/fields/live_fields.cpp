@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 
+#include "cavigram/core/limits.h"
 #include "cavigram/report/fields/sheet_detail.h"
 
 namespace cavigram::detail {
@@ -242,6 +243,12 @@ void add_surroundings(Block<Plan>& block) {
             "taken or given")
         .field(
             "pressure_reserve", [](const Plan&) { return kPressureReserve; }, "for the straps")
+        .field(
+            "strapped_by_hand_kpa", [](const Plan&) { return kStrappedByHand_kpa; },
+            "no such mold holds more")
+        .field(
+            "stirred_by_hand_g", [](const Plan&) { return kStirredByHand_g; },
+            "no more is stirred evenly in one cup")
         .object(
             "holes", holes_block(), [](const Plan& p) -> const Plan& { return p; },
             "that fill too");
