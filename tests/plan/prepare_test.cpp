@@ -101,8 +101,7 @@ TEST_CASE("a stated unit is used; overruling it is said; an unlikely size is sai
     const Finding& overruled = *finding_of(prepared.findings, "units_overruled");
     CHECK(overruled.severity == Severity::warning);
     const std::string text = rendered(overruled.text);
-    CHECK(text.find("The file states m, in which the part is 40.00 x") !=
-          std::string::npos);
+    CHECK(text.find("The file states m, in which the part is 40.00 x") != std::string::npos);
     CHECK(text.find("read in in, in which it is 1.016 x") != std::string::npos);
 }
 

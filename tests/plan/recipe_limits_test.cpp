@@ -58,8 +58,8 @@ TEST_CASE("an impossible answer is no recipe: each stop at its limit, and a reme
          },
          "skin_unsure", "without cell"},
         {"a cup of 1 kg", [](Plan& p) { p.foam->batch.pour_mass_g = 1000.0; }, nullptr, ""},
-        {"3.6 kg of foam that rose in the bucket", [](Plan& p) { p.foam->batch.pour_mass_g = 3600.0; },
-         "too_much_at_once", "largest_batch"},
+        {"3.6 kg of foam that rose in the bucket",
+         [](Plan& p) { p.foam->batch.pour_mass_g = 3600.0; }, "too_much_at_once", "largest_batch"},
         {"3.6 kg in cups of the person's own size",
          [](Plan& p) {
              p.foam->batch.pour_mass_g = 1800.0;

@@ -20,7 +20,7 @@ inline constexpr double kWorstSkinShare = 0.1;
 /// `skin_unsure`: the skin's volume is known less well than kWorstSkinShare.
 /// `too_much_at_once`: a cup of more than kStirredByHand_g, unless its size was asked for.
 /// `bursts_mold`: it presses harder than anything strapped by hand holds (kStrappedByHand_kpa),
-/// unless the mold is said to hold that. O(1). 
+/// unless the mold is said to hold that. O(1).
 ///
 /// \pre plan.foam
 [[nodiscard]] std::vector<Finding> recipe_findings(const Plan& plan);

@@ -69,7 +69,8 @@ void neck_row(Page& page, const AirBlock& air) {
     const double more = air.necks->more_mm3();
     page.add(
         "Necks",
-        "were they closed where narrower than " + told_own(air.necks->options.width_mm, Kind::length, 2) + ", " +
+        "were they closed where narrower than " +
+            told_own(air.necks->options.width_mm, Kind::length, 2) + ", " +
             (more < air.smallest_pocket_mm3 ? std::string("no more air worth counting would stay")
                                             : air_text(more) + " more air would stay") +
             "; looked for every " + told_own(air.necks->spacing_mm, Kind::length, 2),

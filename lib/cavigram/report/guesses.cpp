@@ -95,7 +95,8 @@ std::vector<Guess> guesses_of(const Plan& plan) {
     if (plan.foam && plan.bench) {
         add_bench(guesses, plan);
     }
-    if (plan.air && plan.air->necks && plan.air->necks->options.width_mm == NeckOptions{}.width_mm) {
+    if (plan.air && plan.air->necks &&
+        plan.air->necks->options.width_mm == NeckOptions{}.width_mm) {
         guesses.push_back({"the narrowest neck that foam passes",
                            told_own(plan.air->necks->options.width_mm, Kind::length, 2), "--neck"});
     }
