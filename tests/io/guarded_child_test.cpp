@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <array>
 #include <csignal>
 #include <cstdio>
 #include <cstdlib>
@@ -9,9 +10,11 @@
 #include <numeric>
 #include <stdexcept>
 #include <stop_token>
+#include <sys/mman.h>
 #include <sys/resource.h>
 #include <sys/wait.h>
 #include <thread>
+#include <unistd.h>
 #include <vector>
 
 #include "cavigram/io/guarded_child_detail.h"
@@ -72,32 +75,64 @@ TEST_CASE("however a child ends, the parent lives and is told how") {
         const char* what;
         std::function<void(int)> work;
         ChildEnd end;
+        const char* how;
     };
     const std::vector<Row> rows = {
-        {"abort", [](int) { std::abort(); }, ChildEnd::crashed},
-        {"segmentation fault", [](int) { std::raise(SIGSEGV); }, ChildEnd::crashed},
-        {"bus error", [](int) { std::raise(SIGBUS); }, ChildEnd::crashed},
-        {"an exception", [](int) { throw std::runtime_error("no"); }, ChildEnd::crashed},
-        {"an exception that nobody knows", [](int) { throw 7; }, ChildEnd::crashed},
-        {"exit with a status", [](int) { ::_exit(3); }, ChildEnd::crashed},
+        {"abort", [](int) { std::abort(); }, ChildEnd::crashed, "signal 6"},
+        {"segmentation fault", [](int) { std::raise(SIGSEGV); }, ChildEnd::crashed, "signal 11"},
+        {"bus error", [](int) { std::raise(SIGBUS); }, ChildEnd::crashed, "signal 7"},
+        {"an exception", [](int) { throw std::runtime_error("no"); }, ChildEnd::crashed,
+         "exit status 98"},
+        {"an exception that nobody knows", [](int) { throw 7; }, ChildEnd::crashed,
+         "exit status 98"},
+        {"exit with a status", [](int) { ::_exit(3); }, ChildEnd::crashed, "exit status 3"},
         {"half an answer, then a crash",
          [](int answer) {
              say(answer, "half");
              std::abort();
          },
-         ChildEnd::crashed},
+         ChildEnd::crashed, "signal 6"},
         {"killed by the kernel for want of memory", [](int) { std::raise(SIGKILL); },
-         ChildEnd::out_of_memory},
-        {"bad_alloc", [](int) { throw std::bad_alloc(); }, ChildEnd::out_of_memory},
-        {"processor time", [](int) { std::raise(SIGXCPU); }, ChildEnd::out_of_time},
+         ChildEnd::out_of_memory, "signal 9"},
+        {"bad_alloc", [](int) { throw std::bad_alloc(); }, ChildEnd::out_of_memory,
+         "exit status 97"},
+        {"processor time", [](int) { std::raise(SIGXCPU); }, ChildEnd::out_of_time, "signal 24"},
     };
     for (const Row& row : rows) {
         CAPTURE(row.what);
         const ChildAnswer child = run_in_child(row.work, kLimits, {});
         CHECK(child.end == row.end);
+        CHECK(child.how == row.how);
         CHECK(heard(child).empty());
     }
     check_no_children();
+}
+
+TEST_CASE("an answer that the kernel won't seal comes back as a copy that nobody changes") {
+    // A writable mapping that a grandchild keeps makes sealing fail (fcntl(2): EBUSY), as pages do
+    // that the kernel itself holds on to.
+    std::array<int, 2> hold{};
+    REQUIRE(::pipe(hold.data()) == 0);
+    const ChildAnswer child = run_in_child(
+        [&](int answer) {
+            say(answer, "as it was");
+            auto* const mapped =
+                static_cast<char*>(::mmap(nullptr, 9, PROT_WRITE, MAP_SHARED, answer, 0));
+            if (::fork() == 0) {
+                ::close(hold[1]);
+                char end = 0;
+                static_cast<void>(!::read(hold[0], &end, 1));
+                std::memset(mapped, 'x', 9);
+                ::_exit(0);
+            }
+        },
+        kLimits, {});
+    CHECK(child.end == ChildEnd::answered);
+    CHECK(heard(child) == "as it was");
+    ::close(hold[1]);
+    ::close(hold[0]);
+    ::usleep(50000);
+    CHECK(heard(child) == "as it was");
 }
 
 TEST_CASE("a child that hangs is ended by the clock, idle or busy") {

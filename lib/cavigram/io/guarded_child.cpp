@@ -11,6 +11,7 @@
 #include <new>
 #include <poll.h>
 #include <stdexcept>
+#include <string>
 #include <sys/mman.h>
 #include <sys/prctl.h>
 #include <sys/resource.h>
@@ -39,11 +40,11 @@ namespace cavigram {
 namespace {
 
 // Sanitizers map terabytes of address space that they never touch, so there a limit on it means
-// nothing.
+// nothing; and what they report of a child must be seen.
 #ifdef CAVIGRAM_SANITIZED
-constexpr bool kLimitAddressSpace = false;
+constexpr bool kSanitized = true;
 #else
-constexpr bool kLimitAddressSpace = true;
+constexpr bool kSanitized = false;
 #endif
 
 constexpr int kExitAnswered = 0;
@@ -94,6 +95,9 @@ rlim_t mapped_bytes() {
 void silence_output() {
     const int nowhere = ::open("/dev/null", O_RDWR | O_CLOEXEC);
     for (const int stream : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO}) {
+        if (kSanitized && stream == STDERR_FILENO) {
+            continue;
+        }
         if (nowhere < 0 || ::dup2(nowhere, stream) < 0) {
             ::close(stream);
         }
@@ -124,7 +128,7 @@ void reset_signals() {
     lower_limit(RLIMIT_CORE, 0);
     lower_limit(RLIMIT_FSIZE, limits.memory_bytes);
     lower_limit(RLIMIT_CPU, static_cast<rlim_t>(std::ceil(limits.time_s)) + 1);
-    if (kLimitAddressSpace) {
+    if (!kSanitized) {
         lower_limit(RLIMIT_AS, mapped_bytes() + limits.memory_bytes);
     }
     // Some importers swallow std::bad_alloc and call it a fault of the file; leaving here tells the
@@ -203,15 +207,39 @@ ChildEnd end_of(int status) {
     }
 }
 
-SealedBytes sealed(int file) {
+std::string words_of(int status) {
+    return WIFEXITED(status) ? fmt::format("exit status {}", WEXITSTATUS(status))
+                             : fmt::format("signal {}", WTERMSIG(status));
+}
+
+// Sealed where the kernel can: it refuses (EBUSY) while it holds a page of the file itself, for a
+// transfer or to move it in memory. Then the bytes are copied, which nobody can change either.
+SealedBytes taken(int file) {
     struct stat about {};
-    if (::fcntl(file, F_ADD_SEALS, F_SEAL_SHRINK | F_SEAL_GROW | F_SEAL_WRITE) != 0 ||
-        ::fstat(file, &about) != 0 || about.st_size <= 0) {
+    if (::fstat(file, &about) != 0 || about.st_size <= 0) {
         return {};
     }
     const auto count = static_cast<std::size_t>(about.st_size);
-    void* start = ::mmap(nullptr, count, PROT_READ, MAP_SHARED | MAP_POPULATE, file, 0);
-    return start == MAP_FAILED ? SealedBytes() : SealedBytes(start, count);
+    if (::fcntl(file, F_ADD_SEALS, F_SEAL_SHRINK | F_SEAL_GROW | F_SEAL_WRITE) == 0) {
+        void* start = ::mmap(nullptr, count, PROT_READ, MAP_SHARED | MAP_POPULATE, file, 0);
+        return start == MAP_FAILED ? SealedBytes() : SealedBytes(start, count);
+    }
+    void* start =
+        ::mmap(nullptr, count, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
+    if (start == MAP_FAILED) {
+        return {};
+    }
+    SealedBytes copy(start, count);
+    std::size_t done = 0;
+    while (done < count) {
+        const ssize_t read = ::pread(file, static_cast<std::byte*>(start) + done, count - done,
+                                     static_cast<off_t>(done));
+        if (read == 0 || (read < 0 && errno != EINTR)) {
+            return {};
+        }
+        done += read > 0 ? static_cast<std::size_t>(read) : 0;
+    }
+    return copy;
 }
 
 // Forks with all signals blocked, so that no handler of the parent's runs in the child.
@@ -277,11 +305,11 @@ ChildAnswer run_in_child(const std::function<void(int answer)>& work, const Chil
     while (!child.ended_within(20, status)) {
         context.check_stop();
         if (std::chrono::duration<double>(Clock::now() - start).count() > limits.time_s) {
-            return {ChildEnd::out_of_time, {}};
+            return {ChildEnd::out_of_time, {}, "out of time"};
         }
     }
     const ChildEnd end = end_of(status);
-    return {end, end == ChildEnd::answered ? sealed(file.get()) : SealedBytes()};
+    return {end, end == ChildEnd::answered ? taken(file.get()) : SealedBytes(), words_of(status)};
 }
 
 }  // namespace cavigram

@@ -5,13 +5,14 @@
 #include <cstdint>
 #include <functional>
 #include <span>
+#include <string>
 
 #include "cavigram/core/run_context.h"
 
 namespace cavigram {
 
-/// Bytes of an anonymous memory file, mapped read-only and sealed, so that nobody can change or cut
-/// them.
+/// Bytes that nobody else can change or cut: of an anonymous memory file, mapped read-only and
+/// sealed, or a copy of it.
 class SealedBytes {
   public:
     SealedBytes() = default;
@@ -37,6 +38,7 @@ enum class ChildEnd { answered, crashed, out_of_time, out_of_memory };
 struct ChildAnswer {
     ChildEnd end = ChildEnd::crashed;
     SealedBytes answer;  ///< What the child wrote; only if it answered. Not to be trusted.
+    std::string how;     ///< "signal 11", "exit status 98": for who mends the reader.
 };
 
 struct ChildLimits {

@@ -175,9 +175,9 @@ double time_limit_s(const ReadOptions& options, std::size_t file_bytes) {
     return options.time_limit_s.value_or(5.0 + static_cast<double>(file_bytes) / 5e6);
 }
 
-[[noreturn]] void refuse_end(ChildEnd end, const std::string& name, double time_s,
+[[noreturn]] void refuse_end(const ChildAnswer& child, const std::string& name, double time_s,
                              const ReadOptions& options) {
-    switch (end) {
+    switch (child.end) {
         case ChildEnd::out_of_time:
             refuse(name, fmt::format("reading it took longer than {} s; make the mesh coarser, or "
                                      "export it as binary STL",
@@ -194,8 +194,9 @@ double time_limit_s(const ReadOptions& options, std::size_t file_bytes) {
             break;
     }
     refuse(name,
-           "it is damaged in a way that its reader did not survive; export the part again, as "
-           "binary STL if you can");
+           fmt::format("it is damaged in a way that its reader did not survive ({}); export the "
+                       "part again, as binary STL if you can",
+                       child.how));
 }
 
 Soup read_guarded(FileBytes& file, const std::filesystem::path& path, const ReadOptions& options,
@@ -214,7 +215,7 @@ Soup read_guarded(FileBytes& file, const std::filesystem::path& path, const Read
     const ChildAnswer child = run_in_child(work, {options.memory_limit_bytes, time_s}, context);
     auto answer = receive(child.answer.bytes());
     if (!answer) {
-        refuse_end(child.end, path.string(), time_s, options);
+        refuse_end(child, path.string(), time_s, options);
     }
     if (!answer->soup) {
         throw UnusableInput(answer->refusal);
