@@ -19,7 +19,9 @@ void write_file(const std::filesystem::path& path, std::string_view bytes);
 void make_folder(const std::filesystem::path& path);
 
 /// Refuses a file that write_file could not write, or a folder that make_folder could not make or
-/// that takes no files, before anything is computed for it. Makes nothing. \throw WriteError
+/// that takes no files, before anything is computed for it. Makes nothing.
+///
+/// \throw WriteError
 void check_file_place(const std::filesystem::path& path);
 void check_folder_place(const std::filesystem::path& path);
 

@@ -33,12 +33,15 @@ enum class Kind {
 /// The unit is required, except that a bare share is allowed. An ounce is a mass and never a
 /// volume; `fl oz` is the US fluid ounce, `imp fl oz` the imperial one. Factors are the exact
 /// definitions (NIST SP 811, 2008, B.8). `name` is how the sentence of an error calls the quantity:
-/// "--density", "skin.thickness in my.toml". \throw InvalidInput for no number, no unit, an unknown
-/// unit, a unit of another kind, or a number that is not finite.
+/// "--density", "skin.thickness in my.toml".
+///
+/// \throw InvalidInput for no number, no unit, an unknown unit, a unit of another kind, or a number
+/// that is not finite.
 [[nodiscard]] double parse_quantity(std::string_view text, Kind kind, std::string_view name);
 
-/// As parse_quantity, and refuses what lies outside [least, most] in the held unit. \throw
-/// InvalidInput
+/// As parse_quantity, and refuses what lies outside [least, most] in the held unit.
+///
+/// \throw InvalidInput
 [[nodiscard]] double parse_quantity(std::string_view text, Kind kind, std::string_view name,
                                     double least, double most);
 
@@ -46,8 +49,9 @@ enum class Kind {
 /// 4 digits.
 [[nodiscard]] std::string quantity_text(double value, Kind kind, int digits = 4);
 
-/// Two whole or fractional numbers parted by a colon: `50:100`. \throw InvalidInput unless both are
-/// positive and finite
+/// Two whole or fractional numbers parted by a colon: `50:100`.
+///
+/// \throw InvalidInput unless both are positive and finite
 struct MixRatio {
     double a = 50.0;   ///< Parts of A by weight.
     double b = 100.0;  ///< Parts of B by weight.

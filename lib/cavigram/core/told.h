@@ -26,7 +26,9 @@ enum class Telling {
 /// A quantity within a sentence: a mark that `rendered` turns into figures in the person's own
 /// units, so that a sentence is worded once. Kinds: length, area, volume, mass, density,
 /// areal_density, temperature, pressure; the value in the unit of the kind (quantity.h), with so
-/// many significant digits. \pre finite, another kind is a bug
+/// many significant digits.
+///
+/// \pre finite, another kind is a bug
 [[nodiscard]] std::string told(double value, Kind kind, int digits = 3,
                                Telling telling = Telling::pair);
 
@@ -42,11 +44,15 @@ enum class Telling {
 [[nodiscard]] inline std::string told_drill(double mm) {
     return told(mm, Kind::length, 2, Telling::drill);
 }
-/// A place in the part's coordinates, as a mark: "x 12.3, y 0.0, z 45.6 mm". \pre finite
+/// A place in the part's coordinates, as a mark: "x 12.3, y 0.0, z 45.6 mm".
+///
+/// \pre finite
 [[nodiscard]] std::string told_place(double x_mm, double y_mm, double z_mm);
 
 /// The name of a setting, such as "mold-holds", as a mark: whoever reads it is told how *they* set
-/// it. \pre lower case, digits and hyphens
+/// it.
+///
+/// \pre lower case, digits and hyphens
 [[nodiscard]] std::string setting(std::string_view name);
 
 /// How settings are named: as the program's options, "--mold-holds", or as the library's members,

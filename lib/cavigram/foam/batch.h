@@ -58,7 +58,9 @@ struct BatchRequest {
 /// Ounce of mass, by definition (NIST SP 811, 2008, B.8).
 inline constexpr double kScaleOunce_g = 28.349523125;
 
-/// A mass as a scale of that step shows it, in its own unit: "12.5 g", "0.45 oz". \pre step above 0
+/// A mass as a scale of that step shows it, in its own unit: "12.5 g", "0.45 oz".
+///
+/// \pre step above 0
 [[nodiscard]] std::string scale_text(double g, double step_g, bool in_ounces);
 
 /// Ratio uncertainty that counts as good. Common practice, no source.

@@ -20,7 +20,9 @@ struct Frame {
 };
 
 /// A frame whose z is `direction` made a unit; for a coordinate axis it is exactly the coordinate
-/// axes in cyclic order, so that nothing is rounded. \pre direction is not zero.
+/// axes in cyclic order, so that nothing is rounded.
+///
+/// \pre direction is not zero.
 [[nodiscard]] Frame frame_along(const Vec3& direction);
 
 /// `count` unit directions spread evenly over the sphere (Fibonacci lattice; Gonzalez, Math.

@@ -15,7 +15,9 @@ namespace cavigram {
 ///
 /// `folder` is where glTF's buffer files may be; no other file is ever opened. May crash, hang or
 /// eat memory on a malformed file: call it in a guarded child. `name` is how messages call the
-/// file. \throw UnusableInput
+/// file.
+///
+/// \throw UnusableInput
 [[nodiscard]] Soup read_with_assimp(std::string_view bytes, const MeshFormat& format,
                                     const std::filesystem::path& folder, std::string_view name);
 

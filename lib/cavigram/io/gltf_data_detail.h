@@ -22,17 +22,25 @@ class GltfData {
     GltfData(const GltfDocument& document, std::optional<std::string_view> bin,
              std::filesystem::path folder, std::string_view name);
 
-    /// The bytes of a view. \throw UnusableInput
+    /// The bytes of a view.
+    ///
+    /// \throw UnusableInput
     [[nodiscard]] std::string_view view(std::size_t index);
 
     /// An accessor's numbers, `width` for each element, unnormalized integers as they are and
-    /// normalized ones from -1 or 0 to 1 (specification, section 3.6.2.2). \throw UnusableInput
+    /// normalized ones from -1 or 0 to 1 (specification, section 3.6.2.2).
+    ///
+    /// \throw UnusableInput
     [[nodiscard]] std::vector<double> numbers(std::size_t accessor, std::size_t width);
 
-    /// An accessor's whole numbers. \throw UnusableInput
+    /// An accessor's whole numbers.
+    ///
+    /// \throw UnusableInput
     [[nodiscard]] std::vector<std::uint32_t> indices(std::size_t accessor);
 
-    /// The accessor itself. \throw UnusableInput if there is none of that number
+    /// The accessor itself.
+    ///
+    /// \throw UnusableInput if there is none of that number
     [[nodiscard]] const GltfAccessor& accessor(std::size_t index) const;
 
   private:

@@ -106,7 +106,9 @@ struct GltfDocument {
 
 /// Reads the JSON of a glTF 2.0 file. Empty if it is glTF 1, which is another format. A required
 /// extension that is not known is refused by its name. `name` is how messages call the file.
-/// O(bytes) \throw UnusableInput
+/// O(bytes)
+///
+/// \throw UnusableInput
 [[nodiscard]] std::optional<GltfDocument> parse_gltf_document(std::string_view json,
                                                               std::string_view name);
 

@@ -18,7 +18,9 @@ namespace cavigram {
 /// morph targets stay in the pose in which they were modeled, with a warning. `folder` is where
 /// buffer files may be, or below; nothing else is opened, nothing fetched. Empty if it is glTF 1.
 /// `name` is how messages call the input. O(bytes + triangles placed). Source: glTF 2.0
-/// specification (ISO/IEC 12113:2022). \throw UnusableInput
+/// specification (ISO/IEC 12113:2022).
+///
+/// \throw UnusableInput
 [[nodiscard]] std::optional<Soup> parse_gltf(std::string_view bytes,
                                              const std::filesystem::path& folder,
                                              std::string_view name = "the glTF data");

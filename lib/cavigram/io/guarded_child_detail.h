@@ -51,13 +51,16 @@ struct ChildLimits {
 ///
 /// The child has the limits, no core file, no output, dies with its parent and leaves by _exit. It
 /// hands back what `work` writes to the file descriptor that it is given. `work` must start no
-/// threads and wait for none: only the forking thread lives on in the child. \throw UnusableInput
-/// if the system gives no process or no memory file. \throw Cancelled within about 0.02 s of a
-/// stop; the child is killed.
+/// threads and wait for none: only the forking thread lives on in the child.
+///
+/// \throw UnusableInput if the system gives no process or no memory file.
+/// \throw Cancelled within about 0.02 s of a stop; the child is killed.
 [[nodiscard]] ChildAnswer run_in_child(const std::function<void(int answer)>& work,
                                        const ChildLimits& limits, const RunContext& context);
 
-/// Writes all of `bytes` to a file descriptor. \throw std::runtime_error if it can't
+/// Writes all of `bytes` to a file descriptor.
+///
+/// \throw std::runtime_error if it can't
 void write_all(int file, std::span<const std::byte> bytes);
 
 }  // namespace cavigram

@@ -212,8 +212,15 @@ Soup read_guarded(FileBytes& file, const std::filesystem::path& path, const Read
         send_refusal(answer, refusal);
     };
     const double time_s = time_limit_s(options, file.count());
-    const ChildAnswer child = run_in_child(work, {options.memory_limit_bytes, time_s}, context);
+    const ChildLimits limits{options.memory_limit_bytes, time_s};
+    ChildAnswer child = run_in_child(work, limits, context);
     auto answer = receive(child.answer.bytes());
+    if (!answer && (child.end == ChildEnd::crashed || child.end == ChildEnd::answered)) {
+        // A file that is at fault will end a second child as well. What the machine did to the
+        // first one (a fork while other threads run, memory that came too late) won't happen twice.
+        child = run_in_child(work, limits, context);
+        answer = receive(child.answer.bytes());
+    }
     if (!answer) {
         refuse_end(child, path.string(), time_s, options);
     }

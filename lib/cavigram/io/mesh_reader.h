@@ -33,11 +33,15 @@ struct ReadOptions {
 /// The format is told by the content, and by the file name's extension where the content leaves it
 /// open. The work is done in a child process with its own limits; its answer is checked number by
 /// number. Triangles with corners that are not numbers or are out of range are left out, counted
-/// and reported as findings. \throw UnusableInput with one sentence and a remedy: no such file, a
-/// folder, an empty or unreadable file, no mesh, no usable triangle, unknown format, the reader
-/// crashed or ran into a limit. \throw Cancelled within about 0.1 s of a stop. \throw InvalidInput
-/// if a limit is not positive. Cost: one pass over a binary STL file; see docs/rooms/io.md for
-/// measured times and memory.
+/// and reported as findings.
+///
+/// Cost: one pass over a binary STL file; see docs/rooms/io.md for measured times and memory.
+///
+/// \throw UnusableInput with one sentence and a remedy: no such file, a folder, an empty or
+/// unreadable file, no mesh, no usable triangle, unknown format, the reader crashed or ran into a
+/// limit.
+/// \throw Cancelled within about 0.1 s of a stop.
+/// \throw InvalidInput if a limit is not positive.
 [[nodiscard]] Soup read_mesh(const std::filesystem::path& path, const ReadOptions& options = {},
                              const RunContext& context = {});
 

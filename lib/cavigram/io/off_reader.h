@@ -16,8 +16,9 @@ namespace cavigram {
 /// over. Points and lines are left out.
 ///
 /// Fewer faces than the file says are refused, or with `partial` taken with a finding. `name` is
-/// how messages call the input. O(bytes) for files of triangles. \throw UnusableInput if there is
-/// no usable triangle, or a face names a vertex that is not there.
+/// how messages call the input. O(bytes) for files of triangles.
+///
+/// \throw UnusableInput if there is no usable triangle, or a face names a vertex that is not there.
 [[nodiscard]] Soup parse_off(std::string_view bytes, std::string_view name = "the OFF data",
                              bool partial = false);
 

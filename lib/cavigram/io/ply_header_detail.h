@@ -39,6 +39,7 @@ struct PlyHeader {
 [[nodiscard]] std::size_t ply_scalar_bytes(PlyScalar type);
 
 /// Reads the header, whatever its line ends are. `name` is how messages call the input. O(header)
+///
 /// \throw UnusableInput that names the line
 [[nodiscard]] PlyHeader parse_ply_header(std::string_view bytes, std::string_view name);
 

@@ -17,7 +17,9 @@ namespace cavigram {
 /// A file that ends before what its header promises is refused with what is missing; with `partial`
 /// the faces that are whole are taken, with a finding. `name` is how messages call the input.
 /// O(bytes). Source: G. Turk, "The PLY Polygon File Format", 1994; strips as in the Stanford 3D
-/// Scanning Repository's files. \throw UnusableInput
+/// Scanning Repository's files.
+///
+/// \throw UnusableInput
 [[nodiscard]] Soup parse_ply(std::string_view bytes, std::string_view name = "the PLY data",
                              bool partial = false);
 

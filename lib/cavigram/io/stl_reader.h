@@ -18,8 +18,9 @@ namespace cavigram {
 /// bytes become findings; a header that starts with `solid` is no obstacle. ASCII: any case, CR, LF
 /// or CRLF, several solids in one file, a cut end. Coordinates are read as doubles from text, as
 /// float32 from binary. Facet normals and attribute bytes are ignored. Three own vertices for each
-/// triangle, in file order. `name` is how messages call the input. O(bytes). \throw UnusableInput
-/// if there is no usable triangle.
+/// triangle, in file order. `name` is how messages call the input. O(bytes).
+///
+/// \throw UnusableInput if there is no usable triangle.
 [[nodiscard]] Soup parse_stl(std::string_view bytes, std::string_view name = "the STL data",
                              bool partial = false);
 

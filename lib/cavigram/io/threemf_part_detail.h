@@ -39,11 +39,15 @@ struct ThreemfPart {
     int most_digits = 0;  ///< Of a coordinate.
 };
 
-/// Reads the part `path` of the package. O(bytes) \throw UnusableInput that names part and line
+/// Reads the part `path` of the package. O(bytes)
+///
+/// \throw UnusableInput that names part and line
 [[nodiscard]] ThreemfPart parse_threemf_part(ZipPackage& package, const std::string& path,
                                              std::string_view name);
 
-/// The part that the package's relationships call its model. \throw UnusableInput
+/// The part that the package's relationships call its model.
+///
+/// \throw UnusableInput
 [[nodiscard]] std::string threemf_root_part(ZipPackage& package, std::string_view name);
 
 }  // namespace cavigram

@@ -15,7 +15,9 @@ namespace cavigram {
 /// twice are left out. A required extension that could change the shape is refused by its name.
 /// What all copies together would hold is counted before any is made, and what the archive unpacks
 /// to is bounded. `name` is how messages call the input. O(bytes + triangles placed). Source: 3MF
-/// Core Specification 1.3, 3MF Production Extension 1.1.2. \throw UnusableInput
+/// Core Specification 1.3, 3MF Production Extension 1.1.2.
+///
+/// \throw UnusableInput
 [[nodiscard]] Soup parse_threemf(std::string_view bytes, std::string_view name = "the 3MF data");
 
 }  // namespace cavigram

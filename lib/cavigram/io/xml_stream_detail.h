@@ -52,7 +52,9 @@ class XmlStream {
 
     /// \throw UnusableInput naming the line; whatever the handler throws
     void feed(std::string_view piece);
-    /// The text is at its end. \throw UnusableInput if it should not be
+    /// The text is at its end.
+    ///
+    /// \throw UnusableInput if it should not be
     void finish();
     /// Of the element that is being told.
     [[nodiscard]] std::size_t line() const;

@@ -13,7 +13,9 @@ namespace cavigram {
 ///
 /// All entries together may unpack to 64 MiB plus 128 times the archive, which no model's text
 /// reaches (it packs to a fifth or a tenth) and every bomb does. `name` is how messages call the
-/// archive, and must outlive this. \throw UnusableInput if it is no archive
+/// archive, and must outlive this.
+///
+/// \throw UnusableInput if it is no archive
 class ZipPackage {
   public:
     ZipPackage(std::string_view archive, std::string_view name);
@@ -25,8 +27,9 @@ class ZipPackage {
     /// before it.
     [[nodiscard]] bool holds(std::string_view entry) const;
 
-    /// Hands over an entry in pieces. \throw UnusableInput if it is not there, encrypted, damaged
-    /// or too large
+    /// Hands over an entry in pieces.
+    ///
+    /// \throw UnusableInput if it is not there, encrypted, damaged or too large
     void read(std::string_view entry, const std::function<void(std::string_view piece)>& take);
 
   private:

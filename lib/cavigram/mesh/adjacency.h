@@ -35,7 +35,9 @@ struct Adjacency {
 }
 
 /// Finds the neighbors across all edges. O(n) on meshes of bounded vertex degree; 12 bytes a
-/// triangle plus as much while it runs. \pre indices in range
+/// triangle plus as much while it runs.
+///
+/// \pre indices in range
 [[nodiscard]] Adjacency adjacency(const TriMesh& mesh);
 
 /// The triangles in edge-connected groups.

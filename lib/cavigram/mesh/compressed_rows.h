@@ -26,6 +26,7 @@ struct CompressedRows {
 };
 
 /// Items 0 to n-1 by the row that each belongs to, rising in each row; -1 belongs to none. O(n).
+///
 /// \pre rows of items below `rows`
 [[nodiscard]] CompressedRows by_row(const std::vector<std::int32_t>& row_of_item, std::size_t rows);
 

@@ -15,7 +15,9 @@ struct Solid {
     double area_mm2 = 0.0;    ///< Exact for the mesh.
 };
 
-/// A box with one corner at the origin and edges of the given lengths, 12 triangles. \pre all > 0
+/// A box with one corner at the origin and edges of the given lengths, 12 triangles.
+///
+/// \pre all > 0
 [[nodiscard]] Solid box_solid(double x_mm, double y_mm, double z_mm);
 
 /// How a profile closes when it is revolved.
@@ -28,7 +30,9 @@ enum class ProfileEnds {
 ///
 /// The points run so that the solid lies on their left when r points right and z up (from the
 /// bottom to the top for a plain cylinder). With n sides, volume = (n/2) sin(2 pi/n) * integral of
-/// r^2 dz, and each strip is n flat trapezoids. \pre segments >= 3, r >= 0
+/// r^2 dz, and each strip is n flat trapezoids.
+///
+/// \pre segments >= 3, r >= 0
 [[nodiscard]] Solid revolved_solid(const std::vector<Vec2>& profile_rz_mm, int segments,
                                    ProfileEnds ends = ProfileEnds::caps);
 

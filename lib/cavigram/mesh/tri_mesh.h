@@ -29,7 +29,9 @@ struct TriMesh {
 [[nodiscard]] Box3 bounds(const TriMesh& mesh);
 
 /// `mesh` with each vertex scaled about the origin and then shifted. Negative factors mirror;
-/// triangles are then turned over, so that outside stays outside. \pre factor is not 0
+/// triangles are then turned over, so that outside stays outside.
+///
+/// \pre factor is not 0
 [[nodiscard]] TriMesh transformed(TriMesh mesh, double factor, const Vec3& shift_mm);
 
 /// `mesh` turned by the rotation matrix about the origin.

@@ -15,7 +15,9 @@ namespace cavigram {
 class UnionFind {
   public:
     UnionFind() = default;
-    /// Each by itself. \pre n below 2^31
+    /// Each by itself.
+    ///
+    /// \pre n below 2^31
     explicit UnionFind(std::size_t n);
 
     /// How many elements.
@@ -26,7 +28,9 @@ class UnionFind {
     [[nodiscard]] std::int32_t find(std::int32_t i);
     /// Makes one set of two. False if they were one before.
     bool join(std::int32_t a, std::int32_t b);
-    /// As join, but `leader` goes on leading its set, whatever its number. \pre `leader` leads
+    /// As join, but `leader` goes on leading its set, whatever its number.
+    ///
+    /// \pre `leader` leads
     void join_under(std::int32_t leader, std::int32_t other);
     /// A number for each set, by rising leaders, for every member.
     [[nodiscard]] std::vector<std::int32_t> numbered();

@@ -19,7 +19,9 @@ struct Weld {
 
 /// Joins vertices whose coordinates are the very same numbers (-0 counts as 0), and drops triangles
 /// that thereby lose a corner. No tolerance: thin walls and cracks stay as they are. O(n), one hash
-/// table. \pre indices in range, coordinates finite
+/// table.
+///
+/// \pre indices in range, coordinates finite
 [[nodiscard]] Weld weld_exact(const TriMesh& mesh);
 
 }  // namespace cavigram

@@ -53,8 +53,11 @@ inline constexpr std::size_t kShownTriangles = 60'000;
                                          const RunContext& context = {});
 
 /// For each vertex of the part the thinnest sample of a listed thin place on a triangle around it;
-/// infinity elsewhere: edges and corners, thin on any part, are no thin places. \pre plan.part and
-/// plan.thin. O(samples)
+/// infinity elsewhere: edges and corners, thin on any part, are no thin places.
+///
+/// O(samples)
+///
+/// \pre plan.part and plan.thin.
 [[nodiscard]] std::vector<double> listed_thickness_mm(const Plan& plan);
 
 }  // namespace cavigram

@@ -19,8 +19,9 @@ struct LengthUnit {
     double mm = 1.0;          ///< How long it is.
 };
 
-/// `mm`, `cm`, `m`, `in`, `ft`, in capitals or written out: `MM`, `inches`. \throw InvalidInput
-/// naming them
+/// `mm`, `cm`, `m`, `in`, `ft`, in capitals or written out: `MM`, `inches`.
+///
+/// \throw InvalidInput naming them
 [[nodiscard]] LengthUnit parse_length_unit(std::string_view text);
 
 /// Which file, and how its numbers become millimeters.
@@ -58,9 +59,10 @@ struct PreparedPart {
     std::vector<Finding> findings;  ///< What a person should know of both.
 };
 
-/// Reads, scales and mends. \throw InvalidInput for a scale that makes no sense; UnusableInput, for
-/// a longest side outside of 1 mm to 10 m before anything is mended, naming the units that are
-/// likely; Cancelled
+/// Reads, scales and mends.
+///
+/// \throw InvalidInput for a scale that makes no sense; UnusableInput, for a longest side outside
+/// of 1 mm to 10 m before anything is mended, naming the units that are likely; Cancelled
 [[nodiscard]] PreparedPart prepare_part(const PartRequest& request, const RunContext& context = {});
 
 }  // namespace cavigram

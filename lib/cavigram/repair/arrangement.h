@@ -35,9 +35,11 @@ struct Arrangement {
 /// triangles meet is found by exact predicates; triangles that lie in one plane are cut together;
 /// surfaces between curves of crossing are kept or dropped by one exact ray each. Corners are
 /// rounded last; where that makes triangles cross or vanish, their corners go to a coarser grid,
-/// from 2^-36 of the size on, at most eight times. Same bytes for any number of threads. About
-/// O(n log n) for finding the pairs, then O(pairs log pairs). \pre closed, neighbors consistent;
-/// group as long as the triangles \throw Cancelled
+/// from 2^-36 of the size on, at most eight times. Same bytes for any number of threads. About O(n
+/// log n) for finding the pairs, then O(pairs log pairs).
+///
+/// \pre closed, neighbors consistent; group as long as the triangles
+/// \throw Cancelled
 [[nodiscard]] Arrangement arrange(const TriMesh& mesh, const std::vector<std::int32_t>& group,
                                   const RunContext& context = {});
 

@@ -21,8 +21,10 @@ using CrossingPair = std::array<std::int32_t, 2>;
 /// finite coordinates: single and double precision with error bounds decide nearly always, CGAL's
 /// exact predicates the rest. Triangles are sorted along a Z curve (Morton 1966) and put into a
 /// tree of boxes, eight to a node; pairs at a vertex whose star projects onto a plane without a
-/// fold are settled by the star. About O(n log n + pairs of overlapping boxes). \pre indices in
-/// range, coordinates finite, `adjacent` belongs to `mesh` \throw Cancelled
+/// fold are settled by the star. About O(n log n + pairs of overlapping boxes).
+///
+/// \pre indices in range, coordinates finite, `adjacent` belongs to `mesh`
+/// \throw Cancelled
 [[nodiscard]] std::vector<CrossingPair> crossing_pairs(const TriMesh& mesh,
                                                        const Adjacency& adjacent,
                                                        const RunContext& context = {});

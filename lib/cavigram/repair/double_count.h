@@ -16,7 +16,10 @@ struct DoubleCount {
 /// Integral of (winding number less one where that is at least one) along 2 x 96 x 96 vertical
 /// lines, two at random places in each cell of a grid; the difference of the two gives the variance
 /// of their mean (stratified sampling: Cochran, "Sampling techniques", 1977, ch. 5). O(lines times
-/// (log n + crossings)). \pre closed, neighbors consistent \throw Cancelled
+/// (log n + crossings)).
+///
+/// \pre closed, neighbors consistent
+/// \throw Cancelled
 [[nodiscard]] DoubleCount double_count(const TriMesh& mesh, const RunContext& context = {});
 
 }  // namespace cavigram

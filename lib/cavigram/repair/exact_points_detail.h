@@ -45,8 +45,9 @@ struct ExactPoint {
 ///
 /// Corners of 54 bits give plane normals of 110, edge-plane points over denominators of 166 and
 /// three-plane points over 333; the largest determinant asked for needs less than 1,200 bits, so
-/// numbers of fixed width never overflow. \pre the mesh outlives this; triangles whose planes are
-/// used have area
+/// numbers of fixed width never overflow.
+///
+/// \pre the mesh outlives this; triangles whose planes are used have area
 class ExactPoints {
   public:
     explicit ExactPoints(const TriMesh& mesh) : mesh_(mesh) {}
@@ -61,7 +62,9 @@ class ExactPoints {
     [[nodiscard]] int turn(const ExactPoint& p, const ExactPoint& q, const ExactPoint& r,
                            int axis) const;
     /// 1 where s surely lies within the circle of p, q, r as seen along `axis`, -1 where surely
-    /// not, 0 where double precision can't tell. \pre p, q, r turn left
+    /// not, 0 where double precision can't tell.
+    ///
+    /// \pre p, q, r turn left
     [[nodiscard]] int surely_in_circle(const ExactPoint& p, const ExactPoint& q,
                                        const ExactPoint& r, const ExactPoint& s, int axis) const;
     /// The axis along which the triangle's plane is seen widest.

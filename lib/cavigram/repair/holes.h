@@ -59,7 +59,9 @@ struct HoleFilling {
     std::vector<Patch> left_open;  ///< Too wide, or no patch could be found.
 };
 
-/// Closes holes. \pre neighbors consistent, edges and vertices manifold (cut_to_manifold)
+/// Closes holes.
+///
+/// \pre neighbors consistent, edges and vertices manifold (cut_to_manifold)
 ///
 /// Rims of up to 8 edges: plain triangles of least area. Otherwise the rim is triangulated with
 /// least area, refined and faired (Liepa, "Filling holes in meshes", 2003, as in CGAL), seeing only

@@ -61,8 +61,10 @@ struct Mended {
 /// out and refilled, what crosses made one solid, shells turned outward and hollows inward. If no
 /// closed surface comes out although winding numbers say that there is a solid, it is wrapped.
 /// Lastly the volume's range is widened by the surface's own noise, where that is more than 1e-4 of
-/// the diagonal: area times noise, as if all of it lay off to one side. \throw UnusableInput with a
-/// place, if no closed surface comes out that encloses a volume. \throw Cancelled
+/// the diagonal: area times noise, as if all of it lay off to one side.
+///
+/// \throw UnusableInput with a place, if no closed surface comes out that encloses a volume.
+/// \throw Cancelled
 [[nodiscard]] Mended mend(const TriMesh& soup_mm, const MendOptions& options = {},
                           const RunContext& context = {});
 

@@ -155,6 +155,7 @@ std::vector<MirrorPlane> first_planes(const std::vector<Place>& places) {
     }
     const Mat3 axes = Eigen::SelfAdjointEigenSolver<Mat3>(spread).eigenvectors();
     std::vector<MirrorPlane> planes;
+    planes.reserve(3 + kSpreadPlanes);
     for (int i = 0; i < 3; ++i) {
         planes.push_back({.normal = axes.col(i)});
     }

@@ -39,8 +39,10 @@ struct MirrorPlane {
 /// 0.95 is from shapes and scans tried by hand: parts that are not symmetric reached 0.82, nearly
 /// symmetric ones 0.95, true ones 0.97 and more.
 ///
-/// \pre `tree` and `adjacent` belong to `mesh`; tolerance above 0. Cost: about 100,000 nearest
-/// points. \throw Cancelled
+/// Cost: about 100,000 nearest points.
+///
+/// \pre `tree` and `adjacent` belong to `mesh`; tolerance above 0.
+/// \throw Cancelled
 [[nodiscard]] std::vector<MirrorPlane> mirror_planes(const TriMesh& mesh, const Adjacency& adjacent,
                                                      const TriangleBvh& tree, double tolerance_mm,
                                                      const RunContext& context = {});

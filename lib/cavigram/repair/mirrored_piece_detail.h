@@ -31,7 +31,9 @@ struct MirroredPiece {
 /// Finds pieces for holes in one open surface, whose mirror planes are looked for once.
 class Mirroring {
   public:
-    /// Keeps references to the mesh and to what belongs to it. \throw Cancelled
+    /// Keeps references to the mesh and to what belongs to it.
+    ///
+    /// \throw Cancelled
     Mirroring(const TriMesh& mesh, const Adjacency& adjacent, const RunContext& context);
 
     /// The piece across the plane through which the rim fits best. None if the surface is not its

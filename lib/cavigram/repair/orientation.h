@@ -39,14 +39,16 @@ struct Nesting {
         turned;  ///< Shells that look the wrong way for what they bound, rising.
 };
 
-/// What each shell bounds, by winding numbers: a shell in a solid that looks the other way is
-/// a hollow, one that looks the same way is solid in solid and bounds nothing; what lies in a
-/// hollow is solid again. An outermost shell that looks inward is to be turned, and all that it
-/// holds with it.
+/// What each shell bounds, by winding numbers: a shell in a solid that looks the other way is a
+/// hollow, one that looks the same way is solid in solid and bounds nothing; what lies in a hollow
+/// is solid again. An outermost shell that looks inward is to be turned, and all that it holds with
+/// it.
 ///
 /// A shell holds another if its inside holds the other's first vertex; pairs of shells in
 /// `crossing` (sorted, smaller first) do not count as holding each other. O(n + pairs of nested
-/// boxes * log n). \pre closed, neighbors consistent
+/// boxes * log n).
+///
+/// \pre closed, neighbors consistent
 [[nodiscard]] Nesting nesting_of(const TriMesh& mesh, const Shells& shells,
                                  const std::vector<std::array<std::int32_t, 2>>& crossing = {});
 

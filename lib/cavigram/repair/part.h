@@ -103,7 +103,11 @@ class Part {
 };
 
 /// Takes a mesh that is already closed, oriented and manifold. For solids made by a program, and
-/// for tests. \throw UnusableInput naming a place, if it is not closed or lies inside out. O(n).
+/// for tests.
+///
+/// O(n).
+///
+/// \throw UnusableInput naming a place, if it is not closed or lies inside out.
 [[nodiscard]] Part part_from_closed(TriMesh mesh_mm);
 
 }  // namespace cavigram

@@ -19,13 +19,17 @@ struct PartPieces {
     Verdict verdict = Verdict::sound;
 };
 
-/// The only door to a Part. \throw UnusableInput if the mesh is not closed.
+/// The only door to a Part.
+///
+/// \throw UnusableInput if the mesh is not closed.
 class PartMaker {
   public:
     [[nodiscard]] static Part make(PartPieces pieces);
 };
 
-/// Whether a vertex has two fans of triangles. \pre `adjacent` is closed
+/// Whether a vertex has two fans of triangles.
+///
+/// \pre `adjacent` is closed
 [[nodiscard]] bool pinched_somewhere(const TriMesh& mesh, const Adjacency& adjacent);
 
 /// Divergence-theorem volume about the box center: plain sum, for decisions. The measure room has

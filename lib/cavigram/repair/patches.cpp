@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numeric>
 
 #include "cavigram/core/parallel.h"
 #include "cavigram/repair/patches_detail.h"
@@ -88,9 +89,10 @@ int PatchWinding::front(const ArrangedFace& face, const Start& start,
     return looks_up ? above : above - face.multiplicity;
 }
 
-std::vector<int> PatchWinding::in_front(const std::vector<ArrangedFace>& faces, std::size_t patches,
-                                        const RunContext& context) const {
-    std::vector<Start> best(patches);
+// The start with the most room in each patch.
+std::vector<PatchWinding::Start> PatchWinding::best_starts(const std::vector<ArrangedFace>& faces,
+                                                           std::size_t patches,
+                                                           const RunContext& context) const {
     const auto starts =
         map_blocks<std::vector<Start>>(faces.size(), kFaceBlock, context, [&](const Block& block) {
             std::vector<Start> some;
@@ -105,6 +107,7 @@ std::vector<int> PatchWinding::in_front(const std::vector<ArrangedFace>& faces, 
             }
             return some;
         });
+    std::vector<Start> best(patches);
     for (const auto& some : starts) {
         for (const Start& start : some) {
             Start& known = best[static_cast<std::size_t>(faces[start.face].patch)];
@@ -113,46 +116,50 @@ std::vector<int> PatchWinding::in_front(const std::vector<ArrangedFace>& faces, 
             }
         }
     }
+    return best;
+}
+
+// Millimeters to a step of the whole-number corners.
+double PatchWinding::unit_mm() const {
     const TriMesh& mesh = exact_.mesh();
-    const double unit = [&] {
-        for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
-            for (int i = 0; i < 3; ++i) {
-                if (mesh.vertices[v][i] != 0.0) {
-                    return real_.vertices[v][i] / mesh.vertices[v][i];
-                }
+    for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
+        for (int i = 0; i < 3; ++i) {
+            if (mesh.vertices[v][i] != 0.0) {
+                return real_.vertices[v][i] / mesh.vertices[v][i];
             }
         }
-        return 1.0;
-    }();
-    std::vector<std::int32_t> all;
-    TriangleBvh tree;
-    if (patches > kTreeWorth) {
-        tree = TriangleBvh(real_, context);
-    } else {
-        all.resize(mesh.triangles.size());
-        for (std::size_t t = 0; t < all.size(); ++t) {
-            all[t] = static_cast<std::int32_t>(t);
-        }
     }
+    return 1.0;
+}
+
+std::vector<int> PatchWinding::in_front(const std::vector<ArrangedFace>& faces, std::size_t patches,
+                                        const RunContext& context) const {
+    const std::vector<Start> best = best_starts(faces, patches, context);
+    const double unit = unit_mm();
+    const bool worth_a_tree = patches > kTreeWorth;
+    const TriangleBvh tree = worth_a_tree ? TriangleBvh(real_, context) : TriangleBvh();
+    std::vector<std::int32_t> all(worth_a_tree ? 0 : real_.triangles.size());
+    std::iota(all.begin(), all.end(), 0);
     const Box3 box = bounds(real_);
+    const auto met_by = [&](const Start& start) {
+        std::vector<std::int32_t> met;
+        Vec3 from = unit * start.at;
+        from[start.axis] = box.min()[start.axis] - box.diagonal().norm();
+        Vec3 way = Vec3::Zero();
+        way[start.axis] = 1.0;
+        tree.along(from, way, [&](std::int32_t t) {
+            met.push_back(t);
+            return std::numeric_limits<double>::infinity();
+        });
+        return met;
+    };
     std::vector<int> winding(patches, kTooSmall);
     for_blocks(patches, 8, context, [&](const Block& block) {
         for (std::size_t k = block.begin; k < block.end; ++k) {
-            if (!(best[k].room > 0.0)) {
-                continue;
+            if (best[k].room > 0.0) {
+                winding[k] =
+                    front(faces[best[k].face], best[k], worth_a_tree ? met_by(best[k]) : all);
             }
-            std::vector<std::int32_t> met = all;
-            if (patches > kTreeWorth) {
-                Vec3 from = unit * best[k].at;
-                from[best[k].axis] = box.min()[best[k].axis] - box.diagonal().norm();
-                Vec3 way = Vec3::Zero();
-                way[best[k].axis] = 1.0;
-                tree.along(from, way, [&](std::int32_t t) {
-                    met.push_back(t);
-                    return std::numeric_limits<double>::infinity();
-                });
-            }
-            winding[k] = front(faces[best[k].face], best[k], met);
         }
     });
     return winding;

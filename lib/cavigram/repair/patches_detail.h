@@ -40,6 +40,10 @@ class PatchWinding {
         Vec3 at = Vec3::Zero();
     };
     [[nodiscard]] Start start_in(const ArrangedFace& face, std::size_t number) const;
+    [[nodiscard]] std::vector<Start> best_starts(const std::vector<ArrangedFace>& faces,
+                                                 std::size_t patches,
+                                                 const RunContext& context) const;
+    [[nodiscard]] double unit_mm() const;
     [[nodiscard]] int front(const ArrangedFace& face, const Start& start,
                             const std::vector<std::int32_t>& candidates) const;
 

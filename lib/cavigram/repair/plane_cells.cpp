@@ -33,11 +33,11 @@ struct View {
     }
 };
 
-// CGAL's triangulation over points that are numbers; it only ever asks these.
+// CGAL's triangulation over points that are numbers; it only ever asks these, by these names.
+// NOLINTBEGIN(readability-identifier-naming)
 struct Traits {
     struct Point_2 {
         std::int32_t id = -1;
-        friend bool operator==(const Point_2&, const Point_2&) = default;
     };
     struct Segment_2 {
         Point_2 from, to;
@@ -98,6 +98,7 @@ struct Traits {
 
     View view;
 };
+// NOLINTEND(readability-identifier-naming)
 
 struct FaceInfo {
     bool visited = false;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <utility>
 
 #include "cavigram/mesh/adjacency.h"
@@ -39,54 +40,71 @@ void join(TriMesh& mesh) {
     }
 }
 
+bool is_flat(const TriMesh& mesh, std::size_t t) {
+    return in_line(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+}
+
+std::size_t longest_side(const TriMesh& mesh, std::size_t t) {
+    const auto length = [&](int i) {
+        return (mesh.corner(t, (i + 1) % 3) - mesh.corner(t, i)).squaredNorm();
+    };
+    int longest = 0;
+    for (int i = 1; i < 3; ++i) {
+        longest = length(i) > length(longest) ? i : longest;
+    }
+    return static_cast<std::size_t>(longest);
+}
+
+// Cuts the flat triangle and its neighbor across the longest side the other way. Gives back the
+// neighbor; none if one of the two changed already or both have the same corners.
+std::optional<std::size_t> turn_with_neighbor(TriMesh& mesh, const Adjacency& adjacent,
+                                              std::size_t t, const std::vector<bool>& changed) {
+    const std::size_t i = longest_side(mesh, t);
+    const std::int32_t twin = adjacent.twin[3 * t + i];
+    if (twin < 0 || changed[t] || changed[static_cast<std::size_t>(twin / 3)]) {
+        return std::nullopt;
+    }
+    const auto s = static_cast<std::size_t>(twin / 3);
+    const auto k = static_cast<std::size_t>(twin % 3);
+    const Triangle own = mesh.triangles[t];
+    const std::int32_t far = mesh.triangles[s][(k + 2) % 3];
+    const std::int32_t middle = own[(i + 2) % 3];
+    if (far == middle) {
+        return std::nullopt;
+    }
+    mesh.triangles[t] = {own[i], far, middle};
+    mesh.triangles[s] = {far, own[(i + 1) % 3], middle};
+    return s;
+}
+
 // A triangle whose corners lie in a line encloses nothing with its neighbor across the longest
 // side: the two are cut the other way, which moves nothing. Gives back the ones that remain.
 std::vector<std::int32_t> turn_flat_triangles(TriMesh& mesh) {
     std::vector<std::int32_t> flat;
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        if (in_line(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2))) {
+        if (is_flat(mesh, t)) {
             flat.push_back(static_cast<std::int32_t>(t));
         }
     }
-    std::vector<std::int32_t> left;
     for (int round = 0; round < 4 && !flat.empty(); ++round) {
-        left.clear();
+        std::vector<std::int32_t> left;
         const Adjacency adjacent = adjacency(mesh);
         std::vector<bool> changed(mesh.triangles.size(), false);
         for (const std::int32_t f : flat) {
             const auto t = static_cast<std::size_t>(f);
-            int longest = 0;
-            const auto length = [&](int i) {
-                return (mesh.corner(t, (i + 1) % 3) - mesh.corner(t, i)).squaredNorm();
-            };
-            for (int i = 1; i < 3; ++i) {
-                longest = length(i) > length(longest) ? i : longest;
-            }
-            const std::int32_t twin = adjacent.twin[3 * t + static_cast<std::size_t>(longest)];
-            const auto s = static_cast<std::size_t>(twin / 3);
-            if (changed[t] || twin < 0 || changed[s]) {
+            const auto neighbor = turn_with_neighbor(mesh, adjacent, t, changed);
+            if (!neighbor) {
                 left.push_back(f);
                 continue;
             }
-            const auto i = static_cast<std::size_t>(longest);
-            const auto k = static_cast<std::size_t>(twin % 3);
-            const Triangle own = mesh.triangles[t];
-            const std::int32_t far = mesh.triangles[s][(k + 2) % 3];
-            const std::int32_t middle = own[(i + 2) % 3];
-            if (far == middle) {
-                left.push_back(f);
-                continue;
-            }
-            mesh.triangles[t] = {own[i], far, middle};
-            mesh.triangles[s] = {far, own[(i + 1) % 3], middle};
-            changed[t] = changed[s] = true;
-            for (const std::size_t n : {t, s}) {
-                if (in_line(mesh.corner(n, 0), mesh.corner(n, 1), mesh.corner(n, 2))) {
+            changed[t] = changed[*neighbor] = true;
+            for (const std::size_t n : {t, *neighbor}) {
+                if (is_flat(mesh, n)) {
                     left.push_back(static_cast<std::int32_t>(n));
                 }
             }
         }
-        flat = left;
+        flat = std::move(left);
     }
     return flat;
 }

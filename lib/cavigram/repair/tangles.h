@@ -27,8 +27,9 @@ struct Untangling {
 ///
 /// Up to six rounds, with one ring more each time, each with faired and then with plain patches; a
 /// round is kept only if the surface is closed and fewer pairs cross than before, and never if it
-/// would take out more than a tenth of the area or change the volume by more than 2 %. \pre closed,
-/// manifold; `pairs` from crossing_pairs
+/// would take out more than a tenth of the area or change the volume by more than 2 %.
+///
+/// \pre closed, manifold; `pairs` from crossing_pairs
 [[nodiscard]] Untangling undo_tangles(const TriMesh& mesh, const std::vector<CrossingPair>& pairs,
                                       const RunContext& context = {});
 

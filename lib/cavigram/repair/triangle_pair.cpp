@@ -21,7 +21,7 @@ Kernel::Point_3 exact(const Vec3& p) {
 // True only if a plane surely parts the two triangles: one of theirs, or one upright on theirs
 // through an edge.
 bool surely_apart(const std::array<Vec3, 3>& s, const std::array<Vec3, 3>& t) {
-    const Vec3 at = s[0];
+    const Vec3& at = s[0];
     std::array<Vec3, 3> p{Vec3::Zero(), s[1] - at, s[2] - at};
     std::array<Vec3, 3> q{t[0] - at, t[1] - at, t[2] - at};
     double size = 0.0;

@@ -43,6 +43,7 @@ std::vector<Group> crossing_groups(const TriMesh& mesh, const Shells& shells,
             mesh.corner(static_cast<std::size_t>((*pair)[0]), 0);
     }
     std::vector<Group> list;
+    list.reserve(groups.size());
     for (auto& [leader, group] : groups) {
         list.push_back(std::move(group));
     }

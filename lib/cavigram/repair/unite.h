@@ -34,7 +34,9 @@ struct Uniting {
 /// others, and back afterwards, being hollows that meet. A shell that looks inward and lies with
 /// nine of ten of its vertices in the outward ones of its group is a hollow that breaks through its
 /// wall, and counts as solid; any other is a solid turned inside out. Parts that touch are not
-/// parted (cut_to_manifold). \pre closed; `pairs` from crossing_pairs
+/// parted (cut_to_manifold).
+///
+/// \pre closed; `pairs` from crossing_pairs
 [[nodiscard]] Uniting unite_crossing(const TriMesh& mesh, const Shells& shells,
                                      const std::vector<CrossingPair>& pairs,
                                      const RunContext& context = {});

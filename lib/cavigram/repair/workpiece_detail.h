@@ -98,10 +98,13 @@ class NotClosed : public UnusableInput {
 [[nodiscard]] double area_of(const TriMesh& mesh);
 
 /// Sewing: everything that only a broken surface needs, cheapest first, until every edge has its
-/// two triangles and every vertex its one fan. \throw UnusableInput, NotClosed
+/// two triangles and every vertex its one fan.
+///
+/// \throw UnusableInput, NotClosed
 void sew(Workpiece& work);
 
 /// Closes all holes, tells of the large ones, and refuses those that must be asked for.
+///
 /// \throw UnusableInput, NotClosed
 void close_holes(Workpiece& work);
 
@@ -109,18 +112,24 @@ void close_holes(Workpiece& work);
 void part_touching(Workpiece& work);
 
 /// Looks for crossings and, with full mending, cuts tangles out and unites what crosses.
+///
 /// \pre closed
 void settle_crossings(Workpiece& work);
 
-/// Widens the range for crossings that are left, and says so. \pre shells are turned
+/// Widens the range for crossings that are left, and says so.
+///
+/// \pre shells are turned
 void allow_for_crossings(Workpiece& work);
 
 /// Turns shells outward, those within others inward, and says what hollows were taken for.
-/// \pre closed \throw UnusableInput if mending is off and a shell lies inside out
+///
+/// \pre closed
+/// \throw UnusableInput if mending is off and a shell lies inside out
 void nest_shells(Workpiece& work);
 
 /// Puts a wrap in the place of the surface. `refusal` says what went wrong before, null when the
 /// wrap was asked for and `mended_mm3` is what the mended surface holds.
+///
 /// \throw UnusableInput, InvalidInput
 void put_wrap(Workpiece& work, const NotClosed* refusal, std::optional<double> mended_mm3);
 

@@ -125,9 +125,13 @@ TriMesh raw_wrap(const TriMesh& mesh, double alpha, double offset) {
     return wrap;
 }
 
-// Brings vertices onto the input; gives back which of them have input beneath.
-std::vector<bool> settle(TriMesh& wrap, const TriangleBvh& tree, double reach,
-                         const RunContext& context) {
+struct Landing {
+    std::vector<Vec3> target;           // On the input, or the vertex itself.
+    std::vector<std::uint8_t> beneath;  // Whether there is input beneath the vertex.
+};
+
+Landing landing_on(const TriMesh& wrap, const TriangleBvh& tree, double reach,
+                   const RunContext& context) {
     std::vector<Vec3> normal(wrap.vertices.size(), Vec3::Zero());
     for (std::size_t t = 0; t < wrap.triangles.size(); ++t) {
         const Vec3 area =
@@ -136,8 +140,7 @@ std::vector<bool> settle(TriMesh& wrap, const TriangleBvh& tree, double reach,
             normal[static_cast<std::size_t>(v)] += area;
         }
     }
-    std::vector<Vec3> target = wrap.vertices;
-    std::vector<std::uint8_t> beneath(wrap.vertices.size(), 0);
+    Landing landing{wrap.vertices, std::vector<std::uint8_t>(wrap.vertices.size(), 0)};
     for_blocks(wrap.vertices.size(), 1024, context, [&](const Block& block) {
         for (std::size_t v = block.begin; v < block.end; ++v) {
             const NearestPoint near = tree.nearest(wrap.vertices[v], reach);
@@ -148,11 +151,31 @@ std::vector<bool> settle(TriMesh& wrap, const TriangleBvh& tree, double reach,
             // The input's own normals may be wrong.
             const Vec3 way = near.point_mm - wrap.vertices[v];
             if (way.dot(normal[v]) <= -0.5 * way.norm() * normal[v].norm()) {
-                target[v] = near.point_mm;
-                beneath[v] = 1;
+                landing.target[v] = near.point_mm;
+                landing.beneath[v] = 1;
             }
         }
     });
+    return landing;
+}
+
+std::vector<bool> corners_of(const TriMesh& mesh, const std::vector<CrossingPair>& pairs) {
+    std::vector<bool> touched(mesh.vertices.size(), false);
+    for (const CrossingPair& pair : pairs) {
+        for (const std::int32_t t : pair) {
+            for (const std::int32_t v : mesh.triangles[static_cast<std::size_t>(t)]) {
+                touched[static_cast<std::size_t>(v)] = true;
+            }
+        }
+    }
+    return touched;
+}
+
+// Brings vertices onto the input, those that would make faces cross only part of the way; gives
+// back which of them have input beneath.
+std::vector<bool> settle(TriMesh& wrap, const TriangleBvh& tree, double reach,
+                         const RunContext& context) {
+    const auto [target, beneath] = landing_on(wrap, tree, reach, context);
     const std::vector<Vec3> start = wrap.vertices;
     std::vector<double> step(wrap.vertices.size(), 1.0);
     for (int round = 0; round <= kHalvings; ++round) {
@@ -163,14 +186,7 @@ std::vector<bool> settle(TriMesh& wrap, const TriangleBvh& tree, double reach,
         if (pairs.empty()) {
             break;
         }
-        std::vector<bool> touched(start.size(), false);
-        for (const CrossingPair& pair : pairs) {
-            for (const std::int32_t t : pair) {
-                for (const std::int32_t v : wrap.triangles[static_cast<std::size_t>(t)]) {
-                    touched[static_cast<std::size_t>(v)] = true;
-                }
-            }
-        }
+        const std::vector<bool> touched = corners_of(wrap, pairs);
         for (std::size_t v = 0; v < start.size(); ++v) {
             if (touched[v]) {
                 step[v] = round + 1 >= kHalvings ? 0.0 : 0.5 * step[v];

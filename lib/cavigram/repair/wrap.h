@@ -32,11 +32,12 @@ struct Wrap {
 /// offset is alpha/30. The wrap lies outside by about its offset; each vertex therefore moves to
 /// the nearest input point if that is within 1.5 offsets along its normal, by half as far again and
 /// again where triangles would then cross. Area whose vertices stayed is invented. The range of the
-/// volume: above up to the raw wrap, which holds all of the input; below as far, and by what
-/// lies between invented area and the input beneath it. None if the range would reach down to half
-/// of the volume, or if the wrap has less than 0.9 of the volume that `solid_volume_mm3` (by
-/// winding numbers) says: it then went in through a gap. \pre triangles not empty; holes closed as
-/// far as they can be
+/// volume: above up to the raw wrap, which holds all of the input; below as far, and by what lies
+/// between invented area and the input beneath it. None if the range would reach down to half of
+/// the volume, or if the wrap has less than 0.9 of the volume that `solid_volume_mm3` (by winding
+/// numbers) says: it then went in through a gap.
+///
+/// \pre triangles not empty; holes closed as far as they can be
 [[nodiscard]] std::optional<Wrap> wrap_around(const TriMesh& mesh, double solid_volume_mm3,
                                               const RunContext& context = {});
 

@@ -16,7 +16,9 @@ struct AnnotatedPart {
 /// The part in light gray, its thin places in the colors of viridis by thickness, and above it a
 /// funnel for each pour hole and a rod for each vent, pointing the way that is up for the pour.
 /// Funnels are yellow, rods dark violet: they differ in shape as well as in color. The file is of
-/// the full mesh. \pre plan.part
+/// the full mesh.
+///
+/// \pre plan.part
 [[nodiscard]] AnnotatedPart annotated_part(const Plan& plan);
 
 }  // namespace cavigram

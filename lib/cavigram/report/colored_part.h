@@ -22,16 +22,23 @@ struct ColorEnds {
     [[nodiscard]] double share(double value) const;
 };
 
-/// In mm: from 0 to kShownOverLimit times the limit of what counts as thin. \pre plan.thin
+/// In mm: from 0 to kShownOverLimit times the limit of what counts as thin.
+///
+/// \pre plan.thin
 [[nodiscard]] ColorEnds thickness_ends(const Plan& plan);
-/// In kg/m3: from the denser of core and skin to the lighter. \pre plan.foam
+/// In kg/m3: from the denser of core and skin to the lighter.
+///
+/// \pre plan.foam
 [[nodiscard]] ColorEnds density_ends(const Plan& plan);
 
-/// Colors by thickness, viridis between thickness_ends. \pre plan.thin
+/// Colors by thickness, viridis between thickness_ends.
+///
+/// \pre plan.thin
 [[nodiscard]] ColoredPart thickness_colored(const Plan& plan);
 
-/// Colors by the mean density beneath the surface, viridis between density_ends. \pre
-/// plan.foam->density
+/// Colors by the mean density beneath the surface, viridis between density_ends.
+///
+/// \pre plan.foam->density
 [[nodiscard]] ColoredPart density_colored(const Plan& plan);
 
 }  // namespace cavigram

@@ -23,10 +23,12 @@ struct Picture {
 /// The shaded surface as a grayscale PNG inside an SVG, pour hole (a funnel with P) and vents
 /// (numbered rings) above it with a leader to their place, dashed where the part hides the place,
 /// and a bar of 50 mm (10 mm on a small part). Black and white. Same plan, same bytes.
+///
 /// \pre plan.display
 [[nodiscard]] Picture picture(const Plan& plan, const View& view, const PictureOptions& options);
 
 /// Pixels for each mm at which the part is `longest_px` long in the widest of the display's views.
+///
 /// \pre plan.display
 [[nodiscard]] double picture_scale(const Plan& plan, int longest_px = 900);
 

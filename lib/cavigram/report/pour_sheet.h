@@ -12,7 +12,9 @@ namespace cavigram {
 /// needs to do the arithmetic again for another density, waste, number of copies, scale or
 /// temperature), `display` (the surface, quantized to 16 bits, with its colorings in 8), `ways`
 /// (the ranked ways up with their holes) and `pictures`. Pure ASCII, without the characters <, >
-/// and &, so that nothing in it can end the element that holds it. \pre plan.display
+/// and &, so that nothing in it can end the element that holds it.
+///
+/// \pre plan.display
 [[nodiscard]] std::string pour_sheet_data(const Plan& plan);
 
 /// The pour sheet: `page` (tools/pour_sheet, bundled) with the plan's data, title and summary in

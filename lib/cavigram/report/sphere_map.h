@@ -14,8 +14,11 @@ namespace cavigram {
 /// equal-area projection: equal areas on the paper are equally many directions. Colored by viridis
 /// from no air to the 98th percentile; beyond, the last color. The rows are marked by shape as
 /// well: a star for the first choice, circles with their rank for the others, a square for the way
-/// up asked for. Same orientations, same bytes. \pre found.scanned is not empty. O(cells *
-/// directions).
+/// up asked for. Same orientations, same bytes.
+///
+/// O(cells * directions).
+///
+/// \pre found.scanned is not empty.
 [[nodiscard]] std::string sphere_map_svg(const Orientations& found);
 
 }  // namespace cavigram

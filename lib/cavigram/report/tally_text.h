@@ -19,7 +19,9 @@ namespace cavigram {
 /// How one mold's castings came out and what they weighed.
 [[nodiscard]] std::string mold_text(const std::string& mold, const std::vector<Casting>& castings);
 /// The call that logs this plan's casting, to copy into a terminal and to complete with the mass
-/// that came out: lines that a shell reads as one. Empty where there is no recipe. \pre plan.foam
+/// that came out: lines that a shell reads as one. Empty where there is no recipe.
+///
+/// \pre plan.foam
 [[nodiscard]] std::string log_call(const Plan& plan);
 /// What the castings of one foam and mix say, each figure with its 95 % interval and from how many
 /// castings it comes; what contradicts itself; what to cast next; how to use it.

@@ -32,7 +32,9 @@ struct TextStyle {
 [[nodiscard]] std::string orient_text(const Plan& plan, const TextStyle& style = {});
 /// \pre plan.foam, plan.bench
 [[nodiscard]] std::string bench_text(const Plan& plan, const TextStyle& style = {});
-/// The whole plan. \pre all of them
+/// The whole plan.
+///
+/// \pre all of them
 [[nodiscard]] std::string summary_text(const Plan& plan, const TextStyle& style = {});
 
 /// One card, line by line.

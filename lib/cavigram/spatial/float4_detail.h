@@ -50,8 +50,8 @@ struct FloatBox {
             high[i] = f + margin;
         }
     }
-    float low[3];
-    float high[3];
+    float low[3] = {};
+    float high[3] = {};
 };
 
 }  // namespace cavigram::detail

@@ -30,8 +30,9 @@ struct TriangleCorners {
 };
 
 /// Which of two triangles the vertical line through `p` (moved as above) meets lower down: -1 the
-/// first, 1 the second, 0 when they lie in one plane. Exact. \pre triangle_winding() is not 0 for
-/// either.
+/// first, 1 the second, 0 when they lie in one plane. Exact.
+///
+/// \pre triangle_winding() is not 0 for either.
 [[nodiscard]] int compare_sheets(const TriangleCorners& first, const TriangleCorners& second,
                                  const Vec3& p);
 

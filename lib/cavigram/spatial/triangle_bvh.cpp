@@ -77,7 +77,7 @@ class BvhQuery {
     // further than `reach` are left out; `leaf(pack, count)` may lower `reach`.
     template <class Entry, class Leaf>
     void walk(const Entry& entry, const Leaf& leaf, const float& reach) const {
-        std::array<Waiting, kStack> stack;
+        std::array<Waiting, kStack> stack;  // NOLINT(*-member-init): filled as far as it is read
         std::size_t waiting = 0;
         Waiting next{0.0F, 0, 0};
         while (true) {
@@ -125,6 +125,23 @@ class BvhQuery {
                            (dot(cross(from_a, ac), normal) > all4(0.0F));
         const Float4 height = dot(from_a, normal);
         return over ? min4(height * height, edges) : edges;
+    }
+
+    // How far four children are at least: from their boxes, and from the slabs in which their
+    // triangles lie.
+    static Float4 child_distance2(const Node& node, const detail::FloatBox& box,
+                                  const Float4x3& middle, float blur) {
+        Float4 d2 = all4(0.0F);
+        for (int k = 0; k < 3; ++k) {
+            const Float4 below = load4(node.low[k]) - all4(box.high[k]);
+            const Float4 above = all4(box.low[k]) - load4(node.high[k]);
+            const Float4 gap = max4(max4(below, above), all4(0.0F));
+            d2 += gap * gap;
+        }
+        const Float4 height = dot(middle, load(node.normal));
+        const Float4 outside = max4(height - load4(node.most), load4(node.least) - height);
+        const Float4 gap = max4(outside - all4(blur), all4(0.0F));
+        return max4(d2, gap * gap);
     }
 
   private:
@@ -183,17 +200,7 @@ NearestPoint TriangleBvh::search(const Vec3& p, double within_mm, double share,
         try_slot(static_cast<std::size_t>(slot_[static_cast<std::size_t>(hint)]), hint);
     }
     const auto entry = [&](const Node& node) {
-        Float4 d2 = all4(0.0F);
-        for (int k = 0; k < 3; ++k) {
-            const Float4 below = load4(node.low[k]) - all4(box.high[k]);
-            const Float4 above = all4(box.low[k]) - load4(node.high[k]);
-            const Float4 gap = max4(max4(below, above), all4(0.0F));
-            d2 += gap * gap;
-        }
-        const Float4 height = dot(middle, load(node.normal));
-        const Float4 outside = max4(height - load4(node.most), load4(node.least) - height);
-        const Float4 gap = max4(outside - all4(float_blur), all4(0.0F));
-        return max4(d2, gap * gap);
+        return BvhQuery::child_distance2(node, box, middle, float_blur);
     };
     const auto leaf = [&](std::size_t number, std::int32_t count) {
         const Pack& pack = packs_[number];
@@ -372,7 +379,7 @@ int TriangleBvh::winding(const Vec3& p) const {
         return a.dot(b.cross(c)) * covered > 0.0 ? covered : 0;
     };
     const detail::FloatBox box(p - origin_);
-    std::array<std::int32_t, kStack> stack;
+    std::array<std::int32_t, kStack> stack;  // NOLINT(*-member-init): filled as far as it is read
     std::size_t waiting = 0;
     int total = 0;
     stack[waiting++] = 0;
@@ -391,7 +398,8 @@ int TriangleBvh::winding(const Vec3& p) const {
                 continue;
             }
             for (std::int32_t k = 0; k < node.count[i]; ++k) {
-                total += crossing(corners_[static_cast<std::size_t>(4 * node.first[i] + k)]);
+                total += crossing(corners_[4 * static_cast<std::size_t>(node.first[i]) +
+                                           static_cast<std::size_t>(k)]);
             }
         }
     }

@@ -46,8 +46,10 @@ struct RayLimits {
 /// surface-area split (Wald, "On fast construction of SAH-based bounding volume hierarchies",
 /// 2007); what is inside the boxes is decided in double precision on the mesh's own coordinates.
 /// Copies what it needs: the mesh may go. Answers depend on the mesh alone, never on threads. All
-/// queries are const, thread-safe and allocate nothing. \pre Coordinates of the mesh and of queries
-/// are finite and below 1e15. Memory about 200 bytes a triangle, O(n log n) to build.
+/// queries are const, thread-safe and allocate nothing.
+///
+/// \pre Coordinates of the mesh and of queries are finite and below 1e15. Memory about 200 bytes a
+/// triangle, O(n log n) to build.
 class TriangleBvh {
   public:
     /// An empty index: nothing is near, nothing is hit, everything is outside.
@@ -74,13 +76,16 @@ class TriangleBvh {
     /// A point of the surface at most 1 + `tolerance` times as far from `p` as the nearest one.
     ///
     /// Much sooner found than the nearest where much of the surface is about as far, as from the
-    /// center of a ball. \pre tolerance >= 0
+    /// center of a ball.
+    ///
+    /// \pre tolerance >= 0
     [[nodiscard]] NearestPoint near_enough(const Vec3& p, double tolerance,
                                            std::int32_t hint = -1) const;
 
     /// The first triangle along a ray. Watertight: a ray can't slip between two triangles that
     /// share an edge (Woop, Benthin & Wald, J. Comput. Graph. Tech. 2(1), 2013, in double
     /// precision). Equal t goes to the smallest index; triangles seen exactly edge-on are not hit.
+    ///
     /// \pre direction is not zero (any length); limits.t_min >= 0
     [[nodiscard]] RayHit first_hit(const Vec3& origin, const Vec3& direction,
                                    const RayLimits& limits = {}) const;
@@ -88,7 +93,9 @@ class TriangleBvh {
     /// Shows `visit` every triangle that a ray may meet, for callers with a rule of their own for
     /// what is a hit: all whose box, widened by 2^-44 of the part's scale, it passes through;
     /// nearer boxes tend to come first. `visit` gives back the t up to which triangles still
-    /// matter, or infinity. \pre direction is not zero
+    /// matter, or infinity.
+    ///
+    /// \pre direction is not zero
     void along(const Vec3& origin, const Vec3& direction,
                const std::function<double(std::int32_t triangle)>& visit) const;
 

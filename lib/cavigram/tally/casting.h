@@ -28,7 +28,9 @@ enum class CastingVerdict {
 
 /// `good`, `short`, `lost`, `flashed`; nothing said is good, any other word is `other`.
 [[nodiscard]] CastingVerdict casting_verdict(std::string_view word);
-/// The same, for what a person types today. \throw InvalidInput naming the four words
+/// The same, for what a person types today.
+///
+/// \throw InvalidInput naming the four words
 [[nodiscard]] CastingVerdict parse_casting_verdict(std::string_view word, std::string_view name);
 
 /// One casting as it was weighed. Masses that were not taken are empty.
@@ -70,7 +72,9 @@ struct Casting {
 
 /// Refuses a casting that can't be: masses that are not positive, parts that sum to more than the
 /// cup held (beyond the rounding of a gram scale), a part heavier than gas-free polymer, a freely
-/// risen cup denser than `liquid_kg_m3`, an unknown verdict. \throw InvalidInput, one sentence
+/// risen cup denser than `liquid_kg_m3`, an unknown verdict.
+///
+/// \throw InvalidInput, one sentence
 void check_casting(const Casting& casting, double liquid_kg_m3 = kDensestLiquid_kg_m3);
 
 /// The castings as CSV with a heading (RFC 4180): units in the names, empty where nothing was

@@ -26,7 +26,9 @@ inline constexpr double kUsualMostPacking = 2.0;
 /// Refuses what no foam can be, beyond check_casting: a part that filled its mold, or a freely
 /// risen cup, heavier than its liquid or lighter than kLightestShare of its free rise. A short or
 /// lost casting may be as light as it likes. Where another unit of the mass or of the mesh would
-/// explain the figure, the sentence names it. \throw InvalidInput
+/// explain the figure, the sentence names it.
+///
+/// \throw InvalidInput
 void refuse_impossible(const Casting& casting, const FoamNorm& norm);
 
 /// What can be and is likely a slip, a sentence each; empty: nothing. A filled mold lighter than
@@ -36,7 +38,9 @@ void refuse_impossible(const Casting& casting, const FoamNorm& norm);
 [[nodiscard]] std::vector<std::string> casting_doubts(const Casting& casting, const FoamNorm& norm);
 
 /// Refuses a date that is none, or lies after `today`, both `2026-11-24`, the date perhaps with a
-/// time of day behind it. \throw InvalidInput
+/// time of day behind it.
+///
+/// \throw InvalidInput
 void check_date(std::string_view date, std::string_view today);
 
 }  // namespace cavigram

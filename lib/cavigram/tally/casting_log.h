@@ -31,6 +31,7 @@ class CastingLog {
     enum class Access { read, write };
 
     /// Opens the file; with Access::write it is made, with its folder, if it is not there.
+    ///
     /// \throw UnusableInput if it can't be opened, is no log of this program, or was written by a
     /// later version
     CastingLog(const std::filesystem::path& path, Access access);
@@ -40,24 +41,37 @@ class CastingLog {
     /// Moves the open file.
     CastingLog& operator=(CastingLog&&) noexcept;
 
-    /// Adds a casting and gives its number. \throw InvalidInput for a casting that can't be, as
-    /// check_casting; UnusableInput, WriteError
+    /// Adds a casting and gives its number.
+    ///
+    /// \throw InvalidInput for a casting that can't be, as check_casting; UnusableInput, WriteError
     std::int64_t add(const Casting& casting, double liquid_kg_m3 = kDensestLiquid_kg_m3);
     /// Puts a casting in the place of the one of its number and gives back what stood there; that
-    /// is kept as history. `on` is today. \throw InvalidInput if there is no such number, or for a
-    /// casting that can't be; UnusableInput, WriteError
+    /// is kept as history. `on` is today.
+    ///
+    /// \throw InvalidInput if there is no such number, or for a casting that can't be;
+    /// UnusableInput, WriteError
     Casting correct(const Casting& casting, const std::string& on,
                     double liquid_kg_m3 = kDensestLiquid_kg_m3);
     /// Takes the casting of that number out of the log and gives it back; it is kept as history,
-    /// and its number is not used again. \throw InvalidInput if there is none; WriteError
+    /// and its number is not used again.
+    ///
+    /// \throw InvalidInput if there is none; WriteError
     Casting remove(std::int64_t number, const std::string& on);
-    /// The same with the casting that was added last; empty when there is none. \throw WriteError
+    /// The same with the casting that was added last; empty when there is none.
+    ///
+    /// \throw WriteError
     std::optional<Casting> undo(const std::string& on);
-    /// The casting of that number. \throw InvalidInput if there is none; UnusableInput
+    /// The casting of that number.
+    ///
+    /// \throw InvalidInput if there is none; UnusableInput
     [[nodiscard]] Casting at(std::int64_t number) const;
-    /// What was corrected or removed, in the order in which it was. \throw UnusableInput
+    /// What was corrected or removed, in the order in which it was.
+    ///
+    /// \throw UnusableInput
     [[nodiscard]] std::vector<PastCasting> history() const;
-    /// All castings, oldest first. \throw UnusableInput
+    /// All castings, oldest first.
+    ///
+    /// \throw UnusableInput
     [[nodiscard]] std::vector<Casting> all() const;
 
   private:
@@ -69,8 +83,9 @@ class CastingLog {
     std::unique_ptr<Database> database_;
 };
 
-/// The usual place: `$XDG_DATA_HOME/cavigram/castings.db`, or below `~/.local/share`. \throw
-/// InvalidInput if the environment names neither
+/// The usual place: `$XDG_DATA_HOME/cavigram/castings.db`, or below `~/.local/share`.
+///
+/// \throw InvalidInput if the environment names neither
 [[nodiscard]] std::filesystem::path usual_log_path();
 
 }  // namespace cavigram

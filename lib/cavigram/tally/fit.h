@@ -82,12 +82,15 @@ struct ShopFit {
 };
 
 /// The castings of `foam` and `mix`; empty words choose all. Mixes are compared as ratios: 25:50 is
-/// 50:100. \throw InvalidInput if there are none, with the foams and mixes that there are
+/// 50:100.
+///
+/// \throw InvalidInput if there are none, with the foams and mixes that there are
 [[nodiscard]] std::vector<Casting> castings_of(const std::vector<Casting>& all,
                                                const std::string& foam, const std::string& mix);
 
-/// The castings from one mold; an empty word chooses all. \throw InvalidInput if there are none,
-/// with the molds that there are
+/// The castings from one mold; an empty word chooses all.
+///
+/// \throw InvalidInput if there are none, with the molds that there are
 [[nodiscard]] std::vector<Casting> castings_from_mold(const std::vector<Casting>& all,
                                                       const std::string& mold);
 
@@ -100,8 +103,10 @@ struct ShopFit {
 /// weighted by 1/(sigma^2 + its rounding) with sigma from Paule & Mandel, J. Res. NBS 87 (1982)
 /// 377, so that a small part on a coarse scale does not count as a large one; without a step that
 /// is the plain fit. It needs 3 castings with x a tenth apart; with 2 or more of nearly one x it is
-/// a mean without slope. Intervals by Student's t. \throw InvalidInput for castings of several
-/// foams or mixes, with their names, or if nothing can be said, with what to weigh next
+/// a mean without slope. Intervals by Student's t.
+///
+/// \throw InvalidInput for castings of several foams or mixes, with their names, or if nothing can
+/// be said, with what to weigh next
 [[nodiscard]] ShopFit fit_castings(const std::vector<Casting>& castings);
 
 /// What the next casting of a part will weigh, flash and all, if its mold fills, with the half
@@ -109,8 +114,10 @@ struct ShopFit {
 /// rounding of the scale. `skin_area_mm2` is S(t)/t.
 ///
 /// Without a slope the core may be anything from nothing to the mean itself, which widens the
-/// interval for other shapes than those cast. \pre fit.line, volume and area positive \throw
-/// InvalidInput without a line
+/// interval for other shapes than those cast.
+///
+/// \pre fit.line, volume and area positive
+/// \throw InvalidInput without a line
 [[nodiscard]] Estimate predicted_mass_g(const ShopFit& fit, double volume_mm3,
                                         double skin_area_mm2);
 
