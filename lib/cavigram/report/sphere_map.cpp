@@ -57,6 +57,7 @@ double value_at(const std::vector<ScannedWayUp>& scanned, const Vec3& up) {
 
 double scale_end(const std::vector<ScannedWayUp>& scanned) {
     std::vector<double> values;
+    values.reserve(scanned.size());
     for (const ScannedWayUp& way : scanned) {
         values.push_back(way.vented_mm3);
     }

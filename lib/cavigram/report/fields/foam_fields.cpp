@@ -53,7 +53,8 @@ const Block<OtherMix>& other_mix_block() {
 
 }  // namespace
 
-const Block<FoamBlock>& foam_block() {
+// A table of the keys, row by row.
+const Block<FoamBlock>& foam_block() {  // NOLINT(readability-function-size)
     static const Block<FoamBlock> block =
         Block<FoamBlock>("Foam", "Mix, skin and core, in one chain from the packing.")
             .field(
