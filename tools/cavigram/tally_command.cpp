@@ -225,7 +225,7 @@ std::string fits_text(const std::vector<Casting>& castings) {
             if (++failed == parted.size()) {
                 throw;
             }
-            text += no_fit_text(some.front(), error.what());
+            text += no_fit_text(some.front(), error.told());
         }
     }
     return text;

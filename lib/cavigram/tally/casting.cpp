@@ -9,6 +9,7 @@
 #include "cavigram/core/constants.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
 
 namespace cavigram {
 
@@ -43,8 +44,8 @@ void check_shape(const Casting& c) {
 void check_free_rise(const Casting& c, double liquid_kg_m3) {
     if (c.free_rise_mass_g.has_value() != c.free_rise_volume_ml.has_value()) {
         throw InvalidInput(
-            "A freely risen cup needs its mass and its volume; give --free-rise-mass and "
-            "--free-rise-volume.");
+            fmt::format("A freely risen cup needs its mass and its volume; give {} and {}.",
+                        setting("free-rise-mass"), setting("free-rise-volume")));
     }
     if (!c.free_rise_mass_g) {
         return;

@@ -9,6 +9,7 @@
 
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
+#include "cavigram/core/told.h"
 
 namespace cavigram {
 
@@ -204,9 +205,9 @@ class CastingLog::Database {
         }
         if (code == SQLITE_NOTADB || code == SQLITE_CORRUPT) {
             throw UnusableInput(
-                fmt::format("{} is no casting log, or is damaged; name another file with --db, or "
+                fmt::format("{} is no casting log, or is damaged; name another file with {}, or "
                             "restore a copy.",
-                            path_.string()));
+                            path_.string(), setting("db")));
         }
         throw WriteError(
             fmt::format("The casting log {} can't be used: {}; check its permissions and the disk.",
@@ -235,8 +236,8 @@ class CastingLog::Database {
                 bring_up_to_date();
             } else if (application != kApplication) {
                 throw UnusableInput(fmt::format(
-                    "{} is not a casting log of this program; name another file with --db.",
-                    path_.string()));
+                    "{} is not a casting log of this program; name another file with {}.",
+                    path_.string(), setting("db")));
             }
             return version();
         });
@@ -345,7 +346,7 @@ std::int64_t CastingLog::add(const Casting& casting, double liquid_kg_m3) {
 Casting CastingLog::correct(const Casting& casting, const std::string& on, double liquid_kg_m3) {
     check_casting(casting, liquid_kg_m3);
     return database_->whole("BEGIN IMMEDIATE", [&] {
-        const Casting was = find(casting.number);
+        Casting was = find(casting.number);
         keep(casting.number, false, on);
         std::string columns = columns_of(false).substr(sizeof "number,");
         std::string places = "?2";
@@ -394,7 +395,7 @@ std::vector<PastCasting> CastingLog::history() const {
 }
 
 Casting CastingLog::take_out(std::int64_t number, const std::string& on) {
-    const Casting was = find(number);
+    Casting was = find(number);
     keep(number, true, on);
     Database::Statement remove(*database_, "DELETE FROM casting WHERE number = ?1");
     remove.bind(1, number);

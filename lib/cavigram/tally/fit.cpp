@@ -311,6 +311,24 @@ std::string foams_and_mixes(const std::vector<Casting>& all) {
     return words;
 }
 
+// Counts how the castings came out; gives back those that filled the mold and were weighed.
+std::vector<Casting> take_verdicts(ShopFit& fit, const std::vector<Casting>& castings) {
+    std::vector<Casting> filled;
+    for (const Casting& c : castings) {
+        const CastingVerdict verdict = casting_verdict(c.verdict);
+        fit.shorts += verdict == CastingVerdict::short_shot ? 1 : 0;
+        fit.lost += verdict == CastingVerdict::lost ? 1 : 0;
+        fit.other_verdicts += verdict == CastingVerdict::other ? 1 : 0;
+        if (heavier_than_polymer(c)) {
+            fit.impossible.push_back(c.number);
+        } else if (c.part_mass_g &&
+                   (verdict == CastingVerdict::good || verdict == CastingVerdict::flashed)) {
+            filled.push_back(c);
+        }
+    }
+    return filled;
+}
+
 }  // namespace
 
 std::vector<Casting> castings_of(const std::vector<Casting>& all, const std::string& foam,
@@ -326,9 +344,9 @@ std::vector<Casting> castings_of(const std::vector<Casting>& all, const std::str
         throw InvalidInput("The log is empty; add what was weighed with cavigram tally add.");
     }
     throw InvalidInput(fmt::format(
-        "The log holds no casting of {}{}{}, only of {}; choose one of these "
-        "with --foam and --mix.",
-        foam.empty() ? "any foam" : foam, mix.empty() ? "" : " at ", mix, foams_and_mixes(all)));
+        "The log holds no casting of {}{}{}, only of {}; choose one of these with {} and {}.",
+        foam.empty() ? "any foam" : foam, mix.empty() ? "" : " at ", mix, foams_and_mixes(all),
+        setting("foam"), setting("mix")));
 }
 
 std::vector<Casting> castings_from_mold(const std::vector<Casting>& all, const std::string& mold) {
@@ -371,33 +389,23 @@ ShopFit fit_castings(const std::vector<Casting>& castings) {
     if (by_foam_and_mix(castings).size() > 1) {
         throw InvalidInput(
             fmt::format("Castings of several foams or mixes say nothing together: {}; "
-                        "choose one with --foam and --mix.",
-                        foams_and_mixes(castings)));
+                        "choose one with {} and {}.",
+                        foams_and_mixes(castings), setting("foam"), setting("mix")));
     }
     ShopFit fit;
     if (!castings.empty()) {
         fit.foam = castings.front().foam;
         fit.mix = castings.front().mix;
     }
-    std::vector<Casting> filled;
+    const std::vector<Casting> filled = take_verdicts(fit, castings);
     std::vector<double> masses;
     std::vector<double> flash;
-    for (const Casting& c : castings) {
-        const CastingVerdict verdict = casting_verdict(c.verdict);
-        fit.shorts += verdict == CastingVerdict::short_shot ? 1 : 0;
-        fit.lost += verdict == CastingVerdict::lost ? 1 : 0;
-        fit.other_verdicts += verdict == CastingVerdict::other ? 1 : 0;
-        if (heavier_than_polymer(c)) {
-            fit.impossible.push_back(c.number);
-        } else if (c.part_mass_g &&
-                   (verdict == CastingVerdict::good || verdict == CastingVerdict::flashed)) {
-            filled.push_back(c);
-            masses.push_back(*c.part_mass_g);
-            masses.push_back(c.flash_mass_g.value_or(0.0));
-            fit.by_area += c.skin_volume_mm3 ? 0 : 1;
-            if (c.flash_mass_g) {
-                flash.push_back(*c.flash_mass_g / *c.part_mass_g);
-            }
+    for (const Casting& c : filled) {
+        masses.push_back(*c.part_mass_g);
+        masses.push_back(c.flash_mass_g.value_or(0.0));
+        fit.by_area += c.skin_volume_mm3 ? 0 : 1;
+        if (c.flash_mass_g) {
+            flash.push_back(*c.flash_mass_g / *c.part_mass_g);
         }
     }
     fit.castings = filled.size();
