@@ -24,8 +24,9 @@ PourWindow pour_window(const WindowRequest& r) {
     w.pressure_kpa = gas_pressure_kpa(r.free_rise_kg_m3.value, mean, kPolymer_kg_m3, r.air_kpa);
     w.strap_for_kpa = kPressureReserve * w.pressure_kpa;
     constexpr double kRounding = 1e-12;
+    constexpr double kTold = 0.005;  // Less does not show in three figures.
     if (r.planned_g >= w.fills_from_g * (1.0 - kRounding) &&
-        r.planned_g < w.fills_from_high_g * (1.0 - kRounding)) {
+        r.planned_g < w.fills_from_high_g * (1.0 - kTold)) {
         w.findings.push_back(
             {Severity::warning,
              "may_fall_short",

@@ -119,13 +119,19 @@ void bench_rows(Page& page, const BenchPlan& bench, bool is_short) {
     time_line(page, bench, *chosen, is_short);
     method_rows(page, bench, is_short);
     if (bench.hole_needed_mm > 0.0 && bench.request.has_pour_hole) {
-        page.add("Pour hole",
-                 fmt::format(
-                     "any of {:g} mm or wider lets the liquid in on time; the times above are for "
-                     "{} mm (--pour-hole-width)",
-                     std::ceil(2.0 * bench.hole_needed_mm - 1e-9) / 2.0,
-                     significant(bench.request.pour_hole_width_mm, 3)),
-                 is_short);
+        const std::string least =
+            told_own(std::ceil(2.0 * bench.hole_needed_mm - 1e-9) / 2.0, Kind::length, 3);
+        page.add(
+            "Pour hole",
+            bench.method == PourMethod::through_hole
+                ? fmt::format("any of {} or wider lets the liquid in on time; the times above "
+                              "are for {} ({})",
+                              least, told_own(bench.request.pour_hole_width_mm, Kind::length, 3),
+                              setting("pour-hole-width"))
+                : fmt::format("poured through a hole instead, any of {} or wider would let "
+                              "the liquid in on time",
+                              least),
+            is_short);
     }
     const Vec3& up = bench.request.up;
     std::string level = "with " + up_text(up.x(), up.y(), up.z()) + " up the liquid stands " +

@@ -160,7 +160,13 @@ export function TimeLine({ data, figures, clock, bench, stale }: { data: SheetDa
       <p class={late ? "late" : "spare-line"}><strong>Spare: </strong>{spareWords(figures)}.</p>
       <p><strong>Open after </strong>{openWords(figures)}.</p>
       {clock.hole_needed_mm > 0 && bench.has_pour_hole && (
-        <p><T of={told`Pour hole: any of ${holeWords(clock.hole_needed_mm)} or wider lets the liquid in on time; the times above are for ${own(bench.pour_hole_mm, "length")}.`} /></p>
+        <p>
+          <T
+            of={clock.chosen.method === "through_hole"
+              ? told`Pour hole: any of ${holeWords(clock.hole_needed_mm)} or wider lets the liquid in on time; the times above are for ${own(bench.pour_hole_mm, "length")}.`
+              : told`Poured through a hole instead, any of ${holeWords(clock.hole_needed_mm)} or wider would let the liquid in on time.`}
+          />
+        </p>
       )}
       <p class="hint">The other ways:</p>
       <ul class="others">
