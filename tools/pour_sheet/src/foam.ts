@@ -4,9 +4,7 @@
 import type { Live, MixCard } from "made/sheet_types";
 import { ventDrill_mm } from "./flow";
 import { atTemperature, liquidDensity } from "./mix";
-import { GRAMS_PER_MM3, type Notice, ROUNDING, Refusal, own, pair, setting, told } from "./told";
-
-const TOLD = 0.005; // less does not show in three figures
+import { GRAMS_PER_MM3, type Notice, ROUNDING, Refusal, TOLD, own, pair, setting, told } from "./told";
 
 export interface Mass {
   part_mass_g: number;

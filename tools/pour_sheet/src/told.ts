@@ -187,6 +187,7 @@ export class Refusal extends Error {
 
 // What rounding may do to a quotient of two equal densities.
 export const ROUNDING = 1e-12;
+export const TOLD = 0.005; // a share that does not show in three figures
 export const GRAMS_PER_MM3 = 1e-6; // of 1 kg/m3
 
 export function mixWords(mix: { mix_a: number; mix_b: number }): string {

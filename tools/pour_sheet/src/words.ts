@@ -6,7 +6,7 @@ import type { Balance } from "./batch";
 import type { Method, Step } from "./clock";
 import type { Figures } from "./figures";
 import type { PourWindow } from "./foam";
-import { Scale, end, mixWords, own, pair, setting, significant, told, withValue } from "./told";
+import { Scale, TOLD, end, mixWords, own, pair, setting, significant, told, withValue } from "./told";
 
 export function methodWords(data: SheetData, method: Method) {
   return data.methods.find((one) => one.method === method) ?? { words: method, short_words: method };
@@ -93,7 +93,7 @@ export function pressureWords({ window: w }: Figures): Told {
 
 export function windowVerdict(w: PourWindow): { good: boolean; words: string } {
   const hard = w.planned_g > w.presses_over_g * (1 + 1e-12);
-  const short = w.planned_g < w.fills_from_high_g * (1 - 1e-12);
+  const short = w.planned_g < w.fills_from_high_g * (1 - TOLD);
   if (hard) return { good: false, words: short ? "may fall short, and presses too hard" : "presses too hard" };
   return short ? { good: false, words: "may fall short if the foam rises little" } : { good: true, words: "fills, and the mold holds" };
 }
