@@ -11,6 +11,7 @@
 #include "cavigram/report/bench_rows_detail.h"
 #include "cavigram/report/file_rows_detail.h"
 #include "cavigram/report/foam_rows_detail.h"
+#include "cavigram/report/mold_rows_detail.h"
 #include "cavigram/report/page_detail.h"
 #include "cavigram/report/tally_text.h"
 #include "cavigram/report/thin_rows_detail.h"
@@ -240,6 +241,11 @@ void cautions(Page& page, const Plan& plan) {
     page.brief("Caution",
                "isocyanates: ventilate, gloves, eye protection; never seal in mixed liquid; strap "
                "the mold, vents open, face away; safety sheet and local rules come first.");
+    if (plan.mold) {
+        page.brief("",
+                   "setting plaster burns: no hand in it; a mask against its dust and that of "
+                   "resin; lift by two what is heavy.");
+    }
 }
 
 void grams_first(Page& page, const Plan& plan, const TextStyle& style) {
@@ -344,6 +350,16 @@ std::string bench_text(const Plan& plan, const TextStyle& style) {
     return page.text(style);
 }
 
+std::string mold_text(const Plan& plan, const TextStyle& style) {
+    Page page;
+    heading(page, plan);
+    mold_rows(page, *plan.mold, false);
+    findings(page, plan);
+    guess_rows(page, plan);
+    cautions(page, plan);
+    return page.text(style);
+}
+
 std::string summary_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
@@ -364,6 +380,10 @@ std::string summary_text(const Plan& plan, const TextStyle& style) {
     }
     if (plan.bench) {
         bench_rows(page, *plan.bench, true);
+        page.line();
+    }
+    if (plan.mold) {
+        mold_rows(page, *plan.mold, true);
         page.line();
     }
     findings(page, plan);
