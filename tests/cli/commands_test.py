@@ -112,7 +112,7 @@ class Commands(unittest.TestCase):
         shown = run(PROGRAM, "inspect", "box.stl", "--progress", "on", cwd=self.base)
         self.assertIn("reading", shown.stderr)
         self.assertNotIn("\r", shown.stdout)
-        for command in ("inspect", "thin", "weigh", "vent", "orient", "bench", "plan", "foams"):
+        for command in ("inspect", "thin", "weigh", "vent", "orient", "bench", "mold", "plan", "foams"):
             result = run(PROGRAM, command, "--help")
             self.assertEqual(result.returncode, 0)
             self.assertIn(command, result.stdout)

@@ -149,11 +149,13 @@ void strap_rows(Page& page, const MoldBlock& mold) {
         return;
     }
     page.row("Straps", fmt::format("{} around it, ", s.straps) +
-                           told_own(s.pitch_mm, Kind::length, 2) + " apart, each leg good for " +
-                           as_weight(s.leg_needed_n) + " (three times the load)");
-    page.more("the mold then holds " + told(s.holds_kpa, Kind::pressure, 2) +
-              (mold.holds_by_straps ? ", which the window of the pour rests on"
-                                    : "; the window of the pour rests on --mold-holds"));
+                           told_own(s.pitch_mm, Kind::length, 2) + " apart; each leg must hold " +
+                           as_weight(s.leg_needed_n) + ", three times its load");
+    page.more(std::string(mold.request.strap_holds_n ? "with legs that hold "
+                                                     : "with legs that hold, as is guessed, ") +
+              as_weight(s.request.holds_n) + " the mold holds " +
+              told_own(s.holds_kpa, Kind::pressure, 2) +
+              (mold.holds_by_straps ? "" : "; the window rests on --mold-holds"));
 }
 
 void weight_rows(Page& page, const MoldBlock& mold, bool is_short) {
@@ -168,12 +170,10 @@ void weight_rows(Page& page, const MoldBlock& mold, bool is_short) {
     const double low = 100.0 * mold.shrink_low_share;
     const double high = 100.0 * mold.shrink_high_share;
     if (high > 0.0) {
-        page.add(
-            "Shrinks",
-            fmt::format("copies come out {} to {} % smaller{}", significant(low, 2),
-                        significant(high, 2),
-                        mold.request.foam_shrink_share ? "" : ", what the foam shrinks left out"),
-            is_short);
+        page.detail("Shrinks",
+                    fmt::format("copies come out {} to {} % smaller{}", significant(low, 2),
+                                significant(high, 2),
+                                mold.request.foam_shrink_share ? "" : ", the foam's own left out"));
     }
     std::string warm = "rubber takes about " + significant(mold.heat_soak_s / 60.0, 1) +
                        " min to warm through, and holds it while the foam rises";
@@ -183,17 +183,14 @@ void weight_rows(Page& page, const MoldBlock& mold, bool is_short) {
     page.detail("Warmth", warm);
 }
 
+// The box and the shell; brushed and poured shells take the same.
 void other_kinds(Page& page, const MoldBlock& mold, bool is_short) {
-    std::string text;
-    for (const KindAmounts& kind : mold.kinds) {
-        if (kind.kind == mold.request.kind) {
-            continue;
-        }
-        text += (text.empty() ? "" : "; ") + std::string(to_text(kind.kind)) + " " +
-                grams(kind.rubber_g) + " of rubber";
-        if (kind.jacket_g > 0.0) {
-            text += " and " + grams(kind.jacket_g) + " of jacket";
-        }
+    const bool is_box = mold.request.kind == MoldKind::box;
+    const KindAmounts& other = mold.kinds[is_box ? 1 : 0];
+    std::string text = is_box ? "brushed or jacketed: " : "box: ";
+    text += grams(other.rubber_g) + " of rubber";
+    if (other.jacket_g > 0.0) {
+        text += " and " + grams(other.jacket_g) + " of jacket";
     }
     page.add("Or", text + " (--kind)", is_short);
 }

@@ -238,13 +238,17 @@ void cautions(Page& page, const Plan& plan) {
     for (std::size_t i = 0; i < plan.cautions.size(); ++i) {
         page.detail(i == 0 ? "Caution" : "", plan.cautions[i]);
     }
-    page.brief("Caution",
-               "isocyanates: ventilate, gloves, eye protection; never seal in mixed liquid; strap "
-               "the mold, vents open, face away; safety sheet and local rules come first.");
+    if (plan.bench || !plan.mold) {
+        page.brief("Caution",
+                   "isocyanates: ventilate, gloves, eye protection; never seal in mixed liquid; "
+                   "strap the mold, vents open, face away; safety sheet and local rules come "
+                   "first.");
+    }
     if (plan.mold) {
-        page.brief("",
-                   "setting plaster burns: no hand in it; a mask against its dust and that of "
-                   "resin; lift by two what is heavy.");
+        page.brief(
+            plan.bench ? "" : "Caution",
+            "setting plaster burns: no hand in it; mask and gloves against dust, resin and "
+            "hardener; lift by two what is heavy; safety sheets and local rules come first.");
     }
 }
 
