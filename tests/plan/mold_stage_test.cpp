@@ -215,3 +215,33 @@ TEST_CASE("warmth and shrinkage: R4, R6, R7 through the stage") {
     CHECK(*mold.contact_c > 37.5783);
     CHECK(*mold.contact_c < 38.0);
 }
+
+TEST_CASE("the window of the pour is held to what the straps hold, unless the person says") {
+    PlanRequest request;
+    request.part.file = "sample_meshes/mooring_cleat.stl";
+    request.part.units = parse_length_unit("mm");
+    request.foam.overpack = 1.35;
+    const Stages stages{.foam = true, .mold = true};
+    // Packed so hard it presses with more than the 30 kPa that are guessed.
+    const Plan guessed = make_plan(request, {.foam = true});
+    CHECK(has_finding(guessed.findings, "high_pressure"));
+    const Plan plan = make_plan(request, stages);
+    CHECK(plan.mold->holds_by_straps);
+    CHECK(plan.foam->window.request.mold_holds_kpa == plan.mold->straps.holds_kpa);
+    CHECK(plan.foam->window.pressure_kpa == guessed.foam->window.pressure_kpa);
+    CHECK_NEAR(plan.mold->straps.holds_kpa, 2.0 * plan.foam->window.pressure_kpa, 1e-12);
+    CHECK_FALSE(has_finding(plan.findings, "high_pressure"));
+    CHECK(plan.foam->window.presses_over_g > guessed.foam->window.presses_over_g);
+    // One weak strap: told by both.
+    request.mold.straps = 1;
+    request.mold.strap_holds_n = 100.0;
+    const Plan weak = make_plan(request, stages);
+    CHECK(has_finding(weak.findings, "straps_too_few"));
+    CHECK(has_finding(weak.findings, "high_pressure"));
+    CHECK(weak.foam->window.request.mold_holds_kpa == weak.mold->straps.holds_kpa);
+    request.foam.mold_holds_kpa = 80.0;
+    const Plan said = make_plan(request, stages);
+    CHECK_FALSE(said.mold->holds_by_straps);
+    CHECK(said.foam->window.request.mold_holds_kpa == 80.0);
+    CHECK_FALSE(has_finding(said.findings, "high_pressure"));
+}

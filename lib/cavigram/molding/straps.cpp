@@ -20,8 +20,9 @@ std::string told_force(double force_n) {
     return told(1000.0 * force_n / kGravity_m_s2, Kind::mass, 2);
 }
 
-int straps_needed(const StrapRequest& r, double planned_force_n) {
-    const double by_load = planned_force_n * r.safety / (2.0 * r.holds_n);
+int straps_needed(const Straps& s) {
+    const StrapRequest& r = s.request;
+    const double by_load = s.planned_force_n * r.safety / (2.0 * s.leg_holds_n);
     const double by_pitch = r.run_mm / kWidestPitch_mm;
     // A mold too large for any number of straps must not overflow one.
     constexpr double kMost = 10'000.0;
@@ -74,15 +75,19 @@ Straps plan_straps(const StrapRequest& r) {
     s.request = r;
     s.opening_force_n = opening_force_n(r.pressure_kpa, r.projected_area_mm2);
     s.planned_force_n = opening_force_n(r.strap_for_kpa, r.projected_area_mm2);
-    const int needed = straps_needed(r, s.planned_force_n);
+    s.leg_holds_n = r.holds_n.value_or(kStrapHolds_n);
+    const int needed = straps_needed(s);
     s.straps = r.straps.value_or(needed);
     if (s.straps > 0) {
         s.leg_load_n = strap_leg_load_n(s.opening_force_n, s.straps, 1.0);
         s.leg_needed_n = strap_leg_load_n(s.planned_force_n, s.straps, r.safety);
         s.pitch_mm = r.run_mm / s.straps;
         // The pressure at which leg_load times safety is what a leg holds; 1 kPa on 1 mm2 is 1 mN.
-        const double most_n = 2.0 * s.straps * r.holds_n / r.safety;
+        const double most_n = 2.0 * s.straps * s.leg_holds_n / r.safety;
         s.holds_kpa = std::min(kStrappedByHand_kpa, most_n / (1e-3 * r.projected_area_mm2));
+        if (!r.holds_n) {
+            s.holds_kpa = std::min(s.holds_kpa, r.strap_for_kpa);
+        }
     }
     judge(s, needed);
     return s;

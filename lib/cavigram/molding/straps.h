@@ -24,7 +24,7 @@ struct StrapRequest {
     double strap_for_kpa = 0.0;       ///< What straps are planned for: more, since that is a guess.
     double projected_area_mm2 = 0.0;  ///< Of the cavity on the parting plane, not its surface.
     double run_mm = 0.0;              ///< Length of the mold along which straps lie side by side.
-    double holds_n = kStrapHolds_n;   ///< One leg.
+    std::optional<double> holds_n;    ///< One leg, as known; none: kStrapHolds_n, a guess.
     double safety = kStrapSafety;     ///< How many times less is counted on.
     std::optional<int> straps;        ///< As many as there are; none: as many as it takes.
 };
@@ -36,6 +36,7 @@ struct Straps {
     double planned_force_n = 0.0;   ///< With what straps are planned for.
     int straps = 0;                 ///< Loops, two legs each.
     double leg_load_n = 0.0;        ///< On each leg, with the planned pour's pressure.
+    double leg_holds_n = 0.0;       ///< As known or guessed.
     double leg_needed_n = 0.0;      ///< What each leg must hold: planned force, safety with it.
     double pitch_mm = 0.0;          ///< From one to the next.
     double holds_kpa = 0.0;         ///< At which the legs carry what is counted on.
@@ -46,8 +47,9 @@ struct Straps {
 ///
 /// The force is pressure times projected area (docs/checks.md E7, E9), the load of a leg force over
 /// twice the loops, which for a round shell is the pressure times width times pitch over two (E8).
-/// At least two straps, no farther apart than kWidestPitch_mm. What the mold holds is never told
-/// above kStrappedByHand_kpa (limits.h), whatever the straps would bear.
+/// At least two straps, no farther apart than kWidestPitch_mm. The mold holds what its legs do, or
+/// where that is a guess no more than they are planned for; never more than kStrappedByHand_kpa
+/// (limits.h), whatever the straps would bear.
 ///
 /// Findings: `no_straps` (stop) where there are none and foam presses; `straps_too_few` (warning)
 /// where fewer are given than the planned force takes; `straps_crowded` (stop) where as many as it

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <limits>
+#include <string>
 #include <utility>
 
 #include <fmt/core.h>
@@ -158,15 +159,21 @@ class MoldMaker {
             return;
         }
         const Vec3& at = gap->at_mm;
+        const double room = 0.5 * gap->width_mm - rubber;
+        // No jacket is thinner than a layer of cloth and resin.
+        constexpr double kThinnest_mm = 2.0;
+        const std::string thinner =
+            room > kThinnest_mm ? fmt::format(", or make the jacket thinner than {} ({})",
+                                              told(room, Kind::length, 2), setting("jacket"))
+                                : std::string();
         stage_.findings.push_back(
             {Severity::warning,
              "jacket_meets_itself",
              fmt::format("Two walls stand {} apart near {}, and {} of rubber on both leave less "
                          "than twice the jacket: it would meet itself there and lock; fill that "
-                         "gap with rubber, or make the jacket thinner than {} ({}).",
+                         "gap with rubber{}.",
                          told(gap->width_mm, Kind::length), told_place(at.x(), at.y(), at.z()),
-                         told_own(rubber, Kind::length, 3),
-                         told(0.5 * gap->width_mm - rubber, Kind::length, 2), setting("jacket")),
+                         told_own(rubber, Kind::length, 3), thinner),
              {{at.x(), at.y(), at.z()}}});
     }
 
@@ -249,7 +256,7 @@ class MoldMaker {
         request.strap_for_kpa = conditions_.strap_for_kpa;
         request.projected_area_mm2 = block.projected_area_mm2;
         request.run_mm = extents_.length_mm + 2.0 * (block.rubber_mm + block.jacket_mm);
-        request.holds_n = options_.strap_holds_n.value_or(kStrapHolds_n);
+        request.holds_n = options_.strap_holds_n;
         request.straps = options_.straps;
         block.straps = plan_straps(request);
         add(stage_.findings, block.straps.findings);

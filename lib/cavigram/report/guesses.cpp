@@ -95,7 +95,7 @@ void add_mold(std::vector<Guess>& guesses, const MoldBlock& mold) {
     if (!asked.strap_holds_n) {
         guesses.push_back(
             {"what a strap's leg holds",
-             told_own(1000.0 * mold.straps.request.holds_n / kGravity_m_s2, Kind::mass, 2),
+             told_own(1000.0 * mold.straps.leg_holds_n / kGravity_m_s2, Kind::mass, 2),
              "--strap-holds"});
     }
     if (mold.box && !asked.board_mm) {

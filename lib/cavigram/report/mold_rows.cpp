@@ -23,10 +23,10 @@ std::string as_weight(double force_n) {
 }
 
 // "120 x 80 mm", both by the same rounding. Boards are cut to a tenth of a millimeter at best.
-std::string size_text(double length_mm, double width_mm, bool both_systems) {
+std::string size_text(double length_mm, double width_mm, int digits, bool both_systems) {
     const auto sides = [&](Telling first, Telling last) {
-        return told(length_mm, Kind::length, 4, first) + " x " +
-               told(width_mm, Kind::length, 4, last);
+        return told(length_mm, Kind::length, digits, first) + " x " +
+               told(width_mm, Kind::length, digits, last);
     };
     return sides(Telling::number, Telling::single) +
            (both_systems ? " (" + sides(Telling::other_number, Telling::other_single) + ")" : "");
@@ -101,15 +101,15 @@ void board_rows(Page& page, const MoldBlock& mold, bool is_short) {
     std::string from = "from the stock";
     if (layout.sheets > 0) {
         from = fmt::format("from {} sheet{} of ", layout.sheets, layout.sheets == 1 ? "" : "s") +
-               size_text(layout.stock.length_mm, layout.stock.width_mm, false);
+               size_text(layout.stock.length_mm, layout.stock.width_mm, 3, false);
     }
-    page.row("Box", "inside " + size_text(box.block_length_mm, box.block_width_mm, false) +
+    page.row("Box", "inside " + size_text(box.block_length_mm, box.block_width_mm, 4, false) +
                         ", boards of " + told_own(box.request.board_mm, Kind::length, 3) + " " +
                         from + (is_short ? "" : ":"));
     for (const Board& board : box.boards) {
         page.add("",
                  fmt::format("{} x  {}  {}", board.count,
-                             size_text(board.length_mm, board.width_mm, true), board.use),
+                             size_text(board.length_mm, board.width_mm, 4, true), board.use),
                  is_short);
     }
 }
@@ -151,10 +151,10 @@ void strap_rows(Page& page, const MoldBlock& mold) {
     page.row("Straps", fmt::format("{} around it, ", s.straps) +
                            told_own(s.pitch_mm, Kind::length, 2) + " apart; each leg must hold " +
                            as_weight(s.leg_needed_n) + ", three times its load");
-    page.more(std::string(mold.request.strap_holds_n ? "with legs that hold "
-                                                     : "with legs that hold, as is guessed, ") +
-              as_weight(s.request.holds_n) + " the mold holds " +
-              told_own(s.holds_kpa, Kind::pressure, 2) +
+    page.more((mold.request.strap_holds_n
+                   ? "with legs that hold " + as_weight(s.leg_holds_n) + " the mold holds "
+                   : std::string("so strapped, the mold holds ")) +
+              told(s.holds_kpa, Kind::pressure, 2) +
               (mold.holds_by_straps ? "" : "; the window rests on --mold-holds"));
 }
 
@@ -162,9 +162,9 @@ void weight_rows(Page& page, const MoldBlock& mold, bool is_short) {
     page.row("Lift", mass_text(mold.weight_g) + ", closed, with the casting in it");
     if (mold.master_lift_n > 0.0) {
         page.add("Master",
-                 "floats in the rubber with " + std::string(mold.request.master_g ? "" : "up to ") +
-                     as_weight(mold.master_lift_n) + " of force: fix it to the floor" +
-                     (mold.request.master_g ? "" : " (--master-weight tells how much)"),
+                 std::string(mold.request.master_g ? "" : "up to ") +
+                     as_weight(mold.master_lift_n) + " lift it in the rubber: fix it down" +
+                     (mold.request.master_g ? "" : " (--master-weight)"),
                  is_short);
     }
     const double low = 100.0 * mold.shrink_low_share;

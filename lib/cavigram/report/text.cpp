@@ -35,10 +35,16 @@ void heading(Page& page, const Plan& plan) {
     page.line();
 }
 
-void findings(Page& page, const Plan& plan) {
+// But for those that concern what is not told here; they are in the JSON.
+void findings(Page& page, const Plan& plan, const std::vector<Finding>& elsewhere = {}) {
+    const auto is_elsewhere = [&](const Finding& finding) {
+        return std::any_of(elsewhere.begin(), elsewhere.end(), [&](const Finding& other) {
+            return other.code == finding.code && other.text == finding.text;
+        });
+    };
     const auto of = [&](Severity severity, const char* word) {
         for (const Finding& finding : plan.findings) {
-            if (finding.severity == severity) {
+            if (finding.severity == severity && !is_elsewhere(finding)) {
                 page.row(word, finding.text);
             }
         }
@@ -358,7 +364,7 @@ std::string mold_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     mold_rows(page, *plan.mold, false);
-    findings(page, plan);
+    findings(page, plan, plan.foam->batch.findings);
     guess_rows(page, plan);
     cautions(page, plan);
     return page.text(style);
