@@ -112,11 +112,57 @@ class Commands(unittest.TestCase):
         shown = run(PROGRAM, "inspect", "box.stl", "--progress", "on", cwd=self.base)
         self.assertIn("reading", shown.stderr)
         self.assertNotIn("\r", shown.stdout)
-        for command in ("inspect", "thin", "weigh", "vent", "orient", "bench", "plan", "foams"):
+        for command in ("inspect", "thin", "weigh", "vent", "orient", "bench", "mold", "plan", "foams"):
             result = run(PROGRAM, command, "--help")
             self.assertEqual(result.returncode, 0)
             self.assertIn(command, result.stdout)
         self.assertIn("cavigram", run(PROGRAM, "--version").stdout)
+
+    def test_mold_by_hand(self):
+        """A cube of 40 mm in a block with 10 mm around: 60 mm cubed less 64 mL; boards of 12 mm around that, 10 mm higher."""
+        mold = self.run_json("mold", "box.stl", "--units", "mm", "--up", "+z", "--straps", "2", "--strap-holds", "20kg", "--master-weight", "30g")["mold"]
+        holes = sum(math.pi / 4 * hole["width_mm"]**2 * hole["length_mm"] for hole in mold["holes"])
+        for hole in mold["holes"]:  # along z, from the cube's top or from a place below it
+            self.assertAlmostEqual(hole["length_mm"], 50.0 - hole["at_mm"][2], places=9)
+        self.assertAlmostEqual(mold["rubber_mm3"], 216000 - 64000 - holes, places=4)
+        self.assertAlmostEqual(mold["rubber_in_mold_g"], 1.1e-3 * mold["rubber_mm3"], places=9)
+        self.assertAlmostEqual(mold["rubber_a_g"] + mold["rubber_b_g"], mold["rubber_in_mold_g"] + mold["rubber_waste_g"], places=9)
+        self.assertEqual([(b["length_mm"], b["width_mm"], b["count"]) for b in mold["boards"]], [(84, 70, 2), (70, 60, 2), (84, 84, 1), (60, 60, 2)])
+        self.assertEqual(sum(b["count"] for b in mold["boards"]), len(mold["cuts"]))
+        self.assertAlmostEqual(mold["master_lift_n"], 9.80665e-3 * (64 * 1.1 - 30), places=9)
+        # docs/checks.md E7: pressure on 16 cm2, two loops of two legs, a third of 20 kg counted on.
+        self.assertAlmostEqual(mold["opening_force_n"], mold["pressure_kpa"] * 1.6, delta=0.01)
+        self.assertAlmostEqual(mold["holds_kpa"], 4 * 20 * 9.80665 / 3 / 1.6, delta=0.3)
+        self.assertTrue(mold["holds_by_straps"])
+        window = self.run_json("mold", "box.stl", "--units", "mm", "--mold-holds", "12kPa")
+        self.assertEqual((window["window"]["mold_holds_kpa"], window["mold"]["holds_by_straps"]), (12, False))
+
+    def test_mold_brushed(self):
+        """docs/checks.md G-3's cube by Steiner: V + A t + M t^2 + 4/3 pi t^3 with 40 mm, t = 10 and 25 mm, to 0.5 %."""
+        steiner = lambda t: 64000 + 9600 * t + 3 * math.pi * 40 * t**2 + 4 / 3 * math.pi * t**3
+        mold = self.run_json("mold", "box.stl", "--units", "mm", "--up", "+z", "--kind", "brushed", "--jacket", "15mm", "--plaster-water", "0.7")["mold"]
+        holes = sum(math.pi / 4 * hole["width_mm"]**2 * 10 for hole in mold["holes"])
+        self.assertAlmostEqual(mold["rubber_mm3"] / (steiner(10) - 64000 - holes), 1, delta=0.005)
+        self.assertAlmostEqual(mold["jacket_mm3"] / (steiner(25) - steiner(10)), 1, delta=0.005)
+        self.assertAlmostEqual(mold["jacket_g"], 1.57374e-3 * mold["jacket_mm3"], delta=0.01)
+        self.assertAlmostEqual(mold["water_g"], 0.7 * mold["plaster_g"], places=9)
+        self.assertEqual(mold["coats"], 7)
+        self.assertNotIn("boards", mold)
+
+    def test_mold_bad_input(self):
+        for words, status, sentence in ((("--straps", "0"), 1, "Nothing holds the mold closed"), (("--rubber", "3mm"), 0, "hardly runs"),
+                                        (("--stock", "50mm,60mm"), 0, "larger than the stock"), (("--stock", "600mm"), 2, "a sheet's two sides"),
+                                        (("--kind", "glove"), 2, "box, brushed"), (("--rubber-card", "generic-silicone-sof"), 2, "did you mean"),
+                                        (("--parting", "41mm"), 2, "can't be parted"), (("--plaster-water", "7", "--kind", "brushed"), 2, "--plaster-water"),
+                                        (("--strap-holds", "20N"), 2, "--strap-holds")):
+            result = run(PROGRAM, "mold", "box.stl", "--units", "mm", *words, cwd=self.base)
+            self.assertEqual(result.returncode, status, (words, result.stderr))
+            self.assertIn(sentence, " ".join((result.stdout + result.stderr).split()), words)
+        shown = run(PROGRAM, "foams", "show", "generic-silicone-soft")
+        self.assertIn("elongation_percent", shown.stdout)
+        (self.base / "own.toml").write_text(shown.stdout.replace("1.10 g/cm3", "1.30 g/cm3"))
+        own = self.run_json("mold", "box.stl", "--units", "mm", "--rubber-card", "own.toml")["mold"]
+        self.assertAlmostEqual(own["rubber_in_mold_g"], 1.3e-3 * own["rubber_mm3"], places=9)
 
     def test_orient(self):
         """A box is filled from any side; the lowest way up comes first, and the one asked for is there once."""

@@ -50,6 +50,9 @@ SCENES = {
     "free-rise-mass": ["--free-rise-volume", "62ml"],
     "free-rise-volume": ["--free-rise-mass", "8g"],
     "stayed": ["--cup", "60g"],
+    "jacket": ["--kind", "brushed"],
+    "jacket-of": ["--kind", "brushed"],
+    "plaster-water": ["--kind", "brushed"],
     "part-mass": ["--cup", "60g"],
 }
 # Where an option would be refused, or shows nothing, with what the others of its command are called with.
@@ -227,7 +230,7 @@ class EveryOption(unittest.TestCase):
             job = base / "jobs" / "job.toml"
             job.write_text('part = "part.stl"\nunits = "mm"\ncopies = 3\nlimit = "50mm"\nweights = "height=1"\nstir = "20s"\n'
                            'verdict = "good"\npart-mass = "9g"\ndb = "log.db"\nquiet = false\nvent = ["20,20,40"]\n')
-            for command in ("inspect", "thin", "weigh", "vent", "orient", "bench", "plan", "tally add"):
+            for command in ("inspect", "thin", "weigh", "vent", "orient", "bench", "mold", "plan", "tally add"):
                 result = run(PROGRAM, *command.split(), "--job", "jobs/job.toml", cwd=folder)
                 self.assertEqual(result.returncode, 0, f"{command}: {result.stderr}")
             self.assertIn("3", run(PROGRAM, "weigh", "--job", "jobs/job.toml", cwd=folder).stdout)
@@ -246,12 +249,13 @@ class EveryOption(unittest.TestCase):
                           'method = "brush_first"\npour-hole = "20,20,40"\nmold-wall = "40mm"\n'):
                 (pathlib.Path(folder) / "job.toml").write_text('part = "box.stl"\nunits = "mm"\nscale-readability = "0.01g"\nup = "+z"\n' + lines)
                 shown = {}
-                for command in ("weigh", "bench", "plan"):
+                for command in ("weigh", "bench", "mold", "plan"):
                     result = run(PROGRAM, command, "--job", "job.toml", "--json", "-", cwd=folder)
                     self.assertIn(result.returncode, (0, 1), result.stderr)
                     shown[command] = json.loads(result.stdout)["balance"]
                 self.assertEqual(shown["weigh"], shown["plan"], lines)
                 self.assertEqual(shown["bench"], shown["plan"], lines)
+                self.assertEqual(shown["mold"], shown["plan"], lines)
 
     def test_lists_may_be_repeated(self):
         with tempfile.TemporaryDirectory() as folder:
@@ -262,7 +266,7 @@ class EveryOption(unittest.TestCase):
 
     def test_wrong_calls_say_what_to_do(self):
         for words, part in {("weigh", "x.stl", "--copies"): "needs a value, such as 6", ("weigh", "x.stl", "--mix", "1:2", "--mix", "1:3"): "more than once",
-                            ("thin", "x.stl", "--copies", "0"): "of weigh, bench and plan", ("weigh", "x.stl", "--copies=many"): "a whole number",
+                            ("thin", "x.stl", "--copies", "0"): "of weigh, bench, plan and mold", ("weigh", "x.stl", "--copies=many"): "a whole number",
                             ("weigh", "x.stl", "--denisty", "1"): "did you mean --density?", ("weigh", "x.stl", "--db", "x.db"): "--from-tally"}.items():
             result = run(PROGRAM, *words)
             self.assertEqual(check_refusal(result, 2), [], words)

@@ -21,6 +21,10 @@ TEST_CASE("a sentence is worded once and told in either system (docs/checks.md U
     CHECK(rendered(told(6.894757293, Kind::pressure, 2)) == "6.9 kPa (1.0 psi)");
     CHECK(rendered(told(645.16, Kind::area), UnitSystem::us) == "1.00 in2 (6.45 cm2)");
     CHECK(rendered(told(2e6, Kind::volume, 4)) == "2.000 L (122 in3)");
+    // A pound is 453.59237 g; what no kitchen scale shows is told in kilograms and pounds.
+    CHECK(rendered(told(9000.0, Kind::mass)) == "9000 g (317 oz)");
+    CHECK(rendered(told(45359.237, Kind::mass)) == "45.4 kg (100 lb)");
+    CHECK(rendered(told(45359.237, Kind::mass), UnitSystem::us) == "100 lb (45.4 kg)");
     const std::string turned = told(25.4, Kind::length, 3, Telling::other_number) + " to " +
                                told(50.8, Kind::length, 3, Telling::other_single);
     CHECK(rendered(turned) == "1.00 to 2.00 in");

@@ -129,3 +129,28 @@ TEST_CASE("what weigh prints is for acting: 25 lines at most, warnings included"
         CHECK_MESSAGE(lines_of(weigh_text(plan)) <= 25, file);
     }
 }
+
+TEST_CASE("what mold prints is for acting: 25 lines at most; in the summary it is in short") {
+    for (const MoldKind kind : {MoldKind::box, MoldKind::brushed, MoldKind::jacketed}) {
+        CAPTURE(to_text(kind));
+        PlanRequest request;
+        request.part.file = "sample_meshes/mooring_cleat.stl";
+        request.part.units = parse_length_unit("mm");
+        request.mold.kind = kind;
+        const Plan plan = make_plan(request, {.foam = true, .air = true, .mold = true});
+        const std::string text = mold_text(plan);
+        check_form(text);
+        check_form(mold_text(plan, {.detail = true}));
+        INFO(text);
+        CHECK(lines_of(text) <= 25);
+        CHECK(text.find("Rubber ") != std::string::npos);
+        CHECK(text.find("Straps ") != std::string::npos);
+        CHECK((text.find("Jacket ") != std::string::npos) == (kind != MoldKind::box));
+        CHECK((text.find("long walls") != std::string::npos) == (kind == MoldKind::box));
+        CHECK((text.find("coats") != std::string::npos) == (kind == MoldKind::brushed));
+        CHECK(text.find("plaster burns") != std::string::npos);
+        const std::string us = mold_text(plan, {.first = UnitSystem::us});
+        CHECK(us.find(" mm (") == std::string::npos);
+        CHECK(us.find(" g (") == std::string::npos);
+    }
+}

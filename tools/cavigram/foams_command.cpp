@@ -3,6 +3,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/molding/rubber_card.h"
 #include "cavigram/report/text.h"
 
 #include "commands.h"
@@ -28,6 +29,12 @@ Command foams_command() {
             if (card.empty()) {
                 throw InvalidInput(
                     "No card is given; \"cavigram foams list\" shows those there are.");
+            }
+            for (const BuiltInRubber& rubber : built_in_rubbers()) {
+                if (rubber.name == card && action == "show") {
+                    print(rubber.toml);
+                    return 0;
+                }
             }
             const FoamCard read = load_card(card);
             const auto& built_in = built_in_cards();

@@ -51,6 +51,9 @@ Group first_group(const std::string& command) {
     if (command == "vent" || command == "orient") {
         return Group::mold;
     }
+    if (command == "mold") {
+        return Group::around;
+    }
     if (command == "bench") {
         return Group::hands;
     }

@@ -40,6 +40,8 @@ const char* to_text(Group group) {
             return "Room";
         case Group::mold:
             return "Mold";
+        case Group::around:
+            return "Around the part";
         case Group::hands:
             return "Your hands";
         case Group::thin:
@@ -57,8 +59,8 @@ const char* to_text(Group group) {
 const std::vector<OptionRow>& option_rows() {
     static const std::vector<OptionRow> rows = [] {
         std::vector<OptionRow> all;
-        for (const auto& some : {part_options(), foam_options(), pouring_options(), tally_options(),
-                                 program_options()}) {
+        for (const auto& some : {part_options(), foam_options(), pouring_options(),
+                                 molding_options(), tally_options(), program_options()}) {
             all.insert(all.end(), some.begin(), some.end());
         }
         std::stable_sort(all.begin(), all.end(),

@@ -19,7 +19,7 @@ using CommandSet = unsigned;
 inline constexpr const char* kCommandNames[] = {
     "inspect",   "thin",         "weigh",      "vent",          "orient",       "bench",
     "plan",      "tally add",    "tally list", "tally correct", "tally remove", "tally undo",
-    "tally fit", "tally export", "foams",      "schema"};
+    "tally fit", "tally export", "foams",      "schema",        "mold"};
 inline constexpr CommandSet kInspect = 1U << 0U;
 inline constexpr CommandSet kThin = 1U << 1U;
 inline constexpr CommandSet kWeigh = 1U << 2U;
@@ -36,11 +36,13 @@ inline constexpr CommandSet kTallyFit = 1U << 12U;
 inline constexpr CommandSet kTallyExport = 1U << 13U;
 inline constexpr CommandSet kFoams = 1U << 14U;
 inline constexpr CommandSet kSchema = 1U << 15U;
+inline constexpr CommandSet kMold = 1U << 16U;
 /// By what is computed: all that make a plan of a part; all that know its skin; all that weigh it.
-inline constexpr CommandSet kPlans = kInspect | kThin | kWeigh | kVent | kOrient | kBench | kPlan;
+inline constexpr CommandSet kPlans =
+    kInspect | kThin | kWeigh | kVent | kOrient | kBench | kPlan | kMold;
 inline constexpr CommandSet kPart = kPlans | kTallyAdd;
-inline constexpr CommandSet kSkin = kThin | kWeigh | kBench | kPlan;
-inline constexpr CommandSet kGrams = kWeigh | kBench | kPlan;
+inline constexpr CommandSet kSkin = kThin | kWeigh | kBench | kPlan | kMold;
+inline constexpr CommandSet kGrams = kWeigh | kBench | kPlan | kMold;
 inline constexpr CommandSet kTallyWrites = kTallyAdd | kTallyCorrect;
 inline constexpr CommandSet kTallyReads = kTallyList | kTallyFit | kTallyExport;
 inline constexpr CommandSet kTally = kTallyWrites | kTallyReads | kTallyRemove | kTallyUndo;
@@ -51,7 +53,20 @@ inline constexpr CommandSet kTally = kTallyWrites | kTallyReads | kTallyRemove |
 [[nodiscard]] std::vector<std::string> command_names(CommandSet commands);
 
 /// What belongs together, in the order in which people look for it.
-enum class Group { part, size, foam, cup, room, mold, hands, thin, weighed, mending, program };
+enum class Group {
+    part,
+    size,
+    foam,
+    cup,
+    room,
+    mold,
+    around,
+    hands,
+    thin,
+    weighed,
+    mending,
+    program
+};
 [[nodiscard]] const char* to_text(Group group);
 
 /// Whether a value names a file that a job file may name relative to itself.
@@ -89,6 +104,7 @@ struct OptionRow {
 [[nodiscard]] std::vector<OptionRow> part_options();
 [[nodiscard]] std::vector<OptionRow> foam_options();
 [[nodiscard]] std::vector<OptionRow> pouring_options();
+[[nodiscard]] std::vector<OptionRow> molding_options();
 [[nodiscard]] std::vector<OptionRow> tally_options();
 [[nodiscard]] std::vector<OptionRow> program_options();
 
@@ -108,6 +124,9 @@ auto foam(auto m) {
 }
 auto air(auto m) {
     return into(&Options::plan, &PlanRequest::air, m);
+}
+auto mold(auto m) {
+    return into(&Options::plan, &PlanRequest::mold, m);
 }
 auto bench(auto m) {
     return into(&Options::plan, &PlanRequest::bench, m);

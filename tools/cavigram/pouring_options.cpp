@@ -23,7 +23,7 @@ namespace cavigram::program {
 namespace {
 
 constexpr CommandSet kHoles = kGrams | kVent;  // that foam fills and air passes
-constexpr CommandSet kAir = kVent | kPlan;
+constexpr CommandSet kAir = kVent | kPlan | kMold;
 constexpr const char* kPlace = "12,0,40.5 (mm) or 0.5in,0in,1.6in";
 
 // Three numbers parted by commas: `10,20,30`.
@@ -131,7 +131,7 @@ void read_vent(Options& o, const std::string& text, const std::string& name) {
     o.plan.air.vents_at_mm.push_back(parse_place(text, name));
 }
 
-std::vector<OptionRow> mold() {
+std::vector<OptionRow> mold_and_holes() {
     const Group g = Group::mold;
     return {
         {"up",
@@ -203,7 +203,7 @@ std::vector<OptionRow> hands() {
 }  // namespace
 
 std::vector<OptionRow> pouring_options() {
-    std::vector<OptionRow> rows = mold();
+    std::vector<OptionRow> rows = mold_and_holes();
     const std::vector<OptionRow> more = hands();
     rows.insert(rows.end(), more.begin(), more.end());
     const Group g = Group::thin;

@@ -28,7 +28,8 @@ Frame grid_axes() {
     return axes;
 }
 
-// Depth at a point, negative outside, with the direction in which it grows, in the grid's axes.
+// Depth at a point, negative on the other side, with the direction in which it grows, in the grid's
+// axes.
 struct Sample {
     Vec3 center = Vec3::Zero();
     Vec3 uphill = Vec3::Zero();
@@ -84,7 +85,9 @@ class Walker {
 
     void root(const Vec3& center, double edge) {
         const Sample cell = sample(center, nullptr);
-        if (cell.depth + half_diagonal(edge) > options_.levels_mm.front()) {
+        if (beyond_all(cell, edge)) {
+            add_whole(edge);
+        } else if (cell.depth + half_diagonal(edge) > options_.levels_mm.front()) {
             divide(cell, edge);
         }
     }
@@ -113,10 +116,25 @@ class Walker {
             near != nullptr && (center - near->center).norm() <
                                    std::max(distance, std::abs(near->depth)) * (1.0 - 1e-12);
         s.inside = same_side ? near->inside : surface_.inside(point);
-        s.depth = s.inside ? distance : -distance;
-        const Vec3 away = (s.inside ? 1.0 : -1.0) * axes_.local(point - nearest.point_mm);
+        const double side = s.inside == (options_.side == DepthSide::inside) ? 1.0 : -1.0;
+        s.depth = side * distance;
+        const Vec3 away = side * axes_.local(point - nearest.point_mm);
         s.uphill = distance > 0.0 ? Vec3(away / distance) : Vec3(Vec3::Zero());
         return s;
+    }
+
+    // Outside there is no deepest point: what lies beyond the last level throughout counts for all
+    // and needs no finer cells.
+    [[nodiscard]] bool beyond_all(const Sample& cell, double edge) const {
+        return options_.side == DepthSide::outside &&
+               cell.depth - half_diagonal(edge) >= options_.levels_mm.back();
+    }
+
+    void add_whole(double edge) {
+        const double volume = edge * edge * edge;
+        for (LevelSums* sums : {&sums_.fine, &sums_.coarse, &sums_.certain, &sums_.possible}) {
+            sums->add_full(options_.levels_mm.size(), volume);
+        }
     }
 
     // The largest edge that a cell at this depth may have.
@@ -144,7 +162,9 @@ class Walker {
             const bool fine = half <= wanted_edge(std::max(child.depth - reach, first));
             // Shallow throughout, which the parent's plane need not know.
             const bool shallow = child.depth + reach <= first;
-            if (fine || (shallow && coarse_enough)) {
+            if (beyond_all(child, half)) {
+                add_whole(half);
+            } else if (fine || (shallow && coarse_enough)) {
                 finish(child, cell, half);
             } else if (!shallow) {
                 divide(child, half);
@@ -223,6 +243,10 @@ PassResult depth_pass(const TriangleBvh& surface, const PassOptions& options,
                                    i & 2 ? part.max().y() : part.min().y(),
                                    i & 4 ? part.max().z() : part.min().z())));
     }
+    if (options.side == DepthSide::outside) {
+        const Vec3 margin = Vec3::Constant(options.levels_mm.back());
+        box = Box3(box.min() - margin, box.max() + margin);
+    }
     double edge = 2.0 * result.cell_mm;
     const auto cells_on = [&](int axis) { return std::floor(box.sizes()[axis] / edge) + 2.0; };
     while (cells_on(0) * cells_on(1) * cells_on(2) > kRoots) {
@@ -232,6 +256,7 @@ PassResult depth_pass(const TriangleBvh& surface, const PassOptions& options,
     const std::array<std::size_t, 3> count{static_cast<std::size_t>(cells_on(0)),
                                            static_cast<std::size_t>(cells_on(1)),
                                            static_cast<std::size_t>(cells_on(2))};
+    result.grid_mm3 = static_cast<double>(count[0] * count[1] * count[2]) * edge * edge * edge;
     std::atomic<std::size_t> spent{0};
     const auto blocks =
         map_blocks<BlockSums>(count[0] * count[1] * count[2], 1, context, [&](const Block& block) {

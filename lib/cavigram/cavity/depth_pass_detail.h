@@ -9,8 +9,12 @@
 
 namespace cavigram::detail {
 
+// The side of the surface on which depth is counted positive.
+enum class DepthSide { inside, outside };
+
 // One pass of the depth over adaptive cells at a given fineness.
 struct PassOptions {
+    DepthSide side = DepthSide::inside;
     std::vector<double>
         levels_mm;           // rising, all above 0; what lies at or above the first is not resolved
     double wanted_mm = 0.0;  // least depth at which cells shrink with depth
@@ -24,6 +28,7 @@ struct PassResult {
     std::vector<double> coarse;    // from their parents' planes
     std::vector<double> certain;   // certainly at or below the level
     std::vector<double> possible;  // possibly
+    double grid_mm3 = 0.0;  // of the whole grid; outside, depths up to the last level end within it
     double cell_mm = 0.0;
     std::size_t cells = 0;
     bool over_budget = false;  // max_cells was reached; the sums are not complete

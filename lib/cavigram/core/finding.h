@@ -18,13 +18,14 @@ enum class Severity { note, warning, stop };
 [[nodiscard]] const char* to_text(Severity severity);
 
 /// All codes of findings, sorted. docs/findings.md says what each means and what to do.
-inline constexpr std::array<std::string_view, 57> kFindingCodes = {
+inline constexpr std::array<std::string_view, 64> kFindingCodes = {
     "air_methods_differ",
     "air_stays",
     "all_skin",
     "base_closed",
     "batch_too_small_for_scale",
     "beams_left_out",
+    "board_larger_than_stock",
     "bursts_mold",
     "coordinates_coarse",
     "core_light",
@@ -36,11 +37,13 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "facets_incomplete",
     "file_cut_short",
     "from_tally",
+    "heavy_to_lift",
     "high_pressure",
     "hold_while_turning",
     "hole_mirrored",
     "hole_on_show_side",
     "hollow_broken",
+    "jacket_meets_itself",
     "large_hole",
     "little_time",
     "may_fall_short",
@@ -48,6 +51,7 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "narrow_necks",
     "no_endsolid",
     "no_opening",
+    "no_straps",
     "no_time",
     "not_printed_left_out",
     "nothing_shown",
@@ -64,6 +68,8 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "size_unlikely",
     "skin_unsure",
     "solid_within",
+    "straps_crowded",
+    "straps_too_few",
     "too_much_at_once",
     "trailing_bytes",
     "triangles_not_finite",
@@ -75,6 +81,7 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "units_overruled",
     "vent_in_pour_hole",
     "volume_unsure",
+    "wall_thin_to_pour",
     "wrapped",
 };
 

@@ -28,6 +28,9 @@ constexpr double kPoundPerCubicFoot_kg_m3 = 16.018463373960138;
 constexpr double kPsi_kpa = 6.894757293168361;
 constexpr double kOuncePerSquareFoot_g_m2 = 305.15172727389685;
 
+// What no kitchen scale shows is told in kilograms and pounds.
+constexpr double kHeavy_g = 10'000.0;
+
 struct Figure {
     double value = 0.0;
     const char* unit = "";
@@ -42,7 +45,7 @@ Figure metric(double value, Kind kind) {
         case Kind::volume:
             return value < 1e6 ? Figure{value / 1000.0, "cm3"} : Figure{value / 1e6, "L"};
         case Kind::mass:
-            return {value, "g"};
+            return value < kHeavy_g ? Figure{value, "g"} : Figure{value / 1000.0, "kg"};
         case Kind::density:
             return {value, "kg/m3"};
         case Kind::areal_density:
@@ -66,7 +69,8 @@ Figure us(double value, Kind kind) {
         case Kind::volume:
             return {value / (kInch_mm * kInch_mm * kInch_mm), "in3"};
         case Kind::mass:
-            return {value / kOunce_g, "oz"};
+            return value < kHeavy_g ? Figure{value / kOunce_g, "oz"}
+                                    : Figure{value / kOunce_g / 16.0, "lb"};
         case Kind::density:
             return {value / kPoundPerCubicFoot_kg_m3, "lb/ft3"};
         case Kind::areal_density:

@@ -6,13 +6,12 @@
 #include <cstdlib>
 #include <fstream>
 #include <iterator>
-#include <set>
 
 #include <fmt/core.h>
-#include <toml++/toml.h>
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
+#include "cavigram/foam/card_reader.h"
 #include "cavigram/foam/iso_index.h"
 
 namespace cavigram {
@@ -98,120 +97,6 @@ demold_min = "30 min"
 demold_max = "45 min"
 at = "23 C"
 )";
-
-// Reads keys from one TOML document and remembers which it knows, so that the rest can be refused.
-class CardReader {
-  public:
-    CardReader(const toml::table& table, const std::string& origin)
-        : table_(table), origin_(origin) {}
-
-    std::string text(const std::string& key, const std::string& absent) {
-        const toml::node_view<const toml::node> node = look_up(key);
-        if (!node) {
-            return absent;
-        }
-        if (!node.is_string()) {
-            throw InvalidInput(fmt::format(
-                "{} must be text in quotes, with its unit if it is a quantity.", named(key)));
-        }
-        return node.as_string()->get();
-    }
-
-    std::string required(const std::string& key) {
-        std::string value = text(key, "");
-        if (value.empty()) {
-            throw InvalidInput(fmt::format(
-                "{} is missing; add it from your supplier's sheet (\"cavigram foams show "
-                "generic-firm\" prints a whole card).",
-                named(key)));
-        }
-        return value;
-    }
-
-    bool flag(const std::string& key) {
-        const toml::node_view<const toml::node> node = look_up(key);
-        if (node && !node.is_boolean()) {
-            throw InvalidInput(
-                fmt::format("{} must be true or false, without quotes.", named(key)));
-        }
-        return node && node.as_boolean()->get();
-    }
-
-    double quantity(const std::string& key, Kind kind, double least, double most, double absent) {
-        const std::string value = text(key, "");
-        return value.empty() ? absent : parse_quantity(value, kind, named(key), least, most);
-    }
-
-    double required_quantity(const std::string& key, Kind kind, double least, double most) {
-        return parse_quantity(required(key), kind, named(key), least, most);
-    }
-
-    // A value with its range; a bound that is not given lies `spread` times below or above.
-    Ranged ranged(const std::string& key, const std::string& bound, Kind kind, double least,
-                  double most, double spread) {
-        Ranged range;
-        range.value = required_quantity(key, kind, least, most);
-        range.low =
-            quantity(bound + "low", kind, least, most, std::max(least, range.value / spread));
-        range.high =
-            quantity(bound + "high", kind, least, most, std::min(most, range.value * spread));
-        if (range.low > range.value || range.high < range.value) {
-            throw InvalidInput(fmt::format(
-                "{} does not lie between its own low and high; correct one of the three.",
-                named(key)));
-        }
-        return range;
-    }
-
-    // A plain number, without quotes.
-    std::optional<double> number(const std::string& key, double least, double most) {
-        const toml::node_view<const toml::node> node = look_up(key);
-        if (!node) {
-            return std::nullopt;
-        }
-        const std::optional<double> value = node.value<double>();
-        if (node.is_string() || !value || !(*value >= least && *value <= most)) {
-            throw InvalidInput(fmt::format("{} must be a number from {:g} to {:g}, without quotes.",
-                                           named(key), least, most));
-        }
-        return value;
-    }
-
-    [[nodiscard]] std::string named(const std::string& key) const { return key + " in " + origin_; }
-
-    void refuse_unknown() const {
-        table_.for_each([&](const toml::key& key, const auto& node) {
-            const std::string name(key.str());
-            if constexpr (toml::is_table<decltype(node)>) {
-                node.for_each([&](const toml::key& inner, const auto&) {
-                    check_known(name + "." + std::string(inner.str()));
-                });
-            } else {
-                check_known(name);
-            }
-        });
-    }
-
-  private:
-    toml::node_view<const toml::node> look_up(const std::string& key) {
-        known_.insert(key);
-        return table_.at_path(key);
-    }
-
-    void check_known(const std::string& key) const {
-        if (known_.count(key) != 0) {
-            return;
-        }
-        const std::string nearest = nearest_word(key, {known_.begin(), known_.end()});
-        throw InvalidInput(fmt::format("{} is no key of a foam card{}{}{}; correct or remove it.",
-                                       named(key), nearest.empty() ? "" : "; did you mean ",
-                                       nearest, nearest.empty() ? "" : "?"));
-    }
-
-    const toml::table& table_;
-    std::string origin_;
-    std::set<std::string> known_;
-};
 
 // How far a figure without bounds may be off: free-rise density from batch to batch, skin from mold
 // to mold. Common practice, no source.
@@ -351,15 +236,7 @@ void read_index(CardReader& reader, FoamCard& card) {
 }  // namespace
 
 FoamCard parse_card(std::string_view toml_text, const std::string& origin) {
-    toml::table table;
-    try {
-        table = toml::parse(toml_text);
-    } catch (const toml::parse_error& error) {
-        throw InvalidInput(fmt::format("{} is no valid TOML at line {}: {}; correct that line.",
-                                       origin, static_cast<unsigned>(error.source().begin.line),
-                                       std::string(error.description())));
-    }
-    CardReader reader(table, origin);
+    CardReader reader(toml_text, origin, {"foam card", "cavigram foams show generic-firm"});
     FoamCard card;
     card.name = reader.required("name");
     card.family = reader.text("family", card.name);

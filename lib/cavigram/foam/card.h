@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "cavigram/core/quantity.h"
+#include "cavigram/foam/card_reader.h"
 #include "cavigram/foam/kinetics.h"
 #include "cavigram/foam/pressure.h"
 #include "cavigram/foam/skin.h"
@@ -32,13 +33,6 @@ enum class DensityBasis {
 ///
 /// \throw InvalidInput
 [[nodiscard]] SkinProfile parse_profile(std::string_view text, std::string_view name);
-
-/// A value with the range in which it likely lies.
-struct Ranged {
-    double value = 0.0;  ///< The likeliest.
-    double low = 0.0;    ///< No more than the value.
-    double high = 0.0;   ///< No less than the value.
-};
 
 /// Packing that fills a mold although this foam may rise a tenth less than its card says, with the
 /// range that is usual for flexible molded foam. From memory.

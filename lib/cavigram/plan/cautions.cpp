@@ -17,4 +17,16 @@ std::vector<std::string> pouring_cautions() {
     };
 }
 
+std::vector<std::string> molding_cautions() {
+    return {
+        "Plaster grows hot as it sets: never let a hand or any skin be enclosed by it, it burns "
+        "deep before it hurts. Its dust, and that of sanded resin and fibers, does not belong into "
+        "lungs: mix and sand with a mask and ventilation.",
+        "Rubber, hardener and resin: gloves, eye protection, ventilation; their makers' safety "
+        "sheets and local rules come first. Saws want guards and two free hands.",
+        "A mold full of rubber and plaster is heavy and slips: lift it with the legs, close to the "
+        "body, by two when it is more than one lifts with ease, and never across anyone's feet.",
+    };
+}
+
 }  // namespace cavigram

@@ -11,4 +11,8 @@ namespace cavigram {
 /// Alert 96-111 (1996); EU Regulation 2020/1149. docs/rooms/plan.md has the dates.
 [[nodiscard]] std::vector<std::string> pouring_cautions();
 
+/// The usual cautions for building the mold: setting plaster burns, its dust, resin and rubber, and
+/// what is lifted; deferring likewise. Common practice, no source.
+[[nodiscard]] std::vector<std::string> molding_cautions();
+
 }  // namespace cavigram

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "cavigram/foam/liquid.h"
 #include "cavigram/plan/air_foam_detail.h"
 #include "cavigram/plan/air_stage_detail.h"
 #include "cavigram/plan/bench_stage_detail.h"
@@ -32,6 +33,9 @@ class Planner {
         choice_ = detail::choose_foam(request_.foam, family_);
         plan_.pour_hole_after = detail::settled_pour_hole(air_, request_.bench.method);
         air_.pour_hole_after = plan_.pour_hole_after;
+        if (stages.mold) {
+            static_cast<void>(rubber_of(request_.mold));
+        }
         if (stages.air && !stages.foam) {
             detail::refuse_unfit(choice_);  // what the foam stage would refuse
         }
@@ -55,6 +59,9 @@ class Planner {
         if (stages.air) {
             vent();
         }
+        if (stages.foam && stages.mold) {
+            mold();
+        }
         if (stages.foam && stages.bench) {
             bench(plan_.foam->card);
         }
@@ -66,6 +73,10 @@ class Planner {
         }
         if (stages.foam || stages.air || stages.orient) {
             plan_.cautions = pouring_cautions();
+        }
+        if (stages.mold) {
+            const std::vector<std::string> more = molding_cautions();
+            plan_.cautions.insert(plan_.cautions.end(), more.begin(), more.end());
         }
         return std::move(plan_);
     }
@@ -194,6 +205,67 @@ class Planner {
                                            .pour_hole_after = plan_.pour_hole_after},
                                           context_);
         take(plan_.bench->findings);
+    }
+
+    // The holes that the air's stage found, as they are drilled.
+    [[nodiscard]] std::vector<MoldHole> holes() const {
+        std::vector<MoldHole> found;
+        if (!plan_.air) {
+            return found;
+        }
+        for (const SizedOpening& sized : plan_.air->openings) {
+            const bool pour_hole = sized.opening.pour_hole;
+            found.push_back({pour_hole, sized.opening.place_mm,
+                             pour_hole ? request_.bench.pour_hole_width_mm : sized.diameter_mm});
+        }
+        for (const SizedVent& vent : plan_.air->vents) {
+            if (!vent.given) {  // those that were given are among the openings
+                found.push_back({false, vent.at_mm, vent.diameter_mm});
+            }
+        }
+        return found;
+    }
+
+    void mold() {
+        const FoamBlock& foam = *plan_.foam;
+        const FoamCard& card = foam.card;
+        MoldStage stage = mold_stage(request_.mold,
+                                     {.mesh = mesh(),
+                                      .shells = plan_.part->shells(),
+                                      .surface = surface(),
+                                      .mass = plan_.measures.mass,
+                                      .up = air_.up,
+                                      .holes = holes(),
+                                      .casting_g = foam.mass.part_mass_g,
+                                      .pressure_kpa = foam.window.pressure_kpa,
+                                      .strap_for_kpa = foam.window.strap_for_kpa,
+                                      .warm_mold_c = request_.bench.mold_temperature_c,
+                                      .liquid_c = request_.bench.temperature_c.value_or(card.at_c),
+                                      .liquid_kg_m3 = mixed_density_kg_m3(
+                                          card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3)},
+                                     context_);
+        plan_.mold = std::move(stage.block);
+        take(stage.findings);
+        hold_by_straps();
+    }
+
+    // Where nothing else is said, the mold holds what its straps do, and the window is made again.
+    void hold_by_straps() {
+        const double holds_kpa = plan_.mold->straps.holds_kpa;
+        if (request_.foam.mold_holds_kpa || !(holds_kpa > 0.0)) {
+            return;
+        }
+        plan_.mold->holds_by_straps = true;
+        PourWindow& window = plan_.foam->window;
+        std::erase_if(plan_.findings, [&](const Finding& told) {
+            return std::any_of(
+                window.findings.begin(), window.findings.end(),
+                [&](const Finding& old) { return old.code == told.code && old.text == told.text; });
+        });
+        WindowRequest request = window.request;
+        request.mold_holds_kpa = holds_kpa;
+        window = pour_window(request);
+        take(window.findings);
     }
 
     const PlanRequest& request_;

@@ -20,6 +20,7 @@
 #include "cavigram/measure/thickness.h"
 #include "cavigram/measure/thin_regions.h"
 #include "cavigram/plan/display.h"
+#include "cavigram/plan/mold_stage.h"
 #include "cavigram/plan/prepare.h"
 #include "cavigram/pour/bench.h"
 #include "cavigram/pour/orientations.h"
@@ -109,6 +110,7 @@ struct PlanRequest {
     std::optional<double> thicken_mm;     ///< What every wall would gain in all; none: not asked.
     AirOptions air;                       ///< Way up, openings.
     BenchOptions bench;                   ///< Room and hands.
+    MoldOptions mold;                     ///< What is built around the part.
 };
 
 /// Gaps narrower than this are hard to fill by a rising foam. Common practice, no source.
@@ -122,6 +124,7 @@ struct Stages {
     bool air = false;      ///< Pockets and vents.
     bool bench = false;    ///< Needs foam.
     bool orient = false;   ///< The search for a way up.
+    bool mold = false;     ///< What to build around the part. Needs foam.
     bool display = false;  ///< What the page, the pictures and the templates show.
 };
 
@@ -315,6 +318,7 @@ struct Plan {
     std::optional<FoamBlock> foam;   ///< With Stages::foam.
     std::optional<AirBlock> air;     ///< With Stages::air.
     std::optional<BenchPlan> bench;  ///< With Stages::bench.
+    std::optional<MoldBlock> mold;   ///< With Stages::mold.
     PourHoleAfter pour_hole_after = PourHoleAfter::vented;  ///< As it was settled.
     std::optional<Orientations> orientations;               ///< With Stages::orient.
     bool up_given = true;                 ///< As AirOptions: what the row marked `asked` is.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/report/guesses.h"
 
+#include "cavigram/core/constants.h"
 #include "cavigram/core/text.h"
 #include "cavigram/report/page_detail.h"
 
@@ -30,7 +31,7 @@ void add_foam(std::vector<Guess>& guesses, const Plan& plan) {
     if (from_card && packed && !foam.predicted_g && !asked.overpack && !foam.mass.skin_measured) {
         guesses.push_back({"packing", significant(foam.card.packing.value, 3), "--overpack"});
     }
-    if (!asked.mold_holds_kpa) {
+    if (!asked.mold_holds_kpa && !(plan.mold && plan.mold->holds_by_straps)) {
         guesses.push_back({"what the mold holds",
                            told_own(foam.window.request.mold_holds_kpa, Kind::pressure, 2),
                            "--mold-holds"});
@@ -85,6 +86,30 @@ void add_bench(std::vector<Guess>& guesses, const Plan& plan) {
     }
 }
 
+void add_mold(std::vector<Guess>& guesses, const MoldBlock& mold) {
+    const MoldOptions& asked = mold.request;
+    if (mold.card.typical) {
+        guesses.push_back({"rubber", told_own(mold.card.density_kg_m3, Kind::density, 3),
+                           "a card of your own, --rubber-card"});
+    }
+    if (!asked.strap_holds_n) {
+        guesses.push_back(
+            {"what a strap's leg holds",
+             told_own(1000.0 * mold.straps.leg_holds_n / kGravity_m_s2, Kind::mass, 2),
+             "--strap-holds"});
+    }
+    if (mold.box && !asked.board_mm) {
+        guesses.push_back(
+            {"boards", told_own(mold.box->request.board_mm, Kind::length, 2), "--board"});
+    }
+    const bool plaster = mold.jacket && mold.request.jacket_of == JacketMaterial::plaster;
+    if (plaster && !asked.water_per_plaster) {
+        guesses.push_back({"water to plaster",
+                           significant(mold.jacket->request.water_per_plaster, 2),
+                           "--plaster-water"});
+    }
+}
+
 }  // namespace
 
 std::vector<Guess> guesses_of(const Plan& plan) {
@@ -94,6 +119,9 @@ std::vector<Guess> guesses_of(const Plan& plan) {
     }
     if (plan.foam && plan.bench) {
         add_bench(guesses, plan);
+    }
+    if (plan.mold) {
+        add_mold(guesses, *plan.mold);
     }
     if (plan.air && plan.air->necks &&
         plan.air->necks->options.width_mm == NeckOptions{}.width_mm) {

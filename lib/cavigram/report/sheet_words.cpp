@@ -11,6 +11,7 @@
 #include "cavigram/report/file_rows_detail.h"
 #include "cavigram/report/foam_rows_detail.h"
 #include "cavigram/report/marks_detail.h"
+#include "cavigram/report/mold_rows_detail.h"
 #include "cavigram/report/sheet_words_detail.h"
 #include "cavigram/report/thin_rows_detail.h"
 
@@ -155,6 +156,10 @@ Sheet sheet_in_words(const Plan& plan) {
     }
     if (plan.thin) {
         sheet.thin = rows_of(thin_rows, plan);
+    }
+    if (plan.mold) {
+        sheet.mold =
+            rows_of([](Page& page, const Plan& p) { mold_rows(page, *p.mold, false); }, plan);
     }
     sheet.file = rows_of(file_rows, plan);
     sheet.marks = hole_marks(plan);

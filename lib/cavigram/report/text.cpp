@@ -11,6 +11,7 @@
 #include "cavigram/report/bench_rows_detail.h"
 #include "cavigram/report/file_rows_detail.h"
 #include "cavigram/report/foam_rows_detail.h"
+#include "cavigram/report/mold_rows_detail.h"
 #include "cavigram/report/page_detail.h"
 #include "cavigram/report/tally_text.h"
 #include "cavigram/report/thin_rows_detail.h"
@@ -34,10 +35,16 @@ void heading(Page& page, const Plan& plan) {
     page.line();
 }
 
-void findings(Page& page, const Plan& plan) {
+// But for those that concern what is not told here; they are in the JSON.
+void findings(Page& page, const Plan& plan, const std::vector<Finding>& elsewhere = {}) {
+    const auto is_elsewhere = [&](const Finding& finding) {
+        return std::any_of(elsewhere.begin(), elsewhere.end(), [&](const Finding& other) {
+            return other.code == finding.code && other.text == finding.text;
+        });
+    };
     const auto of = [&](Severity severity, const char* word) {
         for (const Finding& finding : plan.findings) {
-            if (finding.severity == severity) {
+            if (finding.severity == severity && !is_elsewhere(finding)) {
                 page.row(word, finding.text);
             }
         }
@@ -237,9 +244,18 @@ void cautions(Page& page, const Plan& plan) {
     for (std::size_t i = 0; i < plan.cautions.size(); ++i) {
         page.detail(i == 0 ? "Caution" : "", plan.cautions[i]);
     }
-    page.brief("Caution",
-               "isocyanates: ventilate, gloves, eye protection; never seal in mixed liquid; strap "
-               "the mold, vents open, face away; safety sheet and local rules come first.");
+    if (plan.bench || !plan.mold) {
+        page.brief("Caution",
+                   "isocyanates: ventilate, gloves, eye protection; never seal in mixed liquid; "
+                   "strap the mold, vents open, face away; safety sheet and local rules come "
+                   "first.");
+    }
+    if (plan.mold) {
+        page.brief(
+            plan.bench ? "" : "Caution",
+            "setting plaster burns: no hand in it; mask and gloves against dust, resin and "
+            "hardener; lift by two what is heavy; safety sheets and local rules come first.");
+    }
 }
 
 void grams_first(Page& page, const Plan& plan, const TextStyle& style) {
@@ -344,6 +360,16 @@ std::string bench_text(const Plan& plan, const TextStyle& style) {
     return page.text(style);
 }
 
+std::string mold_text(const Plan& plan, const TextStyle& style) {
+    Page page;
+    heading(page, plan);
+    mold_rows(page, *plan.mold, false);
+    findings(page, plan, plan.foam->batch.findings);
+    guess_rows(page, plan);
+    cautions(page, plan);
+    return page.text(style);
+}
+
 std::string summary_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
@@ -364,6 +390,10 @@ std::string summary_text(const Plan& plan, const TextStyle& style) {
     }
     if (plan.bench) {
         bench_rows(page, *plan.bench, true);
+        page.line();
+    }
+    if (plan.mold) {
+        mold_rows(page, *plan.mold, true);
         page.line();
     }
     findings(page, plan);

@@ -60,7 +60,7 @@ function Holes({ data, marks, title, figures, show }: { data: SheetData; marks: 
 
 const SEVERITY = { note: "Note", warning: "Warning", stop: "Stop" };
 // Of the plan, these rest on its own density.
-const AS_PLANNED = ["all_skin", "pour_hole_narrow_for_air"];
+const AS_PLANNED = ["all_skin", "pour_hole_narrow_for_air", "no_straps", "straps_crowded", "straps_too_few"];
 
 function Findings({ findings, moved, show }: { findings: ToldFinding[]; moved: boolean; show: Show }) {
   return (
@@ -94,6 +94,7 @@ export function Lists({ data, figures, way, show }: ListsProps) {
       {data.plan.air && <Holes data={data} marks={other?.marks ?? data.marks} title={other ? `Pour hole and vents, way up ${other.name}` : `Pour hole and vents${moved ? ", where planned" : ""}`} figures={figures} show={show} />}
       {data.plan.thin && <Panel title={moved ? "Thin places, for the skin as planned" : "Thin places"} kind="thin-list"><Rows rows={data.thin} show={show} /></Panel>}
       {findings.length > 0 && <Findings findings={findings} moved={moved} show={show} />}
+      {data.plan.mold && <Panel title={moved ? "Mold, as planned" : "Mold"} kind="mold"><Rows rows={data.mold} /></Panel>}
       <Panel title="The file"><Rows rows={data.file} /></Panel>
       {data.plan.cautions.length > 0 && <Panel title="Cautions" kind="cautions">{data.plan.cautions.map((text) => <p key={text}>{text}</p>)}</Panel>}
     </div>

@@ -33,6 +33,7 @@ export function significant(value: number, digits: number): string {
 
 const INCH_MM = 25.4;
 const OUNCE_G = 28.349523125;
+const HEAVY_G = 10000; // from here on kilograms and pounds
 export const KG_M3_PER_LB_FT3 = 16.018463373960138;
 const PSI_KPA = 6.894757293168361;
 const OUNCE_PER_SQUARE_FOOT_G_M2 = 305.15172727389685;
@@ -73,7 +74,7 @@ function figure(value: number, kind: Kind, system: System): Figure {
     length: [value, "mm"],
     area: [value / 100, "cm2"],
     volume: value < 1e6 ? [value / 1000, "cm3"] : [value / 1e6, "L"],
-    mass: [value, "g"],
+    mass: value < HEAVY_G ? [value, "g"] : [value / 1000, "kg"],
     density: [value, "kg/m3"],
     areal_density: [value, "g/m2"],
     temperature: [value, "C"],
@@ -83,7 +84,7 @@ function figure(value: number, kind: Kind, system: System): Figure {
     length: [value / INCH_MM, "in"],
     area: [value / (INCH_MM * INCH_MM), "in2"],
     volume: [value / (INCH_MM * INCH_MM * INCH_MM), "in3"],
-    mass: [value / OUNCE_G, "oz"],
+    mass: value < HEAVY_G ? [value / OUNCE_G, "oz"] : [value / OUNCE_G / 16, "lb"],
     density: [value / KG_M3_PER_LB_FT3, "lb/ft3"],
     areal_density: [value / OUNCE_PER_SQUARE_FOOT_G_M2, "oz/ft2"],
     temperature: [1.8 * value + 32, "F"],

@@ -80,6 +80,7 @@ struct Sheet {
     std::vector<PageRow> facts;
     std::vector<PageRow> air;
     std::vector<PageRow> thin;
+    std::vector<PageRow> mold;
     std::vector<PageRow> file;
     std::vector<SheetMark> marks;
     std::vector<SheetMark> thin_marks;

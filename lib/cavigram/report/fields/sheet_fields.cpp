@@ -135,6 +135,7 @@ const Block<Sheet>& sheet_block() {
             .list("facts", row_block(), &Sheet::facts, "of the foam, as planned")
             .list("air", row_block(), &Sheet::air, "of the air, as planned")
             .list("thin", row_block(), &Sheet::thin, "where the part is thin")
+            .list("mold", row_block(), &Sheet::mold, "what to build around it, as planned")
             .list("file", row_block(), &Sheet::file, "what was mended and measured")
             .list("marks", mark_block(), &Sheet::marks, "pour holes, then vents")
             .list("thin_marks", mark_block(), &Sheet::thin_marks, "thin places")
