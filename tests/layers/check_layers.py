@@ -11,7 +11,7 @@ import sys
 
 # The rooms in order: a room may include itself and those before it.
 ROOMS = ["core", "geom", "mesh", "spatial", "io", "repair", "measure", "cavity", "foam", "venting",
-         "pour", "tally", "plan", "report"]
+         "molding", "pour", "tally", "plan", "report"]
 # Third parties by the first folder of their headers, and the rooms whose .cpp files may see them. Eigen alone may be seen in headers.
 FOREIGN = {
     "tbb": {"core"},
@@ -26,7 +26,7 @@ FOREIGN = {
     "meshoptimizer.h": {"spatial", "io"},
     "toml++": {"foam"},
     "sqlite3.h": {"tally"},
-    "boost": {"repair", "tally"},
+    "boost": {"repair", "molding", "tally"},
     "nlohmann": {"io", "report"},
 }
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.M)
