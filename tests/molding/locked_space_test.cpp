@@ -50,8 +50,8 @@ TEST_CASE("an upright ring locks its hole") {
     CHECK_NEAR(space.volume_mm3, exact, 0.005);
     REQUIRE(space.pockets.size() == 1);
     CHECK(space.pockets[0].opens_to == OpensTo::both);
-    CHECK_NEAR(gap_volume_mm3(cut_columns(torus_solid(ring, tube, 256).mesh, Vec3::UnitX(),
-                                          {.across = 192})),
+    CHECK_NEAR(gap_volume_mm3(
+                   cut_columns(torus_solid(ring, tube, 256).mesh, Vec3::UnitX(), {.across = 192})),
                space.volume_mm3, 1e-12);
     // No farther than the inner half thickness of the tube: halfway the hole is free to both sides.
     CHECK_NEAR(space.pockets[0].lateral_mm, 10.0, 0.05);
@@ -99,13 +99,13 @@ TEST_CASE("slots hold what lies beside their mouth, for the half above") {
 
 TEST_CASE("a ring groove and a barrel-shaped hole") {
     const LockedSpace groove = locked(ring_groove(256).mesh, kUp);
-    CHECK_NEAR(groove.volume_mm3,
-               polygon_share(256) * std::numbers::pi * (20 * 20 - 18 * 18) * 10, 0.02);
+    CHECK_NEAR(groove.volume_mm3, polygon_share(256) * std::numbers::pi * (20 * 20 - 18 * 18) * 10,
+               0.02);
     // Two frustums less the cylinder of their mouths: 2 pi 20 / 3 (R2 + R r + r2) - pi r2 40.
     const LockedSpace barrel = locked(barrel_hole(256).mesh, kUp);
     const double frustums = 2 * std::numbers::pi * 20 / 3 * (16 * 16 + 16 * 10 + 10 * 10);
-    CHECK_NEAR(barrel.volume_mm3,
-               polygon_share(256) * (frustums - std::numbers::pi * 100 * 40), 0.02);
+    CHECK_NEAR(barrel.volume_mm3, polygon_share(256) * (frustums - std::numbers::pi * 100 * 40),
+               0.02);
     REQUIRE(barrel.pockets.size() == 1);
     CHECK(barrel.pockets[0].opens_to == OpensTo::both);
     CHECK_NEAR(barrel.pockets[0].lateral_mm, 6.0, 0.15);
@@ -121,8 +121,8 @@ TEST_CASE("a closed hollow is reached by no mold") {
 TEST_CASE("as a glove a mold is caught below the cap as well") {
     const ColumnCut cut = cut_columns(mushroom(256).mesh, kUp, {.across = 192});
     const LockedSpace glove = locked_space(cut, {.one_piece = true});
-    CHECK_NEAR(glove.volume_mm3,
-               polygon_share(256) * std::numbers::pi * (30 * 30 - 20 * 20) * 30, 0.01);
+    CHECK_NEAR(glove.volume_mm3, polygon_share(256) * std::numbers::pi * (30 * 30 - 20 * 20) * 30,
+               0.01);
     REQUIRE(glove.pockets.size() == 1);
     CHECK(glove.pockets[0].opens_to == OpensTo::above);
     CHECK_NEAR(glove.pockets[0].lateral_mm, 10.0, 0.06);
@@ -151,15 +151,16 @@ TEST_CASE("random places of random blocks and of a turned dumbbell, against rays
         for (int i = 0; i < 4000; ++i) {
             const int x = static_cast<int>(random() % static_cast<unsigned>(cut.count_x));
             const int y = static_cast<int>(random() % static_cast<unsigned>(cut.count_y));
-            const double z = cut.frame.z.dot(box.center()) + 0.5 * height(random) * box.diagonal().norm();
+            const double z =
+                cut.frame.z.dot(box.center()) + 0.5 * height(random) * box.diagonal().norm();
             const Vec3 p = cut.place_mm(x, y, z);
             const bool by_rays = !surface.inside(p) &&
                                  surface.first_hit(p, cut.frame.z).triangle >= 0 &&
                                  surface.first_hit(p, -cut.frame.z).triangle >= 0;
             bool by_columns = false;
             for (const LockedGap& gap : space.gaps) {
-                by_columns = by_columns || (gap.column == x + y * cut.count_x &&
-                                            gap.from_mm < z && z < gap.to_mm);
+                by_columns = by_columns || (gap.column == x + y * cut.count_x && gap.from_mm < z &&
+                                            z < gap.to_mm);
             }
             CHECK(by_rays == by_columns);
             caught += by_rays ? 1 : 0;

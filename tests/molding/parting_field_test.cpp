@@ -22,8 +22,7 @@ struct Marked {
 Marked marked(const TriMesh& mesh, const std::function<double(const Vec3&)>& height, double band) {
     Marked result{parting_surface(mesh), {}, {}};
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        const double z =
-            height((mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0);
+        const double z = height((mesh.corner(t, 0) + mesh.corner(t, 1) + mesh.corner(t, 2)) / 3.0);
         result.upper.push_back(z > 0.0);
         result.either.push_back(std::abs(z) < band);
     }
@@ -56,13 +55,15 @@ TEST_CASE("a slanted band around a cylinder straightens its middle line") {
 TEST_CASE("where nothing is free the line runs where the faces meet; all of one side stays so") {
     // A ring of edges lies at half the height.
     const TriMesh tube = cylinder_solid(20, 100, 64, 32).mesh;
-    const Marked fixed = marked(tube, [](const Vec3& p) { return p.z() - 50; }, 0.0);
+    const Marked fixed = marked(
+        tube, [](const Vec3& p) { return p.z() - 50; }, 0.0);
     const auto field = parting_field(fixed.surface, fixed.upper, fixed.either);
     const PartingLine line = line_across_faces(fixed.surface, field, Vec3::UnitZ());
     REQUIRE(line.loops.size() == 1);
     const PartingLine edges = line_along_edges(fixed.surface, fixed.upper, Vec3::UnitZ());
     CHECK_NEAR(line.loops[0].length_mm, edges.loops.at(0).length_mm, 1e-3);
-    const Marked free = marked(tube, [](const Vec3&) { return 1.0; }, 2.0);
+    const Marked free = marked(
+        tube, [](const Vec3&) { return 1.0; }, 2.0);
     for (const double value : parting_field(free.surface, free.upper, free.either)) {
         CHECK(value > 0.9);
     }

@@ -54,7 +54,10 @@ TEST_CASE("a ball in two: one loop around") {
         CHECK_FALSE(line.patches.at(static_cast<std::size_t>(line.loops[0].lower_patch)).upper);
     }
     // Upside down the loop still has the upper half on its left.
-    CHECK(by_field(ball, [](const Vec3& p) { return -p.z() - 1e-6; }, -kUp).loops[0].area_mm2 > 0.0);
+    CHECK(by_field(
+              ball, [](const Vec3& p) { return -p.z() - 1e-6; }, -kUp)
+              .loops[0]
+              .area_mm2 > 0.0);
 }
 
 TEST_CASE("a lying ring has a loop around it and one around its hole, which is shut off") {
@@ -70,8 +73,8 @@ TEST_CASE("a lying ring has a loop around it and one around its hole, which is s
     }
 }
 
-// It has genus + 1 loops as well, but both are outer ones: each half is a bow around which the other
-// hooks.
+// It has genus + 1 loops as well, but both are outer ones: each half is a bow around which the
+// other hooks.
 TEST_CASE("an upright ring is no valid parting and takes two slits") {
     const TriMesh ring = torus_solid(30, 10, 96).mesh;
     const Height middle = [](const Vec3& p) { return p.x() - 1e-6; };
@@ -85,7 +88,8 @@ TEST_CASE("an upright ring is no valid parting and takes two slits") {
 }
 
 TEST_CASE("a handle on one side, a wrapped shell, a hollow, nothing at all") {
-    // The line cuts a pole off a lying ring: the rest keeps the handle and has no loop for the hole.
+    // The line cuts a pole off a lying ring: the rest keeps the handle and has no loop for the
+    // hole.
     const TriMesh ring = torus_solid(30, 10, 96).mesh;
     const Height cap = [](const Vec3& p) { return p.x() - 35; };
     for (const PartingLine& line : {by_faces(ring, cap, kUp), by_field(ring, cap, kUp)}) {
@@ -103,8 +107,12 @@ TEST_CASE("a handle on one side, a wrapped shell, a hollow, nothing at all") {
     CHECK(parting_surface(hollow).hollow == std::vector<bool>{false, true});
     const Height off = [](const Vec3& p) { return p.z() - 15; };
     CHECK(by_field(hollow, off, kUp).valid);
-    CHECK(by_field(ball, [](const Vec3&) { return 1.0; }, kUp).loops.empty());
-    CHECK(by_field(ball, [](const Vec3&) { return 1.0; }, kUp).wrapped == 1);
+    CHECK(by_field(
+              ball, [](const Vec3&) { return 1.0; }, kUp)
+              .loops.empty());
+    CHECK(by_field(
+              ball, [](const Vec3&) { return 1.0; }, kUp)
+              .wrapped == 1);
 }
 
 TEST_CASE("holes through a shell are counted by Euler's number") {
@@ -112,4 +120,35 @@ TEST_CASE("holes through a shell are counted by Euler's number") {
     const Solid frame = blocks(5, 3, 1, [](int x, int y, int) { return y != 1 || x % 2 == 0; });
     CHECK(parting_surface(frame.mesh).genus == std::vector<int>{2});
     CHECK_NEAR(parting_surface(frame.mesh).area_mm2.at(0), frame.area_mm2, 1e-12);
+}
+
+TEST_CASE("a thinned loop keeps its corners and strays no farther than asked") {
+    std::vector<Vec3> square;
+    for (int side = 0; side < 4; ++side) {
+        for (int i = 0; i < 25; ++i) {
+            const Vec3 from(side == 1 || side == 2 ? 10 : 0, side >= 2 ? 10 : 0, 0);
+            const Vec3 way(side == 0   ? 1
+                           : side == 2 ? -1
+                                       : 0,
+                           side == 1   ? 1
+                           : side == 3 ? -1
+                                       : 0,
+                           0);
+            square.emplace_back(from + 0.4 * i * way);
+        }
+    }
+    CHECK(thinned_loop(square, 1e-9).size() == 4);
+    std::vector<Vec3> round;
+    for (int i = 0; i < 1000; ++i) {
+        const double a = 2 * std::numbers::pi * i / 1000;
+        round.emplace_back(20 * std::cos(a), 20 * std::sin(a), 0);
+    }
+    const std::vector<Vec3> fewer = thinned_loop(round, 0.05);
+    // A chord strays by R (1 - cos(a / 2)): at least 45 of them.
+    CHECK(fewer.size() >= 45);
+    CHECK(fewer.size() < 120);
+    for (std::size_t i = 0; i < fewer.size(); ++i) {
+        CHECK(20 - (0.5 * (fewer[i] + fewer[(i + 1) % fewer.size()])).norm() <= 0.05 + 1e-9);
+    }
+    CHECK(thinned_loop({}, 1.0).empty());
 }

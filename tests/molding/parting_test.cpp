@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "cavigram/measure/mass_properties.h"
+
 #include "molding/shapes.h"
 #include "support/near.h"
 #include "support/refusal.h"

@@ -73,8 +73,8 @@ TEST_CASE("flash keeps off the show side where another pull is as good") {
     const PartingLine line = line_along_edges(surface, upper, Vec3::UnitZ());
     CHECK_NEAR(share_on_show(line, slab, {.toward = Vec3::UnitX()}), 0.25, 0.01);
     CHECK(share_on_show(line, slab, {.toward = Vec3::UnitZ()}) == 0.0);
-    CHECK_NEAR(share_on_show(line, slab, {.box_mm = Box3(Vec3(-1, -1, -1), Vec3(50, 101, 41))}), 0.5,
-               0.03);
+    CHECK_NEAR(share_on_show(line, slab, {.box_mm = Box3(Vec3(-1, -1, -1), Vec3(50, 101, 41))}),
+               0.5, 0.03);
 }
 
 TEST_CASE("the same for any number of threads; what can't be asked") {

@@ -42,7 +42,8 @@ TEST_CASE("rings of rubber around a neck, below a cap and in a groove") {
     }
 }
 
-TEST_CASE("plugs of rubber in a dovetail, a T-slot and a barrel-shaped hole: width behind over mouth") {
+TEST_CASE(
+    "plugs of rubber in a dovetail, a T-slot and a barrel-shaped hole: width behind over mouth") {
     for (const int across : {96, 192}) {
         const double column = 48.0 / across;
         // The lowest of nine levels lies 5/9 mm above the foot of the slot.

@@ -9,8 +9,8 @@
 
 namespace cavigram {
 
-/// A prism along y from 0 to `length`: the simple polygon of points (x, z), counter-clockwise with x
-/// to the right and z up, cut into triangles ear by ear.
+/// A prism along y from 0 to `length`: the simple polygon of points (x, z), counter-clockwise with
+/// x to the right and z up, cut into triangles ear by ear.
 inline TriMesh prism(const std::vector<Vec2>& outline, double length) {
     const auto n = static_cast<std::int32_t>(outline.size());
     TriMesh mesh;
@@ -41,8 +41,9 @@ inline TriMesh prism(const std::vector<Vec2>& outline, double length) {
             const std::int32_t c = left[(i + 1) % left.size()];
             bool ear = turn(a, b, c) > 0.0;
             for (const std::int32_t p : left) {
-                ear = ear && (p == a || p == b || p == c ||
-                              !(turn(a, b, p) >= 0.0 && turn(b, c, p) >= 0.0 && turn(c, a, p) >= 0.0));
+                ear = ear &&
+                      (p == a || p == b || p == c ||
+                       !(turn(a, b, p) >= 0.0 && turn(b, c, p) >= 0.0 && turn(c, a, p) >= 0.0));
             }
             if (ear) {
                 mesh.triangles.push_back({a, b, c});              // looks to -y
@@ -68,8 +69,8 @@ inline TriMesh dovetail(double mouth, double foot, double length = 40.0) {
                  length);
 }
 
-/// The same block with a T-shaped slot: a mouth 12 wide and 8 deep, and below it a foot 28 wide and 6
-/// high.
+/// The same block with a T-shaped slot: a mouth 12 wide and 8 deep, and below it a foot 28 wide and
+/// 6 high.
 inline TriMesh t_slot() {
     return prism({{-24, 0},
                   {24, 0},

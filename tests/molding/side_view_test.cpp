@@ -5,6 +5,7 @@
 #include <random>
 
 #include "cavigram/geom/triangle.h"
+
 #include "molding/shapes.h"
 #include "support/near.h"
 #include "venting/shapes.h"
@@ -57,9 +58,8 @@ TEST_CASE("what lies in a slot is hidden from above by what hangs over it") {
 // Along the ray, steps of a hundredth that are inside by the winding number.
 TEST_CASE("lengths on random blocks, against many small steps") {
     std::mt19937 random(23);
-    const TriMesh mesh =
-        rotated(blocks(4, 4, 4, [&](int, int, int) { return random() % 2 == 0; }).mesh,
-                some_rotation(5));
+    const TriMesh mesh = rotated(
+        blocks(4, 4, 4, [&](int, int, int) { return random() % 2 == 0; }).mesh, some_rotation(5));
     const TriangleBvh surface(mesh);
     const Vec3 pull = Vec3(0.3, 0.1, 1.0).normalized();
     const auto seen = side_views(mesh, surface, pull, 1e9);

@@ -18,7 +18,7 @@ enum class Severity { note, warning, stop };
 [[nodiscard]] const char* to_text(Severity severity);
 
 /// All codes of findings, sorted. docs/findings.md says what each means and what to do.
-inline constexpr std::array<std::string_view, 57> kFindingCodes = {
+inline constexpr std::array<std::string_view, 64> kFindingCodes = {
     "air_methods_differ",
     "air_stays",
     "all_skin",
@@ -32,6 +32,7 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "crosses_itself",
     "density_as_free_rise",
     "double_skin",
+    "every_pull_locks",
     "extension_misleads",
     "facets_incomplete",
     "file_cut_short",
@@ -42,8 +43,10 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "hole_on_show_side",
     "hollow_broken",
     "large_hole",
+    "line_on_show_side",
     "little_time",
     "may_fall_short",
+    "mold_needs_slits",
     "mold_temperature",
     "narrow_necks",
     "no_endsolid",
@@ -51,6 +54,7 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "no_time",
     "not_printed_left_out",
     "nothing_shown",
+    "one_piece_mold",
     "opening_moved",
     "pigment_below_scale",
     "pose_ignored",
@@ -61,9 +65,11 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "several_cups",
     "several_solids",
     "short_shot",
+    "shut_off_needed",
     "size_unlikely",
     "skin_unsure",
     "solid_within",
+    "stretch_over_limit",
     "too_much_at_once",
     "trailing_bytes",
     "triangles_not_finite",
@@ -76,6 +82,7 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "vent_in_pour_hole",
     "volume_unsure",
     "wrapped",
+    "wrapped_in_rubber",
 };
 
 /// The stable short name of what a finding is about, `lower_snake`, for programs: one of

@@ -8,15 +8,15 @@ namespace cavigram {
 
 /// How steep a part's walls stand against the pull.
 struct Draft {
-    double area_mm2 = 0.0;      ///< Of the part.
-    double steep_mm2 = 0.0;     ///< Of walls with less draft than the limit.
-    double limit_deg = 0.0;     ///< That limit.
+    double area_mm2 = 0.0;   ///< Of the part.
+    double steep_mm2 = 0.0;  ///< Of walls with less draft than the limit.
+    double limit_deg = 0.0;  ///< That limit.
     /// Share of the surface that scrapes along the mold as it comes off.
     [[nodiscard]] double steep_share() const { return area_mm2 > 0.0 ? steep_mm2 / area_mm2 : 0.0; }
 };
 
-/// The area with less draft than a limit: the angle between wall and pull, asin |n d|. The same for a
-/// pull and its opposite; undercut walls count by the same angle.
+/// The area with less draft than a limit: the angle between wall and pull, asin |n d|. The same for
+/// a pull and its opposite; undercut walls count by the same angle.
 ///
 /// O(triangles)
 ///

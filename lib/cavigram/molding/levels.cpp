@@ -114,7 +114,8 @@ void nearest_along(const std::vector<double>& cost, std::vector<std::int32_t>& n
 
 }  // namespace
 
-std::vector<std::int32_t> nearest_marked(const std::vector<bool>& marked, int count_x, int count_y) {
+std::vector<std::int32_t> nearest_marked(const std::vector<bool>& marked, int count_x,
+                                         int count_y) {
     const auto width = static_cast<std::size_t>(count_x);
     const auto height = static_cast<std::size_t>(count_y);
     std::vector<std::int32_t> in_column(marked.size(), -1);

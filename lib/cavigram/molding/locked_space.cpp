@@ -98,8 +98,8 @@ class Finder {
                 const double lowest = levels_.stretches()[first[n]].from_mm;
                 const double highest = levels_.stretches()[first[n + 1] - 1].to_mm;
                 above = overlap(gap.from_mm, gap.to_mm, highest, gap.to_mm);
-                below = options_.one_piece ? 0.0
-                                           : overlap(gap.from_mm, gap.to_mm, gap.from_mm, lowest);
+                below =
+                    options_.one_piece ? 0.0 : overlap(gap.from_mm, gap.to_mm, gap.from_mm, lowest);
                 total = above + below;
                 for (std::size_t other = gaps[n]; join && other < gaps[n + 1]; ++other) {
                     if (overlap(gap.from_mm, gap.to_mm, space_.gaps[other].from_mm,
@@ -172,7 +172,8 @@ class Finder {
                 LockedPocket& pocket = space_.pockets[static_cast<std::size_t>(gap.pocket)];
                 pocket.low_mm = std::min(pocket.low_mm, gap.from_mm);
                 pocket.high_mm = std::max(pocket.high_mm, gap.to_mm);
-                pocket.extent_mm.extend(place_of(static_cast<std::size_t>(gap.column), gap.from_mm));
+                pocket.extent_mm.extend(
+                    place_of(static_cast<std::size_t>(gap.column), gap.from_mm));
                 pocket.extent_mm.extend(place_of(static_cast<std::size_t>(gap.column), gap.to_mm));
             }
         }
@@ -192,15 +193,13 @@ class Finder {
                                                                     : detail::kFree;
         double most = -1.0;
         for (int k = 0; k < options_.levels; ++k) {
-            const double height =
-                pocket.low_mm + pocket.depth_mm() * (k + 0.5) / options_.levels;
+            const double height = pocket.low_mm + pocket.depth_mm() * (k + 0.5) / options_.levels;
             const std::vector<Cell> cells = levels_.section(height);
             std::vector<bool> free(cells.size());
             for (std::size_t c = 0; c < cells.size(); ++c) {
                 free[c] = cells[c].kind != detail::kGap && (cells[c].kind & wanted) != 0;
             }
-            const auto nearest =
-                detail::nearest_marked(free, levels_.wide(), levels_.high());
+            const auto nearest = detail::nearest_marked(free, levels_.wide(), levels_.high());
             for (std::size_t c = 0; c < cells.size(); ++c) {
                 if (cells[c].gap < 0 ||
                     space_.gaps[static_cast<std::size_t>(cells[c].gap)].pocket != index) {

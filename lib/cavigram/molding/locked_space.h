@@ -31,14 +31,14 @@ struct LockedGap {
 
 /// A connected piece of locked space.
 struct LockedPocket {
-    double volume_mm3 = 0.0;        ///< Of the columns' gaps.
-    double low_mm = 0.0;            ///< Height of its lowest place along the direction.
-    double high_mm = 0.0;           ///< Of its highest.
-    double lateral_mm = 0.0;        ///< How far the rubber must move aside: from its innermost place
-                                    ///< across the direction to a column that is free there.
-    double entry_mm = 0.0;          ///< Mean height of its border with free space.
-    Vec3 at_mm = Vec3::Zero();      ///< Its innermost place.
-    Box3 extent_mm;                 ///< Around it, in the part's coordinates.
+    double volume_mm3 = 0.0;    ///< Of the columns' gaps.
+    double low_mm = 0.0;        ///< Height of its lowest place along the direction.
+    double high_mm = 0.0;       ///< Of its highest.
+    double lateral_mm = 0.0;    ///< How far the rubber must move aside: from its innermost place
+                                ///< across the direction to a column that is free there.
+    double entry_mm = 0.0;      ///< Mean height of its border with free space.
+    Vec3 at_mm = Vec3::Zero();  ///< Its innermost place.
+    Box3 extent_mm;             ///< Around it, in the part's coordinates.
     OpensTo opens_to = OpensTo::both;  ///< Which half can own it.
     /// Its extent along the direction.
     [[nodiscard]] double depth_mm() const { return high_mm - low_mm; }
@@ -69,13 +69,14 @@ struct LockedSpace {
 /// the gaps between its stretches inside the part. Neighboring gaps at a common height are one
 /// pocket.
 ///
-/// The same for a direction and its opposite, but for one_piece. A gap narrower than a column is not
-/// seen: volumes err by about the border's area times spacing / 10.
+/// The same for a direction and its opposite, but for one_piece. A gap narrower than a column is
+/// not seen: volumes err by about the border's area times spacing / 10.
 ///
 /// O(columns + gaps + pockets * levels * columns)
 ///
 /// \throw InvalidInput for levels below 1
-[[nodiscard]] LockedSpace locked_space(const ColumnCut& cut, const LockedSpaceOptions& options = {});
+[[nodiscard]] LockedSpace locked_space(const ColumnCut& cut,
+                                       const LockedSpaceOptions& options = {});
 
 /// The volume alone, closed cavities included. O(pieces)
 [[nodiscard]] double gap_volume_mm3(const ColumnCut& cut);

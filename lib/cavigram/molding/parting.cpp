@@ -69,8 +69,8 @@ class Maker {
         }
     }
 
-    // Bilateral: averaged with those neighbors that look much the same, so that noise makes no sharp
-    // edges and sharp edges stay.
+    // Bilateral: averaged with those neighbors that look much the same, so that noise makes no
+    // sharp edges and sharp edges stay.
     void smooth_normals() {
         smoothed_ = normal_;
         std::vector<Vec3> next(normal_.size());
@@ -101,8 +101,8 @@ class Maker {
         // Convex: the neighbor's face falls away behind this one's plane.
         const Vec3 inward = smoothed_[t].cross(b - a);
         const bool convex = smoothed_[n].dot(inward) <= 0.0;
-        const double favor = convex ? std::max(0.1, std::exp(-degrees / 30.0))
-                                    : 1.0 + std::min(3.0, degrees / 30.0);
+        const double favor =
+            convex ? std::max(0.1, std::exp(-degrees / 30.0)) : 1.0 + std::min(3.0, degrees / 30.0);
         return (b - a).norm() * favor +
                options_.height_weight * std::abs((b - a).dot(result_.pull));
     }
@@ -130,8 +130,7 @@ class Maker {
     // A round turns over the patches that are too small or too little seen, but no two that touch.
     void give_up_patches() {
         for (int round = 0; round < kMostRounds; ++round) {
-            const PartingLine line =
-                line_along_edges(surface_, result_.upper_face, result_.pull);
+            const PartingLine line = line_along_edges(surface_, result_.upper_face, result_.pull);
             const std::vector<bool> turn = patches_to_turn(line);
             if (std::find(turn.begin(), turn.end(), true) == turn.end()) {
                 return;
@@ -150,8 +149,8 @@ class Maker {
         std::vector<double> seen(count);
         for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
             const std::size_t p = at(line.patch_of[t]);
-            const double blocked = result_.upper_face[t] ? result_.views[t].above_mm
-                                                         : result_.views[t].below_mm;
+            const double blocked =
+                result_.upper_face[t] ? result_.views[t].above_mm : result_.views[t].below_mm;
             area[p] += area_[t];
             seen[p] += blocked <= kSeen * diagonal_ ? area_[t] : 0.0;
         }
@@ -180,8 +179,8 @@ class Maker {
     }
 
     // What may belong to either half: what would catch rubber by no more than a little. On a round
-    // wall of radius R that turns by a, the way out through the part is 2 R sin a long and the rubber
-    // moves aside by R (1 - cos a), about a quarter of that way times sin a, which is |n d|.
+    // wall of radius R that turns by a, the way out through the part is 2 R sin a long and the
+    // rubber moves aside by R (1 - cos a), about a quarter of that way times sin a, which is |n d|.
     [[nodiscard]] std::vector<bool> either_faces() const {
         const double aside = options_.aside_share * diagonal_;
         std::vector<bool> either(mesh_.triangles.size());
@@ -280,7 +279,8 @@ class Maker {
         }
     }
 
-    // Plane through the middle of the line's pieces, across the direction in which they spread least.
+    // Plane through the middle of the line's pieces, across the direction in which they spread
+    // least.
     [[nodiscard]] double off_plane_mm() const {
         Vec3 middle = Vec3::Zero();
         double length = 0.0;

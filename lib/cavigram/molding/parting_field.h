@@ -15,13 +15,13 @@ struct PartingFieldOptions {
 };
 
 /// A field on the vertices whose zero line is a short parting line: 1 on the upper half's faces, -1
-/// on the lower's, and between them, where a face may belong to either, as the least integral of its
-/// gradient's length.
+/// on the lower's, and between them, where a face may belong to either, as the least integral of
+/// its gradient's length.
 ///
 /// That integral is the sum of the lengths of all level lines (co-area formula), so its least has a
 /// short zero line. Harmonic first, then least squares weighted by the inverse of the gradient (as
-/// Chan & Mulet, SIAM J. Numer. Anal. 36 (1999) 354). A vertex between fixed faces of both halves is
-/// on the line.
+/// Chan & Mulet, SIAM J. Numer. Anal. 36 (1999) 354). A vertex between fixed faces of both halves
+/// is on the line.
 ///
 /// \pre one entry for each face
 ///

@@ -44,6 +44,13 @@ void measure(PartingLoop& loop, const Frame& frame) {
     }
 }
 
+double distance_to_piece(const Vec3& p, const Vec3& a, const Vec3& b) {
+    const Vec3 way = b - a;
+    const double square = way.squaredNorm();
+    const double share = square > 0.0 ? std::clamp((p - a).dot(way) / square, 0.0, 1.0) : 0.0;
+    return (p - a - share * way).norm();
+}
+
 // Patches know their Euler number: each loop takes one from 2, each handle two.
 void judge(PartingLine& line, const std::vector<double>& euler, const PartingSurface& surface) {
     for (const PartingLoop& loop : line.loops) {
@@ -61,8 +68,8 @@ void judge(PartingLine& line, const std::vector<double>& euler, const PartingSur
     line.valid = true;
     for (std::size_t s = 0; s < looped.size(); ++s) {
         line.wrapped += !looped[s] && !surface.hollow[s] ? 1 : 0;
-        line.valid = line.valid &&
-                     (surface.hollow[s] || (looped[s] && through[s] == surface.genus[s]));
+        line.valid =
+            line.valid && (surface.hollow[s] || (looped[s] && through[s] == surface.genus[s]));
     }
     for (std::size_t p = 0; p < line.patches.size(); ++p) {
         PartingPatch& patch = line.patches[p];
@@ -94,7 +101,8 @@ PartingSurface parting_surface(TriMesh mesh_mm) {
     for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
         const std::size_t s = at(surface.shells.of_triangle[t]);
         ++faces[s];
-        const Vec3 area = double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
+        const Vec3 area =
+            double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2));
         surface.area_mm2[s] += 0.5 * area.norm();
         volume[s] += area.dot(mesh.corner(t, 0) - origin);
         for (const std::int32_t v : mesh.triangles[t]) {
@@ -248,6 +256,47 @@ PartingLine line_across_faces(const PartingSurface& surface, const std::vector<d
     }
     judge(line, euler, surface);
     return line;
+}
+
+std::vector<Vec3> thinned_loop(const std::vector<Vec3>& points_mm, double tolerance_mm) {
+    const std::size_t n = points_mm.size();
+    if (n < 4) {
+        return points_mm;
+    }
+    // Cut open at the first point and at the one farthest from it.
+    std::size_t far = 0;
+    for (std::size_t i = 0; i < n; ++i) {
+        far =
+            (points_mm[i] - points_mm[0]).norm() > (points_mm[far] - points_mm[0]).norm() ? i : far;
+    }
+    std::vector<bool> kept(n);
+    kept[0] = kept[far] = true;
+    std::vector<std::pair<std::size_t, std::size_t>> pieces = {{0, far}, {far, n}};
+    while (!pieces.empty()) {
+        const auto [from, to] = pieces.back();
+        pieces.pop_back();
+        double most = tolerance_mm;
+        std::size_t at_most = from;
+        for (std::size_t i = from + 1; i < to; ++i) {
+            const double away = distance_to_piece(points_mm[i], points_mm[from], points_mm[to % n]);
+            if (away > most) {
+                most = away;
+                at_most = i;
+            }
+        }
+        if (at_most != from) {
+            kept[at_most] = true;
+            pieces.emplace_back(from, at_most);
+            pieces.emplace_back(at_most, to);
+        }
+    }
+    std::vector<Vec3> result;
+    for (std::size_t i = 0; i < n; ++i) {
+        if (kept[i]) {
+            result.push_back(points_mm[i]);
+        }
+    }
+    return result;
 }
 
 }  // namespace cavigram

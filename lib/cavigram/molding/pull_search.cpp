@@ -58,8 +58,7 @@ class Search {
         : options_(options), context_(context) {
         inner_.threads = 1;
         inner_.stop = context.stop;
-        Proxy proxy =
-            decimated_proxy(mesh, index, {.triangles = options.proxy_triangles}, context);
+        Proxy proxy = decimated_proxy(mesh, index, {.triangles = options.proxy_triangles}, context);
         found_.proxy_triangles = proxy.mesh.triangles.size();
         found_.proxy_deviation_mm = proxy.deviation_mm;
         surface_ = parting_surface(std::move(proxy.mesh));
@@ -110,11 +109,11 @@ class Search {
     }
 
     [[nodiscard]] auto key(const Glance& g) const {
-        return std::tuple(
-            g.locked_mm3 <= found_.tolerance_mm3
-                ? 0.0
-                : std::ceil(g.locked_mm3 / (kLockedStep * volume_mm3_)),
-            std::round(g.steep_share / kSteepStep), std::round(upright(g.pull) / 0.05));
+        return std::tuple(g.locked_mm3 <= found_.tolerance_mm3
+                              ? 0.0
+                              : std::ceil(g.locked_mm3 / (kLockedStep * volume_mm3_)),
+                          std::round(g.steep_share / kSteepStep),
+                          std::round(upright(g.pull) / 0.05));
     }
 
     std::vector<Glance> look() {
@@ -142,9 +141,8 @@ class Search {
         for (const Glance& g : seen) {
             found_.free_directions += g.locked_mm3 <= found_.tolerance_mm3 ? 1 : 0;
         }
-        std::stable_sort(seen.begin(), seen.end(), [this](const Glance& a, const Glance& b) {
-            return key(a) < key(b);
-        });
+        std::stable_sort(seen.begin(), seen.end(),
+                         [this](const Glance& a, const Glance& b) { return key(a) < key(b); });
         return seen;
     }
 
@@ -165,8 +163,8 @@ class Search {
         return kept;
     }
 
-    // To a neighbor only for a gain that counts, so that an axis is not left for an odd direction that
-    // is no better.
+    // To a neighbor only for a gain that counts, so that an axis is not left for an odd direction
+    // that is no better.
     void refine(std::vector<Glance>& candidates) const {
         context_.report("refining", 0.0);
         for_blocks(candidates.size(), 1, context_, [&](const Block& block) {
@@ -184,8 +182,8 @@ class Search {
         const Glance from = best;
         for (int side = 0; side < 8; ++side) {
             const double a = side * std::numbers::pi / 4.0;
-            const Glance other = glance(to_half_sphere(
-                frame.z + lean * (std::cos(a) * frame.x + std::sin(a) * frame.y)));
+            const Glance other = glance(
+                to_half_sphere(frame.z + lean * (std::cos(a) * frame.x + std::sin(a) * frame.y)));
             if (key(other) < key(best)) {
                 best = other;
             }

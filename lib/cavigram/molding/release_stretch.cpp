@@ -104,10 +104,9 @@ class Section {
             return {};
         }
         const auto middle = found.begin() + static_cast<std::ptrdiff_t>(found.size() / 2);
-        std::nth_element(found.begin(), middle, found.end(),
-                         [](const PocketStretch& a, const PocketStretch& b) {
-                             return a.plug < b.plug;
-                         });
+        std::nth_element(
+            found.begin(), middle, found.end(),
+            [](const PocketStretch& a, const PocketStretch& b) { return a.plug < b.plug; });
         return *middle;
     }
 
@@ -128,7 +127,8 @@ class Section {
         return within ? x + y * levels_.wide() : -1;
     }
 
-    // From a place of the pocket along a line: the rubber between the walls, and the free run in it.
+    // From a place of the pocket along a line: the rubber between the walls, and the free run in
+    // it.
     [[nodiscard]] PocketStretch through_mouth(const Vec2& from, const Vec2& way) const {
         double before = 0.0;
         for (Vec2 p = from - kStep * way;; p -= kStep * way) {

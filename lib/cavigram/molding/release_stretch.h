@@ -36,11 +36,11 @@ struct ReleaseStretchOptions {
 /// How far the rubber in each pocket of locked space must stretch to let go.
 ///
 /// In sections across the pull. Ring: rubber that lies in the pocket must get around what locks it,
-/// so that a string around the pieces of the part that it clings to grows from their hull's perimeter
-/// to that of their hull with the pocket. Plug: where rubber fills the pocket from a mouth between
-/// two walls, it must be squeezed from its width behind the mouth to that of the mouth, seen along the
-/// pull; the median over the pocket of each section. Estimates: friction and the rubber's thickness
-/// are not known. A slit does away with the ring.
+/// so that a string around the pieces of the part that it clings to grows from their hull's
+/// perimeter to that of their hull with the pocket. Plug: where rubber fills the pocket from a
+/// mouth between two walls, it must be squeezed from its width behind the mouth to that of the
+/// mouth, seen along the pull; the median over the pocket of each section. Estimates: friction and
+/// the rubber's thickness are not known. A slit does away with the ring.
 ///
 /// O(pockets * levels * columns)
 ///
@@ -55,8 +55,8 @@ struct StretchRange {
 };
 
 /// How far a tongue of rubber stretches at its root when its free end is bent aside: a cantilever's
-/// root strain 1.5 w d / l2 (deflection d = F l3 / 3 E I, strain = F l w / 2 E I), from 0.8 to 1.8 times
-/// as much since a thick short tongue is no slender beam. \pre all above 0
+/// root strain 1.5 w d / l2 (deflection d = F l3 / 3 E I, strain = F l w / 2 E I), from 0.8 to 1.8
+/// times as much since a thick short tongue is no slender beam. \pre all above 0
 [[nodiscard]] StretchRange tongue_stretch(double rubber_mm, double aside_mm, double free_mm);
 
 }  // namespace cavigram
