@@ -77,6 +77,7 @@ Command plan_command() {
                      .air = true,
                      .bench = true,
                      .orient = true,
+                     .split = true,
                      .display = true},
                     [&](const Plan& plan, const TextStyle& style) {
                         return write_plan(plan, style, out, context);
