@@ -24,12 +24,14 @@ namespace cavigram {
 namespace {
 
 constexpr double kApart_deg = 15.0;  // two finalists nearer than this are one
+constexpr double kSame_deg = 2.0;    // two axes
+constexpr std::size_t kAxes = 6;
 constexpr std::array kSteps_deg = {2.0, 0.7};
 constexpr int kMostMoves = 6;  // of the pattern search, for each step
 // Less does not tell two apart.
 constexpr double kStretchStep = 0.1;
 constexpr double kLockedStep = 0.01;
-constexpr double kSteepStep = 0.01;
+constexpr double kSteepStep = 0.05;
 constexpr double kShowStep = 0.1;
 
 // What the first look knows.
@@ -37,6 +39,7 @@ struct Glance {
     Vec3 pull = Vec3::UnitZ();
     double locked_mm3 = 0.0;
     double steep_share = 0.0;
+    bool axis = false;  // of coordinates or of the part's extent
 };
 
 double degrees_between(const Vec3& a, const Vec3& b) {
@@ -135,6 +138,7 @@ class Search {
         for_blocks(pulls.size(), 16, context_, [&](const Block& block) {
             for (std::size_t i = block.begin; i < block.end; ++i) {
                 seen[i] = glance(pulls[i]);
+                seen[i].axis = i < kAxes;
             }
         });
         found_.looked_at = pulls.size();
@@ -146,18 +150,25 @@ class Search {
         return seen;
     }
 
-    // The best of those that lie apart.
+    // The best of those that lie apart, the axes that lock about as little as the best before all
+    // others: a person finds them again on the bench, and parts were drawn along them.
     [[nodiscard]] std::vector<Glance> apart(const std::vector<Glance>& sorted) const {
+        const double enough =
+            sorted.front().locked_mm3 + found_.tolerance_mm3 + kLockedStep * volume_mm3_;
         std::vector<Glance> kept;
-        for (const Glance& g : sorted) {
+        const auto take = [&](const Glance& g, double least_deg) {
             const bool near = std::any_of(kept.begin(), kept.end(), [&](const Glance& other) {
-                return degrees_between(g.pull, other.pull) < kApart_deg;
+                return degrees_between(g.pull, other.pull) < least_deg;
             });
             if (!near) {
                 kept.push_back(g);
             }
-            if (kept.size() == options_.finalists) {
-                break;
+        };
+        for (const bool axes : {true, false}) {
+            for (const Glance& g : sorted) {
+                if (axes ? g.axis && g.locked_mm3 <= enough : kept.size() < options_.finalists) {
+                    take(g, axes ? kSame_deg : kApart_deg);
+                }
             }
         }
         return kept;

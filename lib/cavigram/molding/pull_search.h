@@ -36,7 +36,7 @@ struct RankedPull {
     int rank = 0;         ///< 1: recommended.
     bool pareto = false;  ///< No other row is better in one respect and no worse in the others.
     double score = 0.0;   ///< What ranks those that are alike in slits, stretch and locked space:
-                         ///< less is better.
+                          ///< less is better.
 };
 
 /// Pull directions, ranked.

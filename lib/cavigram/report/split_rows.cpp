@@ -11,6 +11,7 @@ namespace {
 
 constexpr std::size_t kMostListed = 4;  // the rest is in the JSON
 constexpr std::size_t kMostPulls = 4;
+constexpr double kShallow = 0.01;  // less stretch is not worth a row
 
 std::string plural(std::size_t count, const char* one, const char* many) {
     return thousands(count) + " " + (count == 1 ? one : many);
@@ -65,9 +66,6 @@ void line_rows(Page& page, const Split& split) {
 
 std::string stretch_words(const CaughtPlace& place) {
     const double most = place.stretch.most();
-    if (most < 0.005) {
-        return "gives by bending";
-    }
     return place.stretch.plug > place.stretch.ring
                ? fmt::format("squeezes {} through a mouth of {}", percent(most),
                              told_own(place.stretch.mouth_mm, Kind::length, 2))
@@ -86,17 +84,27 @@ void locked_rows(Page& page, const Split& split, bool is_detail) {
                          volume_text(split.locked.volume_mm3), plural(count, "place", "places"),
                          percent(split.stretch), percent(split.stretch_coarse),
                          percent(split.request.stretch_limit)));
-    for (std::size_t i = 0; i < split.places.size() && i < kMostListed; ++i) {
+    // Those that need not stretch are shallow: rubber gives by bending.
+    std::size_t listed = 0;
+    for (std::size_t i = 0; i < split.places.size() && listed < kMostListed; ++i) {
         const CaughtPlace& place = split.places[i];
+        if (place.stretch.most() < kShallow) {
+            continue;
+        }
         page.add("",
-                 fmt::format("{}. {}: {}, {} aside, {} half, {}", letters(i), place.where,
+                 fmt::format("{}. {}: {}, {} aside, {} half, {}", letters(listed), place.where,
                              told_own(place.pocket.volume_mm3, Kind::volume, 2),
                              told_own(place.pocket.lateral_mm, Kind::length, 2),
                              place.upper ? "upper" : "lower", stretch_words(place)),
                  is_detail);
+        ++listed;
     }
-    if (count > kMostListed) {
-        page.add("", fmt::format("and {} smaller, in the JSON", count - kMostListed), is_detail);
+    if (count > listed) {
+        page.add("",
+                 fmt::format("{}{} where the rubber hardly stretches, or smaller; the JSON has the "
+                             "largest",
+                             listed > 0 ? "and " : "", plural(count - listed, "place", "places")),
+                 is_detail);
     }
 }
 
