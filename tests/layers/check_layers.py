@@ -26,7 +26,7 @@ FOREIGN = {
     "meshoptimizer.h": {"spatial", "io"},
     "toml++": {"foam"},
     "sqlite3.h": {"tally"},
-    "boost": {"repair", "tally"},
+    "boost": {"repair", "molding", "tally"},
     "nlohmann": {"io", "report"},
 }
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.M)

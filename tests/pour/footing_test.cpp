@@ -6,18 +6,6 @@
 
 using namespace cavigram;
 
-TEST_CASE("the hull of points, by hand") {
-    const std::vector<Vec2> hull =
-        convex_hull({{0, 0}, {2, 0}, {1, 0}, {2, 2}, {0, 2}, {1, 1}, {0, 0}, {2, 1}, {0.5, 1.9}});
-    REQUIRE(hull.size() == 4);
-    CHECK(hull[0] == Vec2(0, 0));
-    CHECK(hull[1] == Vec2(2, 0));
-    CHECK(hull[2] == Vec2(2, 2));
-    CHECK(hull[3] == Vec2(0, 2));
-    CHECK(convex_hull({{1, 1}, {1, 1}}).size() == 1);
-    CHECK(convex_hull({{0, 0}, {1, 1}, {2, 2}}).size() == 2);
-}
-
 TEST_CASE("a box on its sides, and turned about the upright") {
     const Solid box = box_solid(40, 30, 20);
     const Vec3 center(20, 15, 10);

@@ -28,6 +28,7 @@ struct Command {
 [[nodiscard]] Command orient_command();
 [[nodiscard]] Command bench_command();
 [[nodiscard]] Command mold_command();
+[[nodiscard]] Command split_command();
 [[nodiscard]] Command plan_command();
 /// `tally` itself first, then what stands behind it.
 [[nodiscard]] std::vector<Command> tally_commands();

@@ -19,7 +19,7 @@ using CommandSet = unsigned;
 inline constexpr const char* kCommandNames[] = {
     "inspect",   "thin",         "weigh",      "vent",          "orient",       "bench",
     "plan",      "tally add",    "tally list", "tally correct", "tally remove", "tally undo",
-    "tally fit", "tally export", "foams",      "schema",        "mold"};
+    "tally fit", "tally export", "foams",      "schema",        "mold",         "split"};
 inline constexpr CommandSet kInspect = 1U << 0U;
 inline constexpr CommandSet kThin = 1U << 1U;
 inline constexpr CommandSet kWeigh = 1U << 2U;
@@ -37,9 +37,10 @@ inline constexpr CommandSet kTallyExport = 1U << 13U;
 inline constexpr CommandSet kFoams = 1U << 14U;
 inline constexpr CommandSet kSchema = 1U << 15U;
 inline constexpr CommandSet kMold = 1U << 16U;
+inline constexpr CommandSet kSplit = 1U << 17U;
 /// By what is computed: all that make a plan of a part; all that know its skin; all that weigh it.
 inline constexpr CommandSet kPlans =
-    kInspect | kThin | kWeigh | kVent | kOrient | kBench | kPlan | kMold;
+    kInspect | kThin | kWeigh | kVent | kOrient | kBench | kPlan | kMold | kSplit;
 inline constexpr CommandSet kPart = kPlans | kTallyAdd;
 inline constexpr CommandSet kSkin = kThin | kWeigh | kBench | kPlan | kMold;
 inline constexpr CommandSet kGrams = kWeigh | kBench | kPlan | kMold;

@@ -78,6 +78,7 @@ Command plan_command() {
                      .bench = true,
                      .orient = true,
                      .mold = true,
+                     .split = true,
                      .display = true},
                     [&](const Plan& plan, const TextStyle& style) {
                         return write_plan(plan, style, out, context);

@@ -136,7 +136,7 @@ std::vector<OptionRow> mold_and_holes() {
     return {
         {"up",
          g,
-         kAir | kOrient | kBench,
+         kAir | kOrient | kBench | kSplit,
          "+x",
          "Which way is up in the mold while the foam rises: x,y,z or +z, -y ... (plan: the best; "
          "orient: scored beside the others; else as the file stands)",
@@ -158,7 +158,7 @@ std::vector<OptionRow> mold_and_holes() {
          {.kind = "a place", .read = read_vent, .list = true}},
         {"most-vents", g, kHoles | kOrient, "4", "How many vents may be made (default: 3)",
          whole_number(0, 100, "0 to 100", air(&AirOptions::most_vents)), "0"},
-        {"show", g, kAir | kOrient, "+y",
+        {"show", g, kAir | kOrient | kSplit, "+y",
          "The side that is seen, kept free of holes: a direction, or a box: two places, lower "
          "corner first",
          parsed("a direction or a box", parse_show, air(&AirOptions::show))},
@@ -169,6 +169,14 @@ std::vector<OptionRow> mold_and_holes() {
          quantity(Kind::length, 1.0, 500.0, foam(&FoamOptions::mold_wall_mm)), "100mm"},
         {"mold-holds", g, kGrams, "30kPa", "Pressure that your strapped mold holds",
          quantity(Kind::pressure, kMoldPressure_kpa, foam(&FoamOptions::mold_holds_kpa)), "50kPa"},
+        {"pull", g, kSplit | kPlan, "+x",
+         "Which way the upper half of the mold comes off: x,y,z or +z, -y ... (default: the best)",
+         parsed("a direction", parse_direction,
+                into(&Options::plan, &PlanRequest::split, &SplitChoice::pull))},
+        {"stretch-limit", g, kSplit | kPlan, "30%", "Most that your rubber may stretch to let go",
+         quantity(Kind::share, 0.01, 5.0,
+                  into(&Options::plan, &PlanRequest::split, &SplitChoice::stretch_limit)),
+         "5%"},
         {"smallest-pocket", g, kAir, "0.1ml", "Smaller pockets are counted, not listed",
          quantity(Kind::volume, 0.0, 1e12, air(&AirOptions::smallest_pocket_mm3)), "1ml"},
         {"neck", g, kAir, "3mm",

@@ -114,14 +114,18 @@ class Cutter {
     [[nodiscard]] const Vec3& corner(std::size_t triangle, std::size_t i) const {
         return local_[static_cast<std::size_t>(mesh_.triangles[triangle][i])];
     }
-    // Columns whose middles lie between two coordinates, one more on either side against rounding,
-    // within [0, count).
+    // Columns of [0, count) whose middles lie between two coordinates, and those within rounding of
+    // them, which the exact test sorts out; the first beyond the last where there are none. Most
+    // triangles of a fine mesh lie between columns.
     static std::pair<int, int> columns_between(double low, double high, double corner,
                                                double spacing, int count) {
-        const double from = std::floor((low - corner) / spacing - 0.5) - 1.0;
-        const double to = std::ceil((high - corner) / spacing - 0.5) + 1.0;
-        return {static_cast<int>(std::clamp(from, 0.0, count - 1.0)),
-                static_cast<int>(std::clamp(to, 0.0, count - 1.0))};
+        const double rounding = 1e-6 + 16.0 * std::numeric_limits<double>::epsilon() *
+                                           (std::abs(low) + std::abs(high) + std::abs(corner)) /
+                                           spacing;
+        const double from = std::ceil((low - corner) / spacing - 0.5 - rounding);
+        const double to = std::floor((high - corner) / spacing - 0.5 + rounding);
+        return {static_cast<int>(std::clamp(from, 0.0, static_cast<double>(count))),
+                static_cast<int>(std::clamp(to, -1.0, count - 1.0))};
     }
 
     [[nodiscard]] std::vector<std::vector<std::int32_t>> triangles_by_strip() const {
@@ -132,7 +136,7 @@ class Cutter {
                 std::minmax({corner(t, 0).y(), corner(t, 1).y(), corner(t, 2).y()});
             const auto [from, to] =
                 columns_between(low, high, cut_.corner_mm.y(), cut_.spacing_mm, cut_.count_y);
-            for (int strip = from / kStrip; strip <= to / kStrip; ++strip) {
+            for (int strip = from / kStrip; from <= to && strip <= to / kStrip; ++strip) {
                 strips[static_cast<std::size_t>(strip)].push_back(static_cast<std::int32_t>(t));
             }
         }

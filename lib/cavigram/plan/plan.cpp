@@ -12,6 +12,7 @@
 #include "cavigram/plan/foam_stage_detail.h"
 #include "cavigram/plan/measure_stage_detail.h"
 #include "cavigram/plan/recipe_limits.h"
+#include "cavigram/plan/split_stage_detail.h"
 #include "cavigram/plan/thin_stage_detail.h"
 
 namespace cavigram {
@@ -58,6 +59,9 @@ class Planner {
         }
         if (stages.air) {
             vent();
+        }
+        if (stages.split) {
+            split();
         }
         if (stages.foam && stages.mold) {
             mold();
@@ -184,6 +188,12 @@ class Planner {
         if (!air_.up_given) {
             air_.up = plan_.orientations->rows.front().value.up;
         }
+    }
+
+    void split() {
+        plan_.split = detail::split_stage(mesh(), surface(), request_.split, air_,
+                                          plan_.air ? &*plan_.air : nullptr, context_);
+        take(plan_.split->found.findings);
     }
 
     // The holes for each of the ranked ways up, found as for the one that is planned for.

@@ -19,6 +19,7 @@
 #include "cavigram/measure/thickened.h"
 #include "cavigram/measure/thickness.h"
 #include "cavigram/measure/thin_regions.h"
+#include "cavigram/molding/split.h"
 #include "cavigram/plan/display.h"
 #include "cavigram/plan/mold_stage.h"
 #include "cavigram/plan/prepare.h"
@@ -102,6 +103,12 @@ struct BenchOptions {
     std::optional<PourMethod> method;          ///< None: the best that fits.
 };
 
+/// How the mold is split.
+struct SplitChoice {
+    std::optional<Vec3> pull;             ///< None: the best.
+    std::optional<double> stretch_limit;  ///< A share; none: SplitOptions::stretch_limit, a guess.
+};
+
 /// Everything that a command can ask for.
 struct PlanRequest {
     PartRequest part;                     ///< Which file.
@@ -111,6 +118,7 @@ struct PlanRequest {
     AirOptions air;                       ///< Way up, openings.
     BenchOptions bench;                   ///< Room and hands.
     MoldOptions mold;                     ///< What is built around the part.
+    SplitChoice split;                    ///< How the mold is split.
 };
 
 /// Gaps narrower than this are hard to fill by a rising foam. Common practice, no source.
@@ -125,6 +133,7 @@ struct Stages {
     bool bench = false;    ///< Needs foam.
     bool orient = false;   ///< The search for a way up.
     bool mold = false;     ///< What to build around the part. Needs foam.
+    bool split = false;    ///< Pull direction and parting line.
     bool display = false;  ///< What the page, the pictures and the templates show.
 };
 
@@ -308,6 +317,20 @@ struct AirBlock {
     SecondMethod second;          ///< The same air by another method.
 };
 
+/// A pour hole or vent, and how far it lies from the parting line, on which it is most easily made.
+struct HoleAtLine {
+    bool pour_hole = false;     ///< Else a vent.
+    Vec3 at_mm = Vec3::Zero();  ///< Where.
+    double from_line_mm = 0.0;  ///< To the nearest place of the line.
+};
+
+/// How the mold is split.
+struct SplitBlock {
+    Split found;                             ///< Pull, line, what is caught.
+    std::vector<std::vector<Vec3>> line_mm;  ///< Each loop with fewer points, to 0.1 mm.
+    std::vector<HoleAtLine> holes;           ///< With Stages::air.
+};
+
 /// All that is known of one part: a block for each stage that ran.
 struct Plan {
     PlanRequest request;             ///< What it was asked for.
@@ -321,6 +344,7 @@ struct Plan {
     std::optional<MoldBlock> mold;   ///< With Stages::mold.
     PourHoleAfter pour_hole_after = PourHoleAfter::vented;  ///< As it was settled.
     std::optional<Orientations> orientations;               ///< With Stages::orient.
+    std::optional<SplitBlock> split;                        ///< With Stages::split.
     bool up_given = true;                 ///< As AirOptions: what the row marked `asked` is.
     std::optional<DisplayBlock> display;  ///< With Stages::display.
     std::vector<Finding> findings;        ///< Of all stages, in the order in which they ran.

@@ -6,6 +6,7 @@
 #include <limits>
 
 #include "cavigram/core/error.h"
+#include "cavigram/geom/convex_hull.h"
 #include "cavigram/geom/directions.h"
 
 namespace cavigram {
@@ -42,32 +43,6 @@ double margin_of(const std::vector<Vec2>& hull, const Vec2& p) {
 }
 
 }  // namespace
-
-std::vector<Vec2> convex_hull(std::vector<Vec2> points) {
-    std::sort(points.begin(), points.end(), [](const Vec2& a, const Vec2& b) {
-        return a.x() != b.x() ? a.x() < b.x() : a.y() < b.y();
-    });
-    points.erase(std::unique(points.begin(), points.end()), points.end());
-    if (points.size() < 3) {
-        return points;
-    }
-    std::vector<Vec2> hull;
-    // The lower chain from left to right, then the upper one back.
-    const auto chain = [&](auto begin, auto end) {
-        const std::size_t base = hull.size();
-        for (auto p = begin; p != end; ++p) {
-            while (hull.size() >= base + 2 &&
-                   cross(hull.back() - hull[hull.size() - 2], *p - hull.back()) <= 0.0) {
-                hull.pop_back();
-            }
-            hull.push_back(*p);
-        }
-        hull.pop_back();  // the other chain begins with it
-    };
-    chain(points.begin(), points.end());
-    chain(points.rbegin(), points.rend());
-    return hull;
-}
 
 Footing footing(const TriMesh& mesh_mm, const Vec3& up, const Vec3& center_mm, double level_mm) {
     CAVIGRAM_ASSERT(!mesh_mm.triangles.empty() && level_mm >= 0.0);

@@ -8,12 +8,6 @@
 
 namespace cavigram {
 
-/// The corners of the convex hull of points in the plane, counter-clockwise, without those on its
-/// edges; one or two for points in one place or line.
-///
-/// O(n log n). (Monotone chain: Andrew, Inf. Process. Lett. 9 (1979) 216.)
-[[nodiscard]] std::vector<Vec2> convex_hull(std::vector<Vec2> points);
-
 /// What a part takes up on the bench for one way up, and whether it would stand by itself.
 struct Footing {
     /// Area of the smallest rectangle around the part as seen from above: what a block mold takes

@@ -128,6 +128,11 @@ std::vector<Guess> guesses_of(const Plan& plan) {
         guesses.push_back({"the narrowest neck that foam passes",
                            told_own(plan.air->necks->options.width_mm, Kind::length, 2), "--neck"});
     }
+    if (plan.split && !plan.request.split.stretch_limit) {
+        guesses.push_back({"what the rubber may stretch",
+                           significant(100.0 * plan.split->found.request.stretch_limit, 2) + " %",
+                           "--stretch-limit"});
+    }
     return guesses;
 }
 

@@ -66,6 +66,8 @@ Json shape_schema(const FieldInfo& field) {
             return place_schema();
         case Shape::places:
             return list_of(place_schema());
+        case Shape::lines:
+            return list_of(list_of(place_schema()));
         case Shape::numbers:
             return list_of({{"type", "number"}});
         case Shape::texts:
@@ -127,6 +129,8 @@ ShapeWords shape_words(Shape shape) {
             return {"place", "Place"};
         case Shape::places:
             return {"places", "Place[]"};
+        case Shape::lines:
+            return {"lists of places", "Place[][]"};
         case Shape::numbers:
             return {"numbers", "number[]"};
         case Shape::texts:

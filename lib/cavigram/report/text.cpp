@@ -13,6 +13,7 @@
 #include "cavigram/report/foam_rows_detail.h"
 #include "cavigram/report/mold_rows_detail.h"
 #include "cavigram/report/page_detail.h"
+#include "cavigram/report/split_rows_detail.h"
 #include "cavigram/report/tally_text.h"
 #include "cavigram/report/thin_rows_detail.h"
 
@@ -344,6 +345,15 @@ std::string orient_text(const Plan& plan, const TextStyle& style) {
     return page.text(style);
 }
 
+std::string split_text(const Plan& plan, const TextStyle& style) {
+    Page page;
+    heading(page, plan);
+    split_rows(page, plan, false);
+    findings(page, plan);
+    guess_rows(page, plan);
+    return page.text(style);
+}
+
 std::string bench_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
@@ -386,6 +396,10 @@ std::string summary_text(const Plan& plan, const TextStyle& style) {
         way_up_row(page, *plan.orientations);
         orientation_table(page, plan, true);
         orientation_rest(page, *plan.orientations);
+        page.line();
+    }
+    if (plan.split) {
+        split_rows(page, plan, true);
         page.line();
     }
     if (plan.bench) {

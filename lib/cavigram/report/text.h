@@ -30,17 +30,15 @@ struct TextStyle {
 [[nodiscard]] std::string vent_text(const Plan& plan, const TextStyle& style = {});
 /// \pre plan.orientations
 [[nodiscard]] std::string orient_text(const Plan& plan, const TextStyle& style = {});
+/// \pre plan.split
+[[nodiscard]] std::string split_text(const Plan& plan, const TextStyle& style = {});
 /// \pre plan.foam, plan.bench
 [[nodiscard]] std::string bench_text(const Plan& plan, const TextStyle& style = {});
-<<<<<<< HEAD
+/// \pre plan.foam, plan.mold
+[[nodiscard]] std::string mold_text(const Plan& plan, const TextStyle& style = {});
 /// The whole plan.
 ///
 /// \pre all of them
-=======
-/// \pre plan.foam, plan.mold
-[[nodiscard]] std::string mold_text(const Plan& plan, const TextStyle& style = {});
-/// The whole plan. \pre all of them
->>>>>>> amounts
 [[nodiscard]] std::string summary_text(const Plan& plan, const TextStyle& style = {});
 
 /// One card, line by line.

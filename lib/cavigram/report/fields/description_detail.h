@@ -17,7 +17,20 @@
 namespace cavigram::detail {
 
 // What a value is, as JSON sees it. `told` is a sentence in pieces (core/told.h).
-enum class Shape { number, whole, text, flag, place, places, numbers, texts, told, object, list };
+enum class Shape {
+    number,
+    whole,
+    text,
+    flag,
+    place,
+    places,
+    lines,
+    numbers,
+    texts,
+    told,
+    object,
+    list
+};
 
 // A sentence with its marks, written in pieces for whoever renders it.
 struct Told {
@@ -100,6 +113,8 @@ constexpr Shape shape_of() {
         return Shape::told;
     } else if constexpr (std::is_same_v<V, Vec3> || std::is_same_v<V, std::array<double, 3>>) {
         return Shape::place;
+    } else if constexpr (std::is_same_v<V, std::vector<std::vector<Vec3>>>) {
+        return Shape::lines;
     } else if constexpr (std::is_arithmetic_v<typename V::value_type>) {
         return Shape::numbers;
     } else if constexpr (std::is_convertible_v<typename V::value_type, std::string_view>) {

@@ -73,6 +73,7 @@ const Block<Plan>& plan_block() {
                 [](const Plan& p) { return p.foam ? &p.foam->finish : nullptr; },
                 "pigment or paint")
             .object("air", air_block(), &Plan::air, "air, pour hole, vents")
+            .object("split", split_block(), &Plan::split, "pull, parting line, undercuts")
             .list("orientations", way_up_block(), told_ways, "ways up, best first")
             .object(
                 "bench", bench_block(),

@@ -1,0 +1,319 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/molding/pull_search.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+#include <numeric>
+#include <tuple>
+#include <utility>
+
+#include "cavigram/core/error.h"
+#include "cavigram/core/parallel.h"
+#include "cavigram/geom/directions.h"
+#include "cavigram/geom/triangle.h"
+#include "cavigram/measure/mass_properties.h"
+#include "cavigram/molding/draft.h"
+#include "cavigram/molding/locked_space.h"
+#include "cavigram/molding/release_stretch.h"
+#include "cavigram/spatial/proxy.h"
+
+namespace cavigram {
+
+namespace {
+
+constexpr double kApart_deg = 15.0;  // two finalists nearer than this are one
+constexpr double kSame_deg = 2.0;    // two axes
+constexpr std::size_t kAxes = 6;
+constexpr std::array kSteps_deg = {2.0, 0.7};
+constexpr int kMostMoves = 6;  // of the pattern search, for each step
+// Less does not tell two apart.
+constexpr double kStretchStep = 0.1;
+constexpr double kLockedStep = 0.01;
+constexpr double kSteepStep = 0.05;
+constexpr double kShowStep = 0.1;
+
+// What the first look knows.
+struct Glance {
+    Vec3 pull = Vec3::UnitZ();
+    double locked_mm3 = 0.0;
+    double steep_share = 0.0;
+    bool axis = false;  // of coordinates or of the part's extent
+};
+
+double degrees_between(const Vec3& a, const Vec3& b) {
+    return std::acos(std::min(1.0, std::abs(a.dot(b)))) * 180.0 / std::numbers::pi;
+}
+
+// Both hemispheres are one: the larger coordinate that is not zero is positive.
+Vec3 to_half_sphere(const Vec3& d) {
+    const Vec3 unit = d.normalized();
+    const bool flip = unit.z() < 0.0 ||
+                      (unit.z() == 0.0 && (unit.y() < 0.0 || (unit.y() == 0.0 && unit.x() < 0.0)));
+    return flip ? Vec3(-unit) : unit;
+}
+
+class Search {
+  public:
+    Search(const TriMesh& mesh, const TriangleBvh& index, const PullSearchOptions& options,
+           const RunContext& context)
+        : options_(options), context_(context) {
+        inner_.threads = 1;
+        inner_.stop = context.stop;
+        Proxy proxy = decimated_proxy(mesh, index, {.triangles = options.proxy_triangles}, context);
+        found_.proxy_triangles = proxy.mesh.triangles.size();
+        found_.proxy_deviation_mm = proxy.deviation_mm;
+        surface_ = parting_surface(std::move(proxy.mesh));
+        index_ = TriangleBvh(surface_.mesh_mm, context);
+        mass_ = mass_properties(surface_.mesh_mm, context);
+        diagonal_ = mass_.bounds_mm.diagonal().norm();
+        volume_mm3_ = std::abs(mass_.volume_mm3);
+        found_.tolerance_mm3 = options.tolerance_share * volume_mm3_;
+        hollow_mm3_ = hollows_mm3();
+    }
+
+    PullSearch run() {
+        std::vector<Glance> candidates = apart(look());
+        refine(candidates);
+        found_.rows.resize(candidates.size());
+        context_.report("parting", 0.0);
+        for_blocks(candidates.size(), 1, context_, [&](const Block& block) {
+            found_.rows[block.begin].value = value_of(candidates[block.begin]);
+        });
+        rank();
+        return std::move(found_);
+    }
+
+  private:
+    // Closed cavities are locked for every pull alike.
+    [[nodiscard]] double hollows_mm3() const {
+        double sum = 0.0;
+        const TriMesh& mesh = surface_.mesh_mm;
+        for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+            if (surface_.hollow[static_cast<std::size_t>(surface_.shells.of_triangle[t])]) {
+                sum -= double_area_vector(mesh.corner(t, 0), mesh.corner(t, 1), mesh.corner(t, 2))
+                           .dot(mesh.corner(t, 0) - mass_.centroid_mm) /
+                       6.0;
+            }
+        }
+        return sum;
+    }
+
+    [[nodiscard]] Glance glance(const Vec3& pull) const {
+        const ColumnCut cut =
+            cut_columns(surface_.mesh_mm, pull, {.across = options_.across}, inner_);
+        return {pull, std::max(0.0, gap_volume_mm3(cut) - hollow_mm3_),
+                draft(surface_.mesh_mm, pull, options_.draft_deg).steep_share()};
+    }
+
+    [[nodiscard]] double upright(const Vec3& pull) const {
+        return options_.up ? std::abs(options_.up->normalized().dot(pull)) : 0.0;
+    }
+
+    [[nodiscard]] auto key(const Glance& g) const {
+        return std::tuple(g.locked_mm3 <= found_.tolerance_mm3
+                              ? 0.0
+                              : std::ceil(g.locked_mm3 / (kLockedStep * volume_mm3_)),
+                          std::round(g.steep_share / kSteepStep),
+                          std::round(upright(g.pull) / 0.05));
+    }
+
+    std::vector<Glance> look() {
+        std::vector<Vec3> pulls;
+        // Axes first: they win ties.
+        for (int i = 0; i < 3; ++i) {
+            pulls.push_back(Vec3::Unit(2 - i));
+        }
+        for (int i = 0; i < 3; ++i) {
+            pulls.push_back(to_half_sphere(mass_.principal_axes.col(i)));
+        }
+        for (const Vec3& d : sphere_directions(2 * options_.directions)) {
+            if (d.z() >= 0.0) {
+                pulls.push_back(d);
+            }
+        }
+        std::vector<Glance> seen(pulls.size());
+        context_.report("pulling", 0.0);
+        for_blocks(pulls.size(), 16, context_, [&](const Block& block) {
+            for (std::size_t i = block.begin; i < block.end; ++i) {
+                seen[i] = glance(pulls[i]);
+                seen[i].axis = i < kAxes;
+            }
+        });
+        found_.looked_at = pulls.size();
+        for (const Glance& g : seen) {
+            found_.free_directions += g.locked_mm3 <= found_.tolerance_mm3 ? 1 : 0;
+        }
+        std::stable_sort(seen.begin(), seen.end(),
+                         [this](const Glance& a, const Glance& b) { return key(a) < key(b); });
+        return seen;
+    }
+
+    // The best of those that lie apart, the axes that lock about as little as the best before all
+    // others: a person finds them again on the bench, and parts were drawn along them.
+    [[nodiscard]] std::vector<Glance> apart(const std::vector<Glance>& sorted) const {
+        const double enough =
+            sorted.front().locked_mm3 + found_.tolerance_mm3 + kLockedStep * volume_mm3_;
+        std::vector<Glance> kept;
+        const auto take = [&](const Glance& g, double least_deg) {
+            const bool near = std::any_of(kept.begin(), kept.end(), [&](const Glance& other) {
+                return degrees_between(g.pull, other.pull) < least_deg;
+            });
+            if (!near) {
+                kept.push_back(g);
+            }
+        };
+        for (const bool axes : {true, false}) {
+            for (const Glance& g : sorted) {
+                if (axes ? g.axis && g.locked_mm3 <= enough : kept.size() < options_.finalists) {
+                    take(g, axes ? kSame_deg : kApart_deg);
+                }
+            }
+        }
+        return kept;
+    }
+
+    // To a neighbor only for a gain that counts, so that an axis is not left for an odd direction
+    // that is no better.
+    void refine(std::vector<Glance>& candidates) const {
+        context_.report("refining", 0.0);
+        for_blocks(candidates.size(), 1, context_, [&](const Block& block) {
+            Glance& best = candidates[block.begin];
+            for (const double step : kSteps_deg) {
+                for (int move = 0; move < kMostMoves && improve(best, step); ++move) {
+                }
+            }
+        });
+    }
+
+    [[nodiscard]] bool improve(Glance& best, double step_deg) const {
+        const Frame frame = frame_along(best.pull);
+        const double lean = std::tan(step_deg * std::numbers::pi / 180.0);
+        const Glance from = best;
+        for (int side = 0; side < 8; ++side) {
+            const double a = side * std::numbers::pi / 4.0;
+            const Glance other = glance(
+                to_half_sphere(frame.z + lean * (std::cos(a) * frame.x + std::sin(a) * frame.y)));
+            if (key(other) < key(best)) {
+                best = other;
+            }
+        }
+        return key(best) < key(from);
+    }
+
+    [[nodiscard]] PullValue value_of(const Glance& g) const {
+        PullValue value;
+        value.pull = g.pull;
+        value.locked_mm3 = g.locked_mm3;
+        value.steep_share = g.steep_share;
+        value.upright = upright(g.pull);
+        if (g.locked_mm3 > found_.tolerance_mm3) {
+            const ColumnCut cut =
+                cut_columns(surface_.mesh_mm, g.pull, {.across = options_.across}, inner_);
+            value.stretch = release_stretch(cut, locked_space(cut, {.most_pockets = 8})).most;
+        }
+        const Parting found = parting(surface_, index_, g.pull, {}, inner_);
+        value.valid = found.line.valid;
+        value.slits = found.line.slits;
+        value.loops = static_cast<int>(found.line.loops.size());
+        value.shut_offs = found.line.shut_offs;
+        value.length_mm = found.length_mm;
+        value.off_plane_mm = found.off_plane_mm;
+        value.half_height_mm = std::max(found.upper_height_mm, found.lower_height_mm);
+        value.show_share =
+            options_.show ? share_on_show(found.line, surface_.mesh_mm, *options_.show) : 0.0;
+        return value;
+    }
+
+    [[nodiscard]] double score(const PullValue& v) const {
+        return (v.off_plane_mm + v.half_height_mm + 0.2 * v.length_mm) / diagonal_ +
+               0.5 * v.steep_share + 0.1 * v.upright;
+    }
+
+    // What matters most comes first.
+    [[nodiscard]] std::array<double, 5> respects(const PullValue& v) const {
+        return {v.valid ? 0.0 : 1.0 + v.slits,
+                v.stretch <= options_.easy_stretch
+                    ? 0.0
+                    : std::ceil((v.stretch - options_.easy_stretch) / kStretchStep),
+                v.locked_mm3 <= found_.tolerance_mm3
+                    ? 0.0
+                    : std::ceil(v.locked_mm3 / (kLockedStep * volume_mm3_)),
+                std::round(v.show_share / kShowStep), score(v)};
+    }
+
+    void rank() {
+        std::vector<std::array<double, 5>> all;
+        for (RankedPull& row : found_.rows) {
+            row.score = score(row.value);
+            all.push_back(respects(row.value));
+        }
+        for (std::size_t i = 0; i < all.size(); ++i) {
+            found_.rows[i].pareto = std::none_of(all.begin(), all.end(), [&](const auto& other) {
+                bool worse = false;
+                for (std::size_t k = 0; k < other.size(); ++k) {
+                    worse = worse || other[k] > all[i][k];
+                }
+                return !worse && other != all[i];
+            });
+        }
+        std::stable_sort(found_.rows.begin(), found_.rows.end(),
+                         [this](const RankedPull& a, const RankedPull& b) {
+                             return respects(a.value) < respects(b.value);
+                         });
+        for (std::size_t i = 0; i < found_.rows.size(); ++i) {
+            found_.rows[i].rank = static_cast<int>(i) + 1;
+        }
+    }
+
+    const PullSearchOptions& options_;
+    const RunContext& context_;
+    RunContext inner_;  // within a direction nothing is split further
+    PartingSurface surface_;
+    TriangleBvh index_;
+    MassProperties mass_;
+    double diagonal_ = 0.0;
+    double volume_mm3_ = 0.0;
+    double hollow_mm3_ = 0.0;
+    PullSearch found_;
+};
+
+}  // namespace
+
+PullSearch search_pull(const TriMesh& mesh_mm, const TriangleBvh& index,
+                       const PullSearchOptions& options, const RunContext& context) {
+    if (options.directions < 1 || options.finalists < 1) {
+        throw InvalidInput("A search for the pull direction takes one direction or more.");
+    }
+    if (options.up && !(options.up->squaredNorm() > 0.0)) {
+        throw InvalidInput("The way up must not be zero.");
+    }
+    if (options.show) {
+        validate(*options.show);
+    }
+    return Search(mesh_mm, index, options, context).run();
+}
+
+double share_on_show(const PartingLine& line, const TriMesh& mesh_mm, const ShowSide& show) {
+    double on_it = 0.0;
+    double length = 0.0;
+    for (const PartingLoop& loop : line.loops) {
+        for (std::size_t i = 0; i < loop.points_mm.size(); ++i) {
+            const Vec3& p = loop.points_mm[i];
+            const Vec3& q = loop.points_mm[(i + 1) % loop.points_mm.size()];
+            const auto t = static_cast<std::size_t>(loop.faces[i]);
+            const bool seen =
+                show.box_mm
+                    ? show.box_mm->contains(0.5 * (p + q))
+                    : looks_toward(double_area_vector(mesh_mm.corner(t, 0), mesh_mm.corner(t, 1),
+                                                      mesh_mm.corner(t, 2)),
+                                   *show.toward);
+            length += (q - p).norm();
+            on_it += seen ? (q - p).norm() : 0.0;
+        }
+    }
+    return length > 0.0 ? on_it / length : 0.0;
+}
+
+}  // namespace cavigram

@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <vector>
+
+#include "cavigram/core/run_context.h"
+#include "cavigram/geom/vector.h"
+#include "cavigram/mesh/tri_mesh.h"
+#include "cavigram/molding/parting.h"
+#include "cavigram/venting/show_side.h"
+
+namespace cavigram {
+
+/// What one pull direction is worth.
+struct PullValue {
+    Vec3 pull = Vec3::UnitZ();    ///< Unit. Its opposite is worth the same.
+    double locked_mm3 = 0.0;      ///< Space in which rubber is caught; closed cavities apart.
+    double stretch = 0.0;         ///< Most that rubber must stretch, a share.
+    double steep_share = 0.0;     ///< Of the surface, with less draft than the limit.
+    bool valid = false;           ///< The halves come off without a slit.
+    int slits = 0;                ///< That it takes otherwise.
+    int loops = 0;                ///< Of the parting line,
+    int shut_offs = 0;            ///< of which so many around holes.
+    double length_mm = 0.0;       ///< Of the line.
+    double off_plane_mm = 0.0;    ///< How far the line leaves a plane.
+    double half_height_mm = 0.0;  ///< Of the part in the taller half.
+    double show_share = 0.0;      ///< Of the line's length, on the show side.
+    double upright = 0.0;         ///< Cosine between pull and the way up; 0 where it is not known.
+};
+
+/// One row of the answer.
+struct RankedPull {
+    PullValue value;      ///< On the stand-in.
+    int rank = 0;         ///< 1: recommended.
+    bool pareto = false;  ///< No other row is better in one respect and no worse in the others.
+    double score = 0.0;   ///< What ranks those that are alike in slits, stretch and locked space:
+                          ///< less is better.
+};
+
+/// Pull directions, ranked.
+struct PullSearch {
+    std::vector<RankedPull> rows;     ///< Best first.
+    std::size_t looked_at = 0;        ///< Directions that were tried.
+    std::size_t free_directions = 0;  ///< Of these, those that lock nothing worth counting.
+    double tolerance_mm3 = 0.0;       ///< Locked space that is not worth counting.
+    std::size_t proxy_triangles = 0;  ///< Of the stand-in.
+    double proxy_deviation_mm = 0.0;  ///< Largest distance found between it and the part.
+};
+
+/// What the search is told.
+struct PullSearchOptions {
+    int directions = 1000;      ///< Of the first look, on half the sphere: one every 4.5 degrees.
+    int across = 96;            ///< Columns of the first look.
+    std::size_t finalists = 6;  ///< Whose parting line is drawn.
+    std::optional<Vec3> up =
+        {};  ///< Which way is up while the foam rises. Across it, a highest place
+             ///< that is round lies on the parting line, where a vent is easy.
+    std::optional<ShowSide> show = {};  ///< The side that is seen: flash on it counts.
+    double draft_deg = 3.0;             ///< Less draft scrapes. Common practice, no source.
+    /// Locked space not worth counting, as a share of the part: the noise of the columns.
+    double tolerance_share = 1e-3;
+    /// Rubber that stretches less lets go by itself. A guess.
+    double easy_stretch = 0.1;
+    std::size_t proxy_triangles = 16000;  ///< Of the stand-in.
+};
+
+/// Searches the directions for that in which a mold of two halves comes off best.
+///
+/// First look at evenly spread directions, the coordinate and the principal axes, by locked space
+/// and draft, on a decimated stand-in; the best that lie apart are refined by a pattern search with
+/// steps of 2 and 0.7 degrees; of these, stretch and parting line are found. Ranked by slits,
+/// stretch beyond the easy one in steps of 10 %, locked space in steps of 1 % of the part, flash on
+/// the show side in steps of 10 %, then by the sum of: how far the line leaves a plane, the taller
+/// half's height and a fifth of the line's length, over the diagonal, half the share of steep
+/// surface, and a tenth of the cosine to the way up. The weights are guesses. Same answer for any
+/// number of threads.
+///
+/// O(directions * triangles of the stand-in)
+///
+/// \pre closed, outward oriented; `index` is of the mesh
+///
+/// \throw InvalidInput for an option out of range
+///
+/// \throw Cancelled
+[[nodiscard]] PullSearch search_pull(const TriMesh& mesh_mm, const TriangleBvh& index,
+                                     const PullSearchOptions& options = {},
+                                     const RunContext& context = {});
+
+/// The share of a parting line that lies on the show side, by length. O(n)
+[[nodiscard]] double share_on_show(const PartingLine& line, const TriMesh& mesh_mm,
+                                   const ShowSide& show);
+
+}  // namespace cavigram

@@ -1,0 +1,198 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+
+#include "cavigram/core/told.h"
+#include "cavigram/report/fields/blocks_detail.h"
+
+namespace cavigram::detail {
+
+namespace {
+
+const Block<CaughtPlace>& caught_block() {
+    const auto of = [](auto LockedPocket::*member) {
+        return [member](const CaughtPlace& c) { return c.pocket.*member; };
+    };
+    static const Block<CaughtPlace> block =
+        Block<CaughtPlace>("CaughtPlace", "A place in which rubber is caught.")
+            .field("at_mm", of(&LockedPocket::at_mm), "its innermost place")
+            .field(
+                "where", [](const CaughtPlace& c) { return rendered(c.where); }, "by ruler")
+            .field("volume_mm3", of(&LockedPocket::volume_mm3), "of rubber that is caught")
+            .field(
+                "depth_mm", [](const CaughtPlace& c) { return c.pocket.depth_mm(); },
+                "along the pull")
+            .field("lateral_mm", of(&LockedPocket::lateral_mm),
+                   "how far the rubber must move aside")
+            .field("entry_mm", of(&LockedPocket::entry_mm), "mean height of its border")
+            .choice(
+                "half", {"upper", "lower"},
+                [](const CaughtPlace& c) { return c.upper ? "upper" : "lower"; },
+                "whose rubber it is")
+            .field(
+                "ring_stretch_percent", [](const CaughtPlace& c) { return 100.0 * c.stretch.ring; },
+                "around the part")
+            .field(
+                "plug_stretch_percent", [](const CaughtPlace& c) { return 100.0 * c.stretch.plug; },
+                "through a mouth: width behind over the mouth's, less 1")
+            .field(
+                "mouth_mm", [](const CaughtPlace& c) { return c.stretch.mouth_mm; },
+                "width of that mouth; 0: there is none")
+            .field(
+                "bent_low_percent", [](const CaughtPlace& c) { return 100.0 * c.bent.low; },
+                "if it is bent aside instead, least")
+            .field(
+                "bent_high_percent", [](const CaughtPlace& c) { return 100.0 * c.bent.high; },
+                "most");
+    return block;
+}
+
+const Block<ShutOff>& shut_off_block() {
+    static const Block<ShutOff> block =
+        Block<ShutOff>("ShutOff", "A hole in which the halves meet.")
+            .field("at_mm", &ShutOff::at_mm, "its middle")
+            .field(
+                "where", [](const ShutOff& s) { return rendered(s.where); }, "by ruler")
+            .field("area_mm2", &ShutOff::area_mm2, "as seen along the pull");
+    return block;
+}
+
+const Block<GloveMold>& glove_block() {
+    static const Block<GloveMold> block =
+        Block<GloveMold>("GloveMold", "A mold of one piece, pulled off like a glove.")
+            .field("pull", &GloveMold::pull, "the way it comes off")
+            .field("open_at_mm", &GloveMold::open_at_mm, "middle of the flat side where it is open")
+            .field(
+                "open_where", [](const GloveMold& g) { return rendered(g.open_where); }, "by ruler")
+            .field("open_mm2", &GloveMold::open_mm2, "that flat side")
+            .field(
+                "stretch_percent", [](const GloveMold& g) { return 100.0 * g.stretch; },
+                "what the rubber must stretch");
+    return block;
+}
+
+const Block<HoleAtLine>& hole_block() {
+    static const Block<HoleAtLine> block =
+        Block<HoleAtLine>("HoleAtLine", "A pour hole or vent, against the parting line.")
+            .choice(
+                "kind", {"pour_hole", "vent"},
+                [](const HoleAtLine& h) { return h.pour_hole ? "pour_hole" : "vent"; }, "which")
+            .field("at_mm", &HoleAtLine::at_mm, "where")
+            .field("from_line_mm", &HoleAtLine::from_line_mm, "how far from the line");
+    return block;
+}
+
+const Block<RankedPull>& pull_block() {
+    const auto of = [](auto PullValue::*member) {
+        return [member](const RankedPull& r) { return r.value.*member; };
+    };
+    static const Block<RankedPull> block =
+        Block<RankedPull>("Pull",
+                          "One direction of the search, on a stand-in with fewer triangles.")
+            .field("pull", of(&PullValue::pull), "the upper half's way off")
+            .field("rank", &RankedPull::rank, "1: recommended")
+            .field("locked_mm3", of(&PullValue::locked_mm3), "space in which rubber is caught")
+            .field(
+                "stretch_percent", [](const RankedPull& r) { return 100.0 * r.value.stretch; },
+                "what it must stretch")
+            .field("valid", of(&PullValue::valid), "the halves come off without a slit")
+            .field("slits", of(&PullValue::slits), "that it takes otherwise")
+            .field("loops", of(&PullValue::loops), "of the parting line")
+            .field("line_length_mm", of(&PullValue::length_mm), "of all loops")
+            .field("off_plane_mm", of(&PullValue::off_plane_mm), "how far the line leaves a plane")
+            .field("half_height_mm", of(&PullValue::half_height_mm),
+                   "of the part in the taller half")
+            .field("steep_share", of(&PullValue::steep_share), "of the surface, with little draft")
+            .field("show_share", of(&PullValue::show_share), "of the line, on the show side")
+            .field("pareto", &RankedPull::pareto,
+                   "no other is better in one respect and no worse in the others");
+    return block;
+}
+
+double deepest_mm(const Split& split) {
+    double most = 0.0;
+    for (const CaughtPlace& place : split.places) {
+        most = std::max(most, place.pocket.lateral_mm);
+    }
+    return most;
+}
+
+}  // namespace
+
+const Block<SplitBlock>& split_block() {
+    const auto line = [](auto Parting::*member) {
+        return [member](const SplitBlock& s) { return s.found.parting.*member; };
+    };
+    const auto loops = [](auto PartingLine::*member) {
+        return [member](const SplitBlock& s) { return s.found.parting.line.*member; };
+    };
+    static const Block<SplitBlock> block =
+        Block<SplitBlock>("Split", "A mold of two halves, called upper and lower with the pull up.")
+            .field("pull", line(&Parting::pull), "the upper half's way off")
+            .field("undercut_area_mm2", line(&Parting::hidden_mm2), "that neither half sees")
+            .field(
+                "undercut_depth_mm", [](const SplitBlock& s) { return deepest_mm(s.found); },
+                "how far rubber must move aside at most")
+            .field(
+                "parting_line_mm", [](const SplitBlock& s) { return s.line_mm; },
+                "loops of places; the last of each is joined to its first")
+            .field(
+                "release_stretch_percent",
+                [](const SplitBlock& s) { return 100.0 * s.found.stretch; },
+                "most that the rubber must stretch to let go")
+            .field(
+                "release_stretch_coarse_percent",
+                [](const SplitBlock& s) { return 100.0 * s.found.stretch_coarse; },
+                "the same measured half as finely: how sure it is")
+            .field(
+                "stretch_limit_percent",
+                [](const SplitBlock& s) { return 100.0 * s.found.request.stretch_limit; },
+                "what the rubber is taken to bear")
+            .field(
+                "locked_mm3", [](const SplitBlock& s) { return s.found.locked.volume_mm3; },
+                "space in which rubber is caught")
+            .list(
+                "caught", caught_block(),
+                [](const SplitBlock& s) -> const std::vector<CaughtPlace>& {
+                    return s.found.places;
+                },
+                "the largest places, largest first")
+            .field("valid", loops(&PartingLine::valid), "the halves come off without a slit")
+            .field("slits", loops(&PartingLine::slits),
+                   "through the rubber that it takes otherwise")
+            .field("wrapped", loops(&PartingLine::wrapped), "solids that rubber would close around")
+            .list(
+                "shut_offs", shut_off_block(),
+                [](const SplitBlock& s) -> const std::vector<ShutOff>& {
+                    return s.found.shut_offs;
+                },
+                "holes in which the halves meet")
+            .field("line_length_mm", line(&Parting::length_mm), "of all loops")
+            .field("line_low_mm", line(&Parting::low_mm), "above the part's lowest place")
+            .field("line_high_mm", line(&Parting::high_mm), "above the part's lowest place")
+            .field("off_plane_mm", line(&Parting::off_plane_mm), "how far the line leaves a plane")
+            .field(
+                "along_edges", [](const SplitBlock& s) { return !s.found.parting.smooth; },
+                "the line follows edges of the mesh")
+            .field("height_mm", line(&Parting::height_mm), "of the part along the pull")
+            .field("upper_height_mm", line(&Parting::upper_height_mm), "of it in the upper half")
+            .field("lower_height_mm", line(&Parting::lower_height_mm), "of it in the lower half")
+            .field(
+                "steep_share", [](const SplitBlock& s) { return s.found.draft.steep_share(); },
+                "of the surface, with less draft than 3 degrees")
+            .field(
+                "show_share", [](const SplitBlock& s) { return s.found.show_share; },
+                "of the line, on the show side")
+            .object(
+                "glove", glove_block(), [](const SplitBlock& s) { return s.found.glove; },
+                "if one piece would do")
+            .list("holes", hole_block(), &SplitBlock::holes, "pour hole and vents")
+            .list(
+                "pulls", pull_block(),
+                [](const SplitBlock& s) {
+                    return s.found.search ? std::optional(s.found.search->rows) : std::nullopt;
+                },
+                "directions of the search, best first; absent where the pull was given");
+    return block;
+}
+
+}  // namespace cavigram::detail

@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/molding/release_stretch.h"
+
+#include <cmath>
+
+#include "molding/shapes.h"
+#include "support/near.h"
+
+using namespace cavigram;
+
+namespace {
+
+struct Found {
+    LockedSpace space;
+    ReleaseStretch stretch;
+};
+
+Found found(const TriMesh& mesh, const Vec3& pull, int across, bool one_piece = false) {
+    const ColumnCut cut = cut_columns(mesh, pull, {.across = across});
+    Found result{locked_space(cut, {.one_piece = one_piece}), {}};
+    result.stretch = release_stretch(cut, result.space);
+    return result;
+}
+
+const Vec3 kUp = Vec3::UnitZ();
+
+}  // namespace
+
+// docs/checks.md R2: (perimeter over perimeter) - 1, of circles their diameters'.
+TEST_CASE("rings of rubber around a neck, below a cap and in a groove") {
+    for (const int across : {96, 192}) {
+        const double column = 60.0 / across;  // a diameter errs by no more
+        const Found neck = found(dumbbell(256).mesh, kUp, across);
+        CHECK(std::abs(neck.stretch.most - 0.5) < 1.5 * column / 40);
+        CHECK(neck.stretch.pockets.at(0).plug == 0.0);
+        // A glove that comes off over the cap; two halves need not stretch.
+        const Found glove = found(mushroom(256).mesh, kUp, across, true);
+        CHECK(std::abs(glove.stretch.most - 0.5) < 1.5 * column / 40);
+        CHECK(found(mushroom(256).mesh, kUp, across).stretch.most == 0.0);
+        const Found groove = found(ring_groove(256).mesh, kUp, across);
+        CHECK(std::abs(groove.stretch.most - 20.0 / 18.0 + 1.0) < 1.5 * column / 36);
+    }
+}
+
+TEST_CASE(
+    "plugs of rubber in a dovetail, a T-slot and a barrel-shaped hole: width behind over mouth") {
+    for (const int across : {96, 192}) {
+        const double column = 48.0 / across;
+        // The lowest of nine levels lies 5/9 mm above the foot of the slot.
+        const Found wedge = found(dovetail(16, 24), kUp, across);
+        const double behind = 16 + (24 - 16) * 17.0 / 18.0;
+        CHECK(std::abs(wedge.stretch.most - (behind / 16 - 1)) < 3 * column / 16);
+        CHECK(std::abs(wedge.stretch.pockets.at(0).mouth_mm - 16) < 2 * column);
+        const Found t = found(t_slot(), kUp, across);
+        CHECK(std::abs(t.stretch.most - (28.0 / 12.0 - 1)) < 3 * column * 28 / 144);
+        CHECK(std::abs(t.stretch.pockets.at(0).behind_mm - 28) < 2 * column);
+        const double round = 80.0 / across;
+        const Found barrel = found(barrel_hole(256).mesh, kUp, across);
+        CHECK(std::abs(barrel.stretch.most - 0.6) < 3 * round * 32 / 400);
+        CHECK(barrel.stretch.pockets.at(0).ring == 0.0);
+    }
+}
+
+TEST_CASE("what nothing holds need not stretch; an upright ring holds by its hole alone") {
+    CHECK(found(sphere_solid(30, 96).mesh, Vec3(1, 2, 3), 96).stretch.most == 0.0);
+    CHECK(found(torus_solid(30, 10, 96).mesh, kUp, 96).stretch.most == 0.0);
+    const Found ring = found(torus_solid(30, 10, 96).mesh, Vec3::UnitX(), 96);
+    CHECK(ring.space.volume_mm3 > 30000.0);
+    CHECK(ring.stretch.pockets.at(0).ring < 0.03);
+}
+
+TEST_CASE("a tongue that bends aside") {
+    // Deflection F l3 / 3 E I and root strain F l w / 2 E I, for F = 1, E I = 1.
+    const double w = 8;
+    const double l = 40;
+    const double aside = l * l * l / 3;
+    const double strain = l * w / 2;
+    const StretchRange range = tongue_stretch(w, aside, l);
+    CHECK_NEAR(range.low, 0.8 * strain, 1e-12);
+    CHECK_NEAR(range.high, 1.8 * strain, 1e-12);
+}
