@@ -169,7 +169,7 @@ std::vector<OptionRow> mold_and_holes() {
          quantity(Kind::length, 1.0, 500.0, foam(&FoamOptions::mold_wall_mm)), "100mm"},
         {"mold-holds", g, kGrams, "30kPa", "Pressure that your strapped mold holds",
          quantity(Kind::pressure, kMoldPressure_kpa, foam(&FoamOptions::mold_holds_kpa)), "50kPa"},
-        {"pull", g, kSplit | kPlan, "+x",
+        {"pull", g, kSplit | kMold | kPlan, "+x",
          "Which way the upper half of the mold comes off: x,y,z or +z, -y ... (default: the best)",
          parsed("a direction", parse_direction,
                 into(&Options::plan, &PlanRequest::split, &SplitChoice::pull))},

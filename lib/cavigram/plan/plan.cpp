@@ -236,10 +236,27 @@ class Planner {
         return found;
     }
 
+    // Built as it is split: boards lie flat, at the middle of a line that climbs.
+    [[nodiscard]] MoldOptions mold_options() const {
+        MoldOptions options = request_.mold;
+        if (!plan_.split || plan_.split->found.parting.line.loops.empty()) {
+            return options;
+        }
+        const Parting& parting = plan_.split->found.parting;
+        options.pull = parting.pull;
+        if (!options.parting_mm) {
+            constexpr double kWithin = 0.001;  // a line around the base: one half is a plate
+            options.parting_mm =
+                std::clamp(0.5 * (parting.low_mm + parting.high_mm), kWithin * parting.height_mm,
+                           (1.0 - kWithin) * parting.height_mm);
+        }
+        return options;
+    }
+
     void mold() {
         const FoamBlock& foam = *plan_.foam;
         const FoamCard& card = foam.card;
-        MoldStage stage = mold_stage(request_.mold,
+        MoldStage stage = mold_stage(mold_options(),
                                      {.mesh = mesh(),
                                       .shells = plan_.part->shells(),
                                       .surface = surface(),
