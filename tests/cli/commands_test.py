@@ -120,7 +120,7 @@ class Commands(unittest.TestCase):
 
     def test_mold_by_hand(self):
         """A cube of 40 mm in a block with 10 mm around: 60 mm cubed less 64 mL; boards of 12 mm around that, 10 mm higher."""
-        mold = self.run_json("mold", "box.stl", "--units", "mm", "--up", "+z", "--straps", "2", "--strap-holds", "20kg", "--master-weight", "30g")["mold"]
+        mold = self.run_json("mold", "box.stl", "--units", "mm", "--up", "+z", "--straps", "2", "--strap-holds", "5kg", "--master-weight", "30g")["mold"]
         holes = sum(math.pi / 4 * hole["width_mm"]**2 * hole["length_mm"] for hole in mold["holes"])
         for hole in mold["holes"]:  # along z, from the cube's top or from a place below it
             self.assertAlmostEqual(hole["length_mm"], 50.0 - hole["at_mm"][2], places=9)
@@ -130,9 +130,9 @@ class Commands(unittest.TestCase):
         self.assertEqual([(b["length_mm"], b["width_mm"], b["count"]) for b in mold["boards"]], [(84, 70, 2), (70, 60, 2), (84, 84, 1), (60, 60, 2)])
         self.assertEqual(sum(b["count"] for b in mold["boards"]), len(mold["cuts"]))
         self.assertAlmostEqual(mold["master_lift_n"], 9.80665e-3 * (64 * 1.1 - 30), places=9)
-        # docs/checks.md E7: pressure on 16 cm2, two loops of two legs, a third of 20 kg counted on.
+        # docs/checks.md E7: pressure on 16 cm2, two loops of two legs, a third of 5 kg counted on.
         self.assertAlmostEqual(mold["opening_force_n"], mold["pressure_kpa"] * 1.6, delta=0.01)
-        self.assertAlmostEqual(mold["holds_kpa"], 4 * 20 * 9.80665 / 3 / 1.6, delta=0.3)
+        self.assertAlmostEqual(mold["holds_kpa"], 4 * 5 * 9.80665 / 3 / 1.6, delta=0.1)
         self.assertTrue(mold["holds_by_straps"])
         window = self.run_json("mold", "box.stl", "--units", "mm", "--mold-holds", "12kPa")
         self.assertEqual((window["window"]["mold_holds_kpa"], window["mold"]["holds_by_straps"]), (12, False))

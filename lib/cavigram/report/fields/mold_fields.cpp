@@ -77,6 +77,10 @@ auto of_jacket(V T::*member) {
     };
 }
 
+auto percent(double MoldBlock::*share) {
+    return [share](const MoldBlock& m) { return 100.0 * (m.*share); };
+}
+
 auto of_rubber(auto Rubber::*member) {
     return [member](const MoldBlock& m) { return m.rubber.*member; };
 }
@@ -117,10 +121,10 @@ void rubber_fields(Block<MoldBlock>& block) {
                "of what is mixed, for the half that is poured first; a box mold's")
         .field("coats", of_rubber(&Rubber::coats), "that are brushed on; 0: it is poured")
         .field("coat_g", of_rubber(&Rubber::coat_g), "to mix for each coat")
-        .field("shrink_low_share", &MoldBlock::shrink_low_share,
+        .field("shrink_low_percent", percent(&MoldBlock::shrink_low_share),
                "by which a copy is smaller, linear, at least")
-        .field("shrink_share", &MoldBlock::shrink_share, "likely")
-        .field("shrink_high_share", &MoldBlock::shrink_high_share, "at most")
+        .field("shrink_percent", percent(&MoldBlock::shrink_share), "likely")
+        .field("shrink_high_percent", percent(&MoldBlock::shrink_high_share), "at most")
         .field("heat_soak_s", &MoldBlock::heat_soak_s, "until the rubber is warm throughout, about")
         .field("contact_c", &MoldBlock::contact_c,
                "where a mold of another temperature and the mix meet")
