@@ -3,6 +3,8 @@
 
 #include <cmath>
 
+#include "cavigram/measure/mass_properties.h"
+
 #include "molding/shapes.h"
 #include "support/near.h"
 
@@ -67,6 +69,39 @@ TEST_CASE("what nothing holds need not stretch; an upright ring holds by its hol
     const Found ring = found(torus_solid(30, 10, 96).mesh, Vec3::UnitX(), 96);
     CHECK(ring.space.volume_mm3 > 30000.0);
     CHECK(ring.stretch.pockets.at(0).ring < 0.03);
+}
+
+TEST_CASE("between the turns of a coil rubber closes around the part; in necks and slots not") {
+    // Two turns of a square bar.
+    TriMesh coil;
+    const int steps = 96;
+    for (int i = 0; i <= 2 * steps; ++i) {
+        const double a = 8 * std::atan(1.0) * i / steps;
+        const Vec3 out(std::cos(a), std::sin(a), 0);
+        const Vec3 rise(0, 0, 30.0 * i / steps);
+        for (const auto& [r, z] : {std::pair(20, 0), {30, 0}, {30, 10}, {20, 10}}) {
+            coil.vertices.emplace_back(r * out + rise + z * kUp);
+        }
+        for (std::int32_t k = 0; k < 4 && i < 2 * steps; ++k) {
+            const std::int32_t p = 4 * i + k;
+            const std::int32_t q = 4 * i + (k + 1) % 4;
+            coil.triangles.push_back({p, q, q + 4});
+            coil.triangles.push_back({p, q + 4, p + 4});
+        }
+    }
+    const std::int32_t last = 8 * steps;
+    for (const Triangle& t :
+         {Triangle{0, 2, 1}, Triangle{0, 3, 2}, Triangle{last, last + 1, last + 2},
+          Triangle{last, last + 2, last + 3}}) {
+        coil.triangles.push_back(t);
+    }
+    const TriMesh outward = mass_properties(coil).volume_mm3 > 0.0 ? coil : flipped(coil);
+    const Found turns = found(outward, kUp, 192);
+    CHECK(turns.space.volume_mm3 > 1000.0);
+    CHECK(turns.stretch.pockets.at(0).bridge);
+    CHECK_FALSE(found(dumbbell(128).mesh, kUp, 192).stretch.pockets.at(0).bridge);
+    CHECK_FALSE(found(t_slot(), kUp, 192).stretch.pockets.at(0).bridge);
+    CHECK_FALSE(found(barrel_hole(128).mesh, kUp, 192).stretch.pockets.at(0).bridge);
 }
 
 TEST_CASE("a tongue that bends aside") {

@@ -23,6 +23,8 @@ namespace {
 constexpr int kMostRounds = 12;
 // What lies in the way is measured up to this share of the diagonal.
 constexpr double kFarthest = 0.1;
+// Edges that turn by more are where a line belongs.
+constexpr double kSharp_deg = 30.0;
 // A face is seen with no more than this share of the diagonal in its way.
 constexpr double kSeen = 1e-4;
 
@@ -90,8 +92,9 @@ class Maker {
         }
     }
 
-    // What a line along a halfedge costs, as a length.
-    [[nodiscard]] double edge_cost_mm(std::size_t h) const {
+    // What a line along a halfedge costs, as a length; edges that turn by less than `least_deg` get
+    // no favor.
+    [[nodiscard]] double edge_cost_mm(std::size_t h, double least_deg = 0.0) const {
         const std::size_t t = h / 3;
         const std::size_t n = at(surface_.adjacent.twin[h]) / 3;
         const Vec3& a = mesh_.corner(t, static_cast<int>(h % 3));
@@ -101,8 +104,9 @@ class Maker {
         // Convex: the neighbor's face falls away behind this one's plane.
         const Vec3 inward = smoothed_[t].cross(b - a);
         const bool convex = smoothed_[n].dot(inward) <= 0.0;
-        const double favor =
-            convex ? std::max(0.1, std::exp(-degrees / 30.0)) : 1.0 + std::min(3.0, degrees / 30.0);
+        const double favor = degrees < least_deg ? 1.0
+                             : convex            ? std::max(0.1, std::exp(-degrees / 30.0))
+                                                 : 1.0 + std::min(3.0, degrees / 30.0);
         return (b - a).norm() * favor +
                options_.height_weight * std::abs((b - a).dot(result_.pull));
     }
@@ -192,13 +196,13 @@ class Maker {
         return either;
     }
 
-    // Along edges: with the favor that they have.
+    // Along edges, with the favor that sharp ones have: what a scan's noise favors is no edge.
     [[nodiscard]] double cost_along_edges_mm() const {
         double sum = 0.0;
         for (std::size_t h = 0; h < surface_.adjacent.twin.size(); ++h) {
             const std::size_t n = at(surface_.adjacent.twin[h]) / 3;
             if (result_.upper_face[h / 3] && !result_.upper_face[n]) {
-                sum += edge_cost_mm(h);
+                sum += edge_cost_mm(h, kSharp_deg);
             }
         }
         return sum;

@@ -33,6 +33,14 @@ constexpr double kStretchStep = 0.1;
 constexpr double kLockedStep = 0.01;
 constexpr double kSteepStep = 0.05;
 constexpr double kShowStep = 0.1;
+// Beyond this no rubber gives, and what more it would take tells nothing.
+constexpr double kHopeless = 1.0;
+// Within half a degree of a coordinate axis a person sets the part up by its own faces.
+constexpr double kOnAxis = 0.99996;
+// In the sum that ranks what is alike otherwise; guesses.
+constexpr double kSteepWeight = 0.15;
+constexpr double kUprightWeight = 0.1;
+constexpr double kOddWeight = 0.05;
 
 // What the first look knows.
 struct Glance {
@@ -112,11 +120,9 @@ class Search {
     }
 
     [[nodiscard]] auto key(const Glance& g) const {
-        return std::tuple(g.locked_mm3 <= found_.tolerance_mm3
-                              ? 0.0
-                              : std::ceil(g.locked_mm3 / (kLockedStep * volume_mm3_)),
-                          std::round(g.steep_share / kSteepStep),
-                          std::round(upright(g.pull) / 0.05));
+        return std::tuple(
+            g.locked_mm3 <= found_.tolerance_mm3 ? 0.0 : std::ceil(g.locked_mm3 / locked_step_mm3_),
+            std::round(g.steep_share / kSteepStep), std::round(upright(g.pull) / 0.05));
     }
 
     std::vector<Glance> look() {
@@ -142,6 +148,12 @@ class Search {
             }
         });
         found_.looked_at = pulls.size();
+        // Where all lock much, a tenth of the least tells no two apart.
+        const double least =
+            std::min_element(seen.begin(), seen.end(), [](const Glance& a, const Glance& b) {
+                return a.locked_mm3 < b.locked_mm3;
+            })->locked_mm3;
+        locked_step_mm3_ = std::max(kLockedStep * volume_mm3_, 0.1 * least);
         for (const Glance& g : seen) {
             found_.free_directions += g.locked_mm3 <= found_.tolerance_mm3 ? 1 : 0;
         }
@@ -153,8 +165,7 @@ class Search {
     // The best of those that lie apart, the axes that lock about as little as the best before all
     // others: a person finds them again on the bench, and parts were drawn along them.
     [[nodiscard]] std::vector<Glance> apart(const std::vector<Glance>& sorted) const {
-        const double enough =
-            sorted.front().locked_mm3 + found_.tolerance_mm3 + kLockedStep * volume_mm3_;
+        const double enough = sorted.front().locked_mm3 + found_.tolerance_mm3 + locked_step_mm3_;
         std::vector<Glance> kept;
         const auto take = [&](const Glance& g, double least_deg) {
             const bool near = std::any_of(kept.begin(), kept.end(), [&](const Glance& other) {
@@ -211,11 +222,16 @@ class Search {
         if (g.locked_mm3 > found_.tolerance_mm3) {
             const ColumnCut cut =
                 cut_columns(surface_.mesh_mm, g.pull, {.across = options_.across}, inner_);
-            value.stretch = release_stretch(cut, locked_space(cut, {.most_pockets = 8})).most;
+            const ReleaseStretch stretch =
+                release_stretch(cut, locked_space(cut, {.most_pockets = 8}));
+            value.stretch = stretch.most;
+            value.bridges =
+                static_cast<int>(std::count_if(stretch.pockets.begin(), stretch.pockets.end(),
+                                               [](const PocketStretch& p) { return p.bridge; }));
         }
         const Parting found = parting(surface_, index_, g.pull, {}, inner_);
-        value.valid = found.line.valid;
-        value.slits = found.line.slits;
+        value.valid = found.line.valid && value.bridges == 0;
+        value.slits = found.line.slits + value.bridges;
         value.loops = static_cast<int>(found.line.loops.size());
         value.shut_offs = found.line.shut_offs;
         value.length_mm = found.length_mm;
@@ -228,19 +244,20 @@ class Search {
 
     [[nodiscard]] double score(const PullValue& v) const {
         return (v.off_plane_mm + v.half_height_mm + 0.2 * v.length_mm) / diagonal_ +
-               0.5 * v.steep_share + 0.1 * v.upright;
+               kSteepWeight * v.steep_share + kUprightWeight * v.upright +
+               (v.pull.cwiseAbs().maxCoeff() < kOnAxis ? kOddWeight : 0.0);
     }
 
     // What matters most comes first.
     [[nodiscard]] std::array<double, 5> respects(const PullValue& v) const {
-        return {v.valid ? 0.0 : 1.0 + v.slits,
-                v.stretch <= options_.easy_stretch
-                    ? 0.0
-                    : std::ceil((v.stretch - options_.easy_stretch) / kStretchStep),
-                v.locked_mm3 <= found_.tolerance_mm3
-                    ? 0.0
-                    : std::ceil(v.locked_mm3 / (kLockedStep * volume_mm3_)),
-                std::round(v.show_share / kShowStep), score(v)};
+        return {
+            v.valid ? 0.0 : 1.0 + v.slits,
+            v.stretch <= options_.easy_stretch
+                ? 0.0
+                : std::ceil((std::min(v.stretch, kHopeless) - options_.easy_stretch) /
+                            kStretchStep),
+            v.locked_mm3 <= found_.tolerance_mm3 ? 0.0 : std::ceil(v.locked_mm3 / locked_step_mm3_),
+            std::round(v.show_share / kShowStep), score(v)};
     }
 
     void rank() {
@@ -276,6 +293,7 @@ class Search {
     double diagonal_ = 0.0;
     double volume_mm3_ = 0.0;
     double hollow_mm3_ = 0.0;
+    double locked_step_mm3_ = 0.0;
     PullSearch found_;
 };
 

@@ -18,6 +18,7 @@ struct PullValue {
     Vec3 pull = Vec3::UnitZ();    ///< Unit. Its opposite is worth the same.
     double locked_mm3 = 0.0;      ///< Space in which rubber is caught; closed cavities apart.
     double stretch = 0.0;         ///< Most that rubber must stretch, a share.
+    int bridges = 0;              ///< Pockets whose rubber holds together across them.
     double steep_share = 0.0;     ///< Of the surface, with less draft than the limit.
     bool valid = false;           ///< The halves come off without a slit.
     int slits = 0;                ///< That it takes otherwise.
@@ -71,11 +72,11 @@ struct PullSearchOptions {
 /// First look at evenly spread directions, the coordinate and the principal axes, by locked space
 /// and draft, on a decimated stand-in; the best that lie apart are refined by a pattern search with
 /// steps of 2 and 0.7 degrees; of these, stretch and parting line are found. Ranked by slits,
-/// stretch beyond the easy one in steps of 10 %, locked space in steps of 1 % of the part, flash on
-/// the show side in steps of 10 %, then by the sum of: how far the line leaves a plane, the taller
-/// half's height and a fifth of the line's length, over the diagonal, half the share of steep
-/// surface, and a tenth of the cosine to the way up. The weights are guesses. Same answer for any
-/// number of threads.
+/// stretch beyond the easy one in steps of 10 %, no more than 100 %, locked space in steps of 1 %
+/// of the part or 10 % of the least found, flash on the show side in steps of 10 %, then by the sum
+/// of: how far the line leaves a plane, the taller half's height and a fifth of the line's length,
+/// over the diagonal, 0.15 of the share of steep surface, 0.05 off the coordinate axes, and a tenth
+/// of the cosine to the way up. The weights are guesses. Same answer for any number of threads.
 ///
 /// O(directions * triangles of the stand-in)
 ///

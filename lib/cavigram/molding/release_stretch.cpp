@@ -2,6 +2,7 @@
 #include "cavigram/molding/release_stretch.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdint>
 
@@ -38,6 +39,50 @@ class Section {
     }
 
     [[nodiscard]] bool empty() const { return mine_.empty(); }
+
+    // Whether two pieces of free space that are apart in this section border on the pocket.
+    [[nodiscard]] bool bridge() const {
+        std::vector<std::int32_t> piece(cells_.size(), -1);
+        // What lies around the outermost row is one piece, and that row all free.
+        std::vector<std::size_t> borders(1, 0);
+        std::vector<std::size_t> stack;
+        for (std::size_t c = 0; c < cells_.size(); ++c) {
+            if (on_rim(c)) {
+                piece[c] = 0;
+                stack.push_back(c);
+            }
+        }
+        const auto fill = [&](std::int32_t number) {
+            while (!stack.empty()) {
+                const std::size_t c = stack.back();
+                stack.pop_back();
+                for (const std::size_t n : beside(c)) {
+                    if (piece[n] < 0 && is_free(n)) {
+                        piece[n] = number;
+                        stack.push_back(n);
+                    }
+                }
+            }
+        };
+        fill(0);
+        for (const std::size_t c : mine_) {
+            for (const std::size_t n : beside(c)) {
+                if (!is_free(n)) {
+                    continue;
+                }
+                if (piece[n] < 0) {
+                    const auto number = static_cast<std::int32_t>(borders.size());
+                    borders.push_back(0);
+                    piece[n] = number;
+                    stack.push_back(n);
+                    fill(number);
+                }
+                ++borders[static_cast<std::size_t>(piece[n])];
+            }
+        }
+        return std::count_if(borders.begin(), borders.end(),
+                             [](std::size_t b) { return b >= 3; }) >= 2;
+    }
 
     // The string around the part's pieces that the pocket touches, with it and without.
     [[nodiscard]] double ring() const {
@@ -119,6 +164,16 @@ class Section {
     [[nodiscard]] bool is_free(std::size_t c) const {
         return cells_[c].kind != detail::kGap && (cells_[c].kind & wanted_) != 0;
     }
+    [[nodiscard]] bool on_rim(std::size_t c) const {
+        const auto wide = static_cast<std::size_t>(levels_.wide());
+        return c % wide == 0 || c % wide + 1 == wide || c < wide || c + wide >= cells_.size();
+    }
+    // The neighbors of a cell that there are; on the rim some are itself.
+    [[nodiscard]] std::array<std::size_t, 4> beside(std::size_t c) const {
+        const auto wide = static_cast<std::size_t>(levels_.wide());
+        return {c % wide == 0 ? c : c - 1, c % wide + 1 == wide ? c : c + 1,
+                c < wide ? c : c - wide, c + wide >= cells_.size() ? c : c + wide};
+    }
     // The cell at a point; none beyond the grid.
     [[nodiscard]] std::int64_t cell_at(const Vec2& p) const {
         const auto x = static_cast<std::int64_t>(std::lround(p.x()));
@@ -158,7 +213,7 @@ class Section {
             return {};  // a corner was cut
         }
         const double h = levels_.spacing_mm();
-        return {0.0, locked / mouth, h * mouth, h * (mouth + locked)};
+        return {0.0, locked / mouth, h * mouth, h * (mouth + locked), false};
     }
 
     const Levels& levels_;
@@ -185,6 +240,7 @@ ReleaseStretch release_stretch(const ColumnCut& cut, const LockedSpace& space,
             if (section.empty()) {
                 continue;
             }
+            stretch.bridge = stretch.bridge || section.bridge();
             stretch.ring = std::max(stretch.ring, section.ring());
             const PocketStretch plug = section.plug();
             if (plug.plug > stretch.plug) {

@@ -16,6 +16,9 @@ struct PocketStretch {
     double plug = 0.0;
     double mouth_mm = 0.0;   ///< Width of the mouth; 0: there is none.
     double behind_mm = 0.0;  ///< Width behind it.
+    /// The rubber in it holds together across it, as between the turns of a coil: it closes around
+    /// a piece of the part, and only a slit lets it go.
+    bool bridge = false;
     /// The larger of both.
     [[nodiscard]] double most() const { return ring > plug ? ring : plug; }
 };
@@ -39,8 +42,9 @@ struct ReleaseStretchOptions {
 /// so that a string around the pieces of the part that it clings to grows from their hull's
 /// perimeter to that of their hull with the pocket. Plug: where rubber fills the pocket from a
 /// mouth between two walls, it must be squeezed from its width behind the mouth to that of the
-/// mouth, seen along the pull; the median over the pocket of each section. Estimates: friction and
-/// the rubber's thickness are not known. A slit does away with the ring.
+/// mouth, seen along the pull; the median over the pocket of each section. Bridge: the pocket
+/// borders on two pieces of free space that the section parts, on each with three columns or more.
+/// Estimates: friction and the rubber's thickness are not known. A slit does away with the ring.
 ///
 /// O(pockets * levels * columns)
 ///

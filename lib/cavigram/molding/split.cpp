@@ -282,10 +282,16 @@ class Splitter {
     // Slits begin at the loops that a patch has beyond its first.
     void find_slits() {
         const PartingLine& line = split_.parting.line;
-        if (line.valid || line.loops.empty()) {
+        std::vector<Vec3> at;
+        for (const CaughtPlace& place : split_.places) {
+            if (place.stretch.bridge) {
+                at.push_back(place.pocket.at_mm);
+            }
+        }
+        const int bridges = static_cast<int>(at.size());
+        if ((line.valid && bridges == 0) || line.loops.empty()) {
             return;
         }
-        std::vector<Vec3> at;
         std::vector<int> seen(line.patches.size());
         for (const PartingLoop& loop : line.loops) {
             for (const std::int32_t patch : {loop.upper_patch, loop.lower_patch}) {
@@ -297,7 +303,7 @@ class Splitter {
         if (at.empty() && !split_.places.empty()) {
             at.push_back(split_.places.front().pocket.at_mm);
         }
-        const int slits = std::max(1, line.slits);
+        const int slits = std::max(1, line.slits + bridges);
         add(Severity::warning, "mold_needs_slits",
             fmt::format(
                 "Two halves do not come off along this pull: a piece of the part runs through "

@@ -66,6 +66,9 @@ void line_rows(Page& page, const Split& split) {
 
 std::string stretch_words(const CaughtPlace& place) {
     const double most = place.stretch.most();
+    if (place.stretch.bridge) {
+        return "closes around the part: slit it";
+    }
     return place.stretch.plug > place.stretch.ring
                ? fmt::format("squeezes {} through a mouth of {}", percent(most),
                              told_own(place.stretch.mouth_mm, Kind::length, 2))
@@ -81,14 +84,14 @@ void locked_rows(Page& page, const Split& split, bool is_detail) {
     page.row("Caught",
              fmt::format("{} of rubber in {}; it must stretch {} at most ({} measured half as "
                          "finely), and is taken to bear {}",
-                         volume_text(split.locked.volume_mm3), plural(count, "place", "places"),
-                         percent(split.stretch), percent(split.stretch_coarse),
-                         percent(split.request.stretch_limit)));
+                         told(split.locked.volume_mm3, Kind::volume, 2),
+                         plural(count, "place", "places"), percent(split.stretch),
+                         percent(split.stretch_coarse), percent(split.request.stretch_limit)));
     // Those that need not stretch are shallow: rubber gives by bending.
     std::size_t listed = 0;
     for (std::size_t i = 0; i < split.places.size() && listed < kMostListed; ++i) {
         const CaughtPlace& place = split.places[i];
-        if (place.stretch.most() < kShallow) {
+        if (place.stretch.most() < kShallow && !place.stretch.bridge) {
             continue;
         }
         page.add("",

@@ -38,6 +38,9 @@ const Block<CaughtPlace>& caught_block() {
                 "mouth_mm", [](const CaughtPlace& c) { return c.stretch.mouth_mm; },
                 "width of that mouth; 0: there is none")
             .field(
+                "bridge", [](const CaughtPlace& c) { return c.stretch.bridge; },
+                "its rubber closes around a piece of the part; only a slit lets it go")
+            .field(
                 "bent_low_percent", [](const CaughtPlace& c) { return 100.0 * c.bent.low; },
                 "if it is bent aside instead, least")
             .field(
