@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <numbers>
 #include <span>
 
 #include "cavigram/core/constants.h"
@@ -206,6 +207,35 @@ std::vector<Cut> straight_cuts(const TriMesh& mesh, const Centerline& line,
     return cuts;
 }
 
+// Where the line goes by a section: to its centroid. Not in a bend, where the plane cuts much more
+// than the band of cubes holds there, and never by more than a quarter of its half width: planes
+// that turn with a line that they move themselves do not settle.
+Vec3 moved_to(const Cut& cut, const Vec3& at, double band_mm2) {
+    constexpr double kMostOfBand = 1.25;
+    constexpr double kMostMove = 0.25;
+    if (cut.regions.empty()) {
+        return at;
+    }
+    const AreaMoments moments = area_moments(cut.regions[0]);
+    if (moments.area_mm2 > kMostOfBand * band_mm2) {
+        return at;
+    }
+    const Vec3 move = cut.section.place_mm(moments.centroid_mm) - at;
+    const double most = kMostMove * std::sqrt(moments.area_mm2 / std::numbers::pi);
+    return at + std::min(1.0, most / std::max(most, move.norm())) * move;
+}
+
+// The line's direction over about the part's width there: across a sharp bend single pieces of the
+// line would lay the plane along one of its legs.
+Vec3 direction_at(const Centerline& line, std::size_t i) {
+    const std::size_t count = line.nodes_mm.size() - 1;
+    const double length = (line.nodes_mm[i + 1] - line.nodes_mm[i]).norm();
+    const double half_width = std::sqrt(line.volume_mm3[i] / length / std::numbers::pi);
+    const auto wanted = static_cast<std::size_t>(half_width / length);
+    const std::size_t around = std::min({wanted, i, count - 1 - i});
+    return line.nodes_mm[i + 1 + around] - line.nodes_mm[i - around];
+}
+
 // Cubes give the line to about their width; the sections' own centroids give it exactly, once they
 // lie across it.
 std::vector<Cut> curved_cuts(const TriMesh& mesh, Centerline& line, const RunContext& context) {
@@ -217,20 +247,20 @@ std::vector<Cut> curved_cuts(const TriMesh& mesh, Centerline& line, const RunCon
         std::vector<Vec3> middle(count);
         for (std::size_t i = 0; i < count; ++i) {
             const Vec3 at = 0.5 * (nodes[i] + nodes[i + 1]);
-            cuts[i] = cut_at(mesh, at, nodes[i + 1] - nodes[i], context);
-            const Section& section = cuts[i].section;
-            middle[i] = cuts[i].regions.empty()
-                            ? at
-                            : section.place_mm(area_moments(cuts[i].regions[0]).centroid_mm);
+            const double length = (nodes[i + 1] - nodes[i]).norm();
+            cuts[i] = cut_at(mesh, at, direction_at(line, i), context);
+            middle[i] = moved_to(cuts[i], at, line.volume_mm3[i] / length);
         }
         if (round == kRounds) {
             break;
         }
+        const Vec3 first = middle.front() - 0.5 * (nodes[0] + nodes[1]);
+        const Vec3 last = middle.back() - 0.5 * (nodes[count - 1] + nodes[count]);
         for (std::size_t i = 1; i < count; ++i) {
             nodes[i] = 0.5 * (middle[i - 1] + middle[i]);
         }
-        nodes.front() += middle.front() - 0.5 * (nodes[0] + nodes[1]);
-        nodes.back() += middle.back() - 0.5 * (nodes[count - 1] + nodes[count]);
+        nodes.front() += first;
+        nodes.back() += last;
     }
     return cuts;
 }
