@@ -83,9 +83,10 @@ TEST_CASE("a rod in a round bar lies in its middle, as far as the cover lets it"
     CHECK(laid->path.cover_mm >= 6.0);
     CHECK_NEAR(laid->volume_mm3, pi / 4 * 9 * laid->path.length_mm, 1e-12);
     CHECK_NEAR(laid->mass_g, laid->volume_mm3 * 7850e-6, 1e-12);
-    // The thickest: 20 mm less the cover on each side, to the half millimeter of the sampling.
+    // The thickest: 20 mm less the cover on each side; between samples 375/200 mm apart half of
+    // that is not counted on.
     CHECK(made.room.thickest_mm(RodMaterial::steel, grips) <= 28.0);
-    CHECK(made.room.thickest_mm(RodMaterial::steel, grips) >= 26.8);
+    CHECK(made.room.thickest_mm(RodMaterial::steel, grips) >= 26.0);
     CHECK_FALSE(made.room.lay({RodMaterial::steel, 29.0}, grips));
 }
 

@@ -17,30 +17,32 @@ namespace cavigram::program {
 /// The commands that take an option: bits, in the order of kCommandNames.
 using CommandSet = unsigned;
 inline constexpr const char* kCommandNames[] = {
-    "inspect",   "thin",         "weigh",      "vent",          "orient",       "bench",
-    "plan",      "tally add",    "tally list", "tally correct", "tally remove", "tally undo",
-    "tally fit", "tally export", "foams",      "schema"};
+    "inspect",    "thin",      "weigh",        "vent",       "orient",        "bench",
+    "handle",     "plan",      "tally add",    "tally list", "tally correct", "tally remove",
+    "tally undo", "tally fit", "tally export", "foams",      "schema"};
 inline constexpr CommandSet kInspect = 1U << 0U;
 inline constexpr CommandSet kThin = 1U << 1U;
 inline constexpr CommandSet kWeigh = 1U << 2U;
 inline constexpr CommandSet kVent = 1U << 3U;
 inline constexpr CommandSet kOrient = 1U << 4U;
 inline constexpr CommandSet kBench = 1U << 5U;
-inline constexpr CommandSet kPlan = 1U << 6U;
-inline constexpr CommandSet kTallyAdd = 1U << 7U;
-inline constexpr CommandSet kTallyList = 1U << 8U;
-inline constexpr CommandSet kTallyCorrect = 1U << 9U;
-inline constexpr CommandSet kTallyRemove = 1U << 10U;
-inline constexpr CommandSet kTallyUndo = 1U << 11U;
-inline constexpr CommandSet kTallyFit = 1U << 12U;
-inline constexpr CommandSet kTallyExport = 1U << 13U;
-inline constexpr CommandSet kFoams = 1U << 14U;
-inline constexpr CommandSet kSchema = 1U << 15U;
+inline constexpr CommandSet kHandle = 1U << 6U;
+inline constexpr CommandSet kPlan = 1U << 7U;
+inline constexpr CommandSet kTallyAdd = 1U << 8U;
+inline constexpr CommandSet kTallyList = 1U << 9U;
+inline constexpr CommandSet kTallyCorrect = 1U << 10U;
+inline constexpr CommandSet kTallyRemove = 1U << 11U;
+inline constexpr CommandSet kTallyUndo = 1U << 12U;
+inline constexpr CommandSet kTallyFit = 1U << 13U;
+inline constexpr CommandSet kTallyExport = 1U << 14U;
+inline constexpr CommandSet kFoams = 1U << 15U;
+inline constexpr CommandSet kSchema = 1U << 16U;
 /// By what is computed: all that make a plan of a part; all that know its skin; all that weigh it.
-inline constexpr CommandSet kPlans = kInspect | kThin | kWeigh | kVent | kOrient | kBench | kPlan;
+inline constexpr CommandSet kPlans =
+    kInspect | kThin | kWeigh | kVent | kOrient | kBench | kHandle | kPlan;
 inline constexpr CommandSet kPart = kPlans | kTallyAdd;
-inline constexpr CommandSet kSkin = kThin | kWeigh | kBench | kPlan;
-inline constexpr CommandSet kGrams = kWeigh | kBench | kPlan;
+inline constexpr CommandSet kSkin = kThin | kWeigh | kBench | kHandle | kPlan;
+inline constexpr CommandSet kGrams = kWeigh | kBench | kHandle | kPlan;
 inline constexpr CommandSet kTallyWrites = kTallyAdd | kTallyCorrect;
 inline constexpr CommandSet kTallyReads = kTallyList | kTallyFit | kTallyExport;
 inline constexpr CommandSet kTally = kTallyWrites | kTallyReads | kTallyRemove | kTallyUndo;
@@ -51,7 +53,20 @@ inline constexpr CommandSet kTally = kTallyWrites | kTallyReads | kTallyRemove |
 [[nodiscard]] std::vector<std::string> command_names(CommandSet commands);
 
 /// What belongs together, in the order in which people look for it.
-enum class Group { part, size, foam, cup, room, mold, hands, thin, weighed, mending, program };
+enum class Group {
+    part,
+    size,
+    foam,
+    cup,
+    room,
+    mold,
+    hands,
+    grip,
+    thin,
+    weighed,
+    mending,
+    program
+};
 [[nodiscard]] const char* to_text(Group group);
 
 /// Whether a value names a file that a job file may name relative to itself.
@@ -111,6 +126,9 @@ auto air(auto m) {
 }
 auto bench(auto m) {
     return into(&Options::plan, &PlanRequest::bench, m);
+}
+auto handle(auto m) {
+    return into(&Options::plan, &PlanRequest::handle, m);
 }
 
 /// "a density from 10 kg/m3 to 2000 kg/m3"; limits that only fence off typing errors are not told.

@@ -48,6 +48,32 @@ Vec3 nearest_on(const std::vector<Vec3>& corners, const Vec3& at) {
     return best;
 }
 
+// Depth changes no faster than distance: between two samples it is at least the mean of theirs less
+// half their distance, and where it was more than that distance the next sample is inside too.
+double least_depth(const TriangleBvh& surface, const Vec3& from, const Vec3& to, double length) {
+    constexpr double kLeastStep_mm = 1.0;
+    constexpr double kSteps = 200.0;  // for the whole part
+    const Vec3 way = to - from;
+    const int steps = std::max(
+        1, static_cast<int>(std::ceil(way.norm() / std::max(kLeastStep_mm, length / kSteps))));
+    const double step = way.norm() / steps;
+    double least = std::numeric_limits<double>::infinity();
+    double before = 0.0;
+    std::int32_t hint = -1;
+    for (int k = 0; k <= steps && least > 0.0; ++k) {
+        const Vec3 p = from + static_cast<double>(k) / steps * way;
+        if (before <= step && !surface.inside(p)) {
+            return 0.0;
+        }
+        const NearestPoint nearest =
+            surface.nearest(p, std::numeric_limits<double>::infinity(), hint);
+        hint = nearest.triangle;
+        before = nearest.distance_mm;
+        least = std::min(least, before);
+    }
+    return std::max(0.0, least - (way.norm() > 0.0 ? 0.5 * step : 0.0));
+}
+
 // What lines of so many straight pieces reach from a place: most foam on the way to each other
 // place, 0: none with enough, and from where each piece came.
 struct Reached {
@@ -149,18 +175,7 @@ RodRoom::RodRoom(const Beam& beam, const TriangleBvh& surface, const RunContext&
     for_blocks(n, 1, context, [&](const Block& block) {
         const std::size_t i = block.begin;
         for (std::size_t j = i; j < n; ++j) {
-            // Depth changes no faster than distance: between two samples it is at least the mean of
-            // theirs less half their distance.
-            constexpr double kStep_mm = 1.0;
-            const Vec3 way = places_[j] - places_[i];
-            const int steps = std::max(1, static_cast<int>(std::ceil(way.norm() / kStep_mm)));
-            double least = std::numeric_limits<double>::infinity();
-            for (int k = 0; k <= steps && least > 0.0; ++k) {
-                const Vec3 p = places_[i] + static_cast<double>(k) / steps * way;
-                const double depth = surface.inside(p) ? surface.nearest(p).distance_mm : 0.0;
-                least = std::min(least, depth);
-            }
-            clearance_[i * n + j] = std::max(0.0, least - (j > i ? 0.5 * way.norm() / steps : 0.0));
+            clearance_[i * n + j] = least_depth(surface, places_[i], places_[j], length_mm_);
         }
     });
 }
@@ -213,21 +228,30 @@ std::optional<RodPath> RodRoom::path_with(const Rod& rod, std::span<const std::s
     if (chosen.empty()) {
         return std::nullopt;
     }
+    const auto bend_at = [&](std::size_t i) {
+        const Vec3 in = places_[chosen[i]] - places_[chosen[i - 1]];
+        const Vec3 out = places_[chosen[i + 1]] - places_[chosen[i]];
+        return std::atan2(in.cross(out).norm(), in.dot(out));
+    };
     RodPath path;
     path.first = chosen.front();
     path.last = chosen.back();
     path.corners_mm.push_back(places_[chosen.front()]);
     path.cover_mm = std::numeric_limits<double>::infinity();
     for (std::size_t i = 1; i < chosen.size(); ++i) {
-        path.corners_mm.push_back(places_[chosen[i]]);
-        path.length_mm += (path.corners_mm[i] - path.corners_mm[i - 1]).norm();
+        path.length_mm += (places_[chosen[i]] - places_[chosen[i - 1]]).norm();
         path.cover_mm =
             std::min(path.cover_mm, clearance(chosen[i - 1], chosen[i]) - 0.5 * rod.diameter_mm);
-    }
-    for (std::size_t i = 1; i + 1 < chosen.size(); ++i) {
-        const Vec3 in = path.corners_mm[i] - path.corners_mm[i - 1];
-        const Vec3 out = path.corners_mm[i + 1] - path.corners_mm[i];
-        const double angle = std::atan2(in.cross(out).norm(), in.dot(out));
+        if (i + 1 == chosen.size()) {
+            path.corners_mm.push_back(places_[chosen[i]]);
+            break;
+        }
+        const double angle = bend_at(i);
+        constexpr double kNoBend_deg = 1.0;  // nobody bends by that
+        if (degrees(angle) < kNoBend_deg) {
+            continue;
+        }
+        path.corners_mm.push_back(places_[chosen[i]]);
         path.bends_deg.push_back(degrees(angle));
         // A bend of radius R cuts the corner by R (1/cos(angle/2) - 1).
         const double inward =

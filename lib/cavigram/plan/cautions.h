@@ -11,4 +11,8 @@ namespace cavigram {
 /// Alert 96-111 (1996); EU Regulation 2020/1149. docs/rooms/plan.md has the dates.
 [[nodiscard]] std::vector<std::string> pouring_cautions();
 
+/// The usual cautions for a soft copy in people's hands; the first ends by deferring to local
+/// rules. Common practice, no source.
+[[nodiscard]] std::vector<std::string> handling_cautions();
+
 }  // namespace cavigram

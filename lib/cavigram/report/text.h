@@ -32,6 +32,8 @@ struct TextStyle {
 [[nodiscard]] std::string orient_text(const Plan& plan, const TextStyle& style = {});
 /// \pre plan.foam, plan.bench
 [[nodiscard]] std::string bench_text(const Plan& plan, const TextStyle& style = {});
+/// Weight in the hand, droop, armature. \pre plan.handle and plan.foam
+[[nodiscard]] std::string handle_text(const Plan& plan, const TextStyle& style = {});
 /// The whole plan. \pre all of them
 [[nodiscard]] std::string summary_text(const Plan& plan, const TextStyle& style = {});
 
