@@ -112,7 +112,7 @@ class Commands(unittest.TestCase):
         shown = run(PROGRAM, "inspect", "box.stl", "--progress", "on", cwd=self.base)
         self.assertIn("reading", shown.stderr)
         self.assertNotIn("\r", shown.stdout)
-        for command in ("inspect", "thin", "weigh", "vent", "orient", "bench", "mold", "plan", "foams"):
+        for command in ("inspect", "thin", "weigh", "vent", "orient", "bench", "mold", "handle", "plan", "foams"):
             result = run(PROGRAM, command, "--help")
             self.assertEqual(result.returncode, 0)
             self.assertIn(command, result.stdout)
@@ -176,6 +176,48 @@ class Commands(unittest.TestCase):
         self.assertEqual(asked["up"], [1.0, 0.0, 0.0])
         self.assertTrue((self.base / "up" / "orient_map.svg").read_text().startswith("<svg"))
         self.assertEqual(run(PROGRAM, "orient", "box.stl", "--show", "0,0,0", cwd=self.base).returncode, 2)
+
+    def test_handle(self):
+        """A bar of 300 x 30 x 30 mm, 0.4 MPa: with a core and a skin it droops less than by B3's law for the core alone, and the rod
+        takes its volume off the grams of every command."""
+        bar = [tuple((x * 7.5, y * 0.75, z * 0.75) for x, y, z in triangle) for triangle in box(40.0)]
+        (self.base / "bar.stl").write_bytes(binary_stl(bar))
+        held = ("bar.stl", "--units", "mm", "--grip", "0,15,15", "--foam-modulus", "400kPa")
+        bare = self.run_json("handle", *held)["handle"]
+        density = bare["part_mass_g"] / 270e-6
+        law = 3 * density * 9.80665 * 0.3**4 / (2 * 0.4e6 * 0.03**2) * 1000  # for the whole weight on the core alone
+        self.assertLess(bare["droop_mm"], law)
+        self.assertGreater(bare["droop_mm"], 0.2 * law)
+        self.assertLessEqual(bare["droop_low_mm"], bare["droop_mm"])
+        self.assertLessEqual(bare["droop_mm"], bare["droop_high_mm"])
+        self.assertEqual(bare["verdict"], "sags")
+        self.assertEqual([rod["material"] for rod in bare["armatures"]], ["steel", "aluminum", "birch", "glass_fiber"])
+        least = bare["armatures"][0]["armature"]
+        rod = f"steel:{least['diameter_mm']:g}mm"
+        rodded = self.run_json("handle", *held, "--armature", rod)
+        self.assertEqual(rodded["handle"]["verdict"], "holds")
+        taken = math.pi / 4 * least["diameter_mm"] ** 2 * least["length_mm"]
+        self.assertAlmostEqual(rodded["handle"]["armature"]["volume_mm3"], taken, places=6)
+        self.assertAlmostEqual(rodded["handle"]["armature"]["mass_g"], taken * 7850e-6, places=6)
+        weighed = self.run_json("weigh", *held[:5], "--armature", rod)
+        self.assertEqual(weighed["batch"], rodded["batch"])
+        self.assertAlmostEqual(weighed["foam"]["part_mass_g"], density * (270000 - taken) * 1e-6, places=6)
+        self.assertAlmostEqual(rodded["handle"]["part_mass_g"], weighed["foam"]["part_mass_g"] + taken * 7850e-6, places=6)
+        shown = run(PROGRAM, "handle", *held, cwd=self.base)
+        self.assertLessEqual(len(shown.stdout.splitlines()), 25)
+        self.assertIn("trained people", shown.stdout)
+        self.assertTrue(all(len(line) <= 100 for line in shown.stdout.splitlines()), shown.stdout)
+
+    def test_handle_refuses(self):
+        for words, sentence in ((("--grip", "0,0,90"), "off the part"), (("--grip", "0,0,0", "--grip", "0,5,0", "--grip", "0,9,0"), "three times"),
+                                (("--armature", "oak:3mm"), "glass_fiber"), (("--armature", "steel"), "steel:3mm")):
+            result = run(PROGRAM, "handle", "box.stl", "--units", "mm", *words, cwd=self.base)
+            self.assertEqual(result.returncode, 2, result.stderr)
+            self.assertIn(sentence, result.stderr)
+            self.assertEqual(len(result.stderr.strip().splitlines()), 1)
+        thick = run(PROGRAM, "handle", "box.stl", "--units", "mm", "--armature", "birch:38mm", cwd=self.base)
+        self.assertEqual(thick.returncode, 1, thick.stderr)
+        self.assertIn("the thickest that does", " ".join(thick.stdout.split()))
 
     def test_second_method_is_told(self):
         shown = run(PROGRAM, "vent", "box.stl", "--units", "mm", "--detail", cwd=self.base)

@@ -57,6 +57,9 @@ Group first_group(const std::string& command) {
     if (command == "bench") {
         return Group::hands;
     }
+    if (command == "handle") {
+        return Group::grip;
+    }
     return command.rfind("tally", 0) == 0 ? Group::weighed : Group::part;
 }
 

@@ -44,6 +44,8 @@ const char* to_text(Group group) {
             return "Around the part";
         case Group::hands:
             return "Your hands";
+        case Group::grip:
+            return "In the hand";
         case Group::thin:
             return "Thin places";
         case Group::weighed:

@@ -76,6 +76,7 @@ Command plan_command() {
                      .density = true,
                      .air = true,
                      .bench = true,
+                     .handle = true,
                      .orient = true,
                      .mold = true,
                      .split = true,

@@ -208,12 +208,55 @@ std::vector<OptionRow> hands() {
     };
 }
 
+void read_grip(Options& o, const std::string& text, const std::string& name) {
+    std::vector<Vec3>& grips = o.plan.handle.grips_mm;
+    if (grips.size() == 2) {
+        throw InvalidInput(
+            fmt::format("{} is given three times; a part is held by one hand or two.", name));
+    }
+    grips.push_back(parse_place(text, name));
+}
+
+void read_armature(Options& o, const std::string& text, const std::string& name) {
+    HandleOptions& hold = o.plan.handle;
+    hold.no_armature = text == "none";
+    hold.armature = hold.no_armature ? std::nullopt : std::optional(parse_rod(text, name));
+}
+
+std::vector<OptionRow> grip() {
+    const Group g = Group::grip;
+    const CommandSet held = kHandle | kPlan;
+    OptionValue places{.kind = "a place on the part", .read = read_grip};
+    places.list = true;
+    return {
+        // Where a rod lies follows the grip, and the grams follow the rod.
+        {"grip", g, kGrams, "20,15,10",
+         "A place where a hand holds the part (default: its middle); twice for two hands", places},
+        {"armature",
+         g,
+         kGrams,
+         "steel:3mm",
+         "A rod that is cast in, of steel, aluminum, birch or glass_fiber; or none. It is taken "
+         "off the grams",
+         {.kind = "a material and a diameter, or none", .read = read_armature}},
+        {"rod-cover", g, kGrams, "4mm", "Foam over a rod, at least",
+         quantity(Kind::length, kRodCover_mm, handle(&HandleOptions::rod_cover_mm))},
+        {"most-droop", g, held, "2%", "Droop over length that still counts as holding",
+         quantity(Kind::share, 0.001, 0.5, handle(&HandleOptions::most_droop_share))},
+        {"foam-modulus", g, held, "400kPa", "Young's modulus of the core, as measured",
+         quantity(Kind::pressure, kFoamModulus_kpa, handle(&HandleOptions::foam_modulus_kpa))},
+        {"creep", g, held, "2", "So many times as much it droops after days as at once",
+         quantity(Kind::share, 1.0, 10.0, handle(&HandleOptions::creep))},
+    };
+}
+
 }  // namespace
 
 std::vector<OptionRow> pouring_options() {
     std::vector<OptionRow> rows = mold_and_holes();
-    const std::vector<OptionRow> more = hands();
-    rows.insert(rows.end(), more.begin(), more.end());
+    for (const auto& more : {hands(), grip()}) {
+        rows.insert(rows.end(), more.begin(), more.end());
+    }
     const Group g = Group::thin;
     rows.push_back(
         {"limit", g, kThin | kPlan, "4mm", "List places thinner than this",

@@ -18,10 +18,11 @@ enum class Severity { note, warning, stop };
 [[nodiscard]] const char* to_text(Severity severity);
 
 /// All codes of findings, sorted. docs/findings.md says what each means and what to do.
-inline constexpr std::array<std::string_view, 64> kFindingCodes = {
+inline constexpr std::array<std::string_view, 73> kFindingCodes = {
     "air_methods_differ",
     "air_stays",
     "all_skin",
+    "armature_unfit",
     "base_closed",
     "batch_too_small_for_scale",
     "beams_left_out",
@@ -52,6 +53,7 @@ inline constexpr std::array<std::string_view, 64> kFindingCodes = {
     "mold_needs_slits",
     "mold_temperature",
     "narrow_necks",
+    "no_beam",
     "no_endsolid",
     "no_opening",
     "no_straps",

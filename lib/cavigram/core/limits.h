@@ -43,6 +43,10 @@ inline constexpr Limits kFinishRate_g_m2{0.0, 5000.0};
 inline constexpr Limits kHole_mm{0.5, 200.0};
 /// What a mold may hold: a box of card, and one of steel.
 inline constexpr Limits kMoldPressure_kpa{0.1, 10'000.0};
+/// Foam over a rod in the part: none, and a thick part's all.
+inline constexpr Limits kRodCover_mm{0.0, 200.0};
+/// Young's modulus of a soft foam: a whipped one's, and a hard rubber's.
+inline constexpr Limits kFoamModulus_kpa{1.0, 100'000.0};
 /// No mold of rubber, plaster or printed plastic that is strapped by hand holds more than about the
 /// pressure of the air, a metric ton on a square of 31 cm, unless its maker knows and says so.
 /// Common practice, no source.

@@ -29,4 +29,15 @@ std::vector<std::string> molding_cautions() {
     };
 }
 
+std::vector<std::string> handling_cautions() {
+    return {
+        "A soft copy can still hurt, by its weight, its dense skin and a rod in it: only trained "
+        "people, rehearsed moves, nothing near eyes and throats; local rules come first.",
+        "Cut the ends of a rod square, file them round and look at each copy before it is used: a "
+        "rod that comes through the foam is a spike.",
+        "Droop is that of a part held still. What swinging, blows and falls do to it is not in "
+        "these figures.",
+    };
+}
+
 }  // namespace cavigram

@@ -15,4 +15,8 @@ namespace cavigram {
 /// what is lifted; deferring likewise. Common practice, no source.
 [[nodiscard]] std::vector<std::string> molding_cautions();
 
+/// The usual cautions for a soft copy in people's hands; the first ends by deferring to local
+/// rules. Common practice, no source.
+[[nodiscard]] std::vector<std::string> handling_cautions();
+
 }  // namespace cavigram

@@ -10,6 +10,7 @@
 #include "cavigram/plan/bench_stage_detail.h"
 #include "cavigram/plan/cautions.h"
 #include "cavigram/plan/foam_stage_detail.h"
+#include "cavigram/plan/handle_stage_detail.h"
 #include "cavigram/plan/measure_stage_detail.h"
 #include "cavigram/plan/recipe_limits.h"
 #include "cavigram/plan/split_stage_detail.h"
@@ -46,6 +47,7 @@ class Planner {
         take(prepared.findings);
         plan_.measures = detail::measures_of(*plan_.part, context_);
         if (stages.foam) {
+            lay_rod();
             weigh();
         }
         if (stages.thin) {
@@ -69,6 +71,9 @@ class Planner {
         if (stages.foam && stages.bench) {
             bench(plan_.foam->card);
         }
+        if (stages.foam && stages.handle) {
+            handle();
+        }
         if (stages.display) {
             plan_.display = display_block(plan_, surface(), context_);
             if (stages.air && stages.orient) {
@@ -80,6 +85,10 @@ class Planner {
         }
         if (stages.mold) {
             const std::vector<std::string> more = molding_cautions();
+            plan_.cautions.insert(plan_.cautions.end(), more.begin(), more.end());
+        }
+        if (stages.handle) {
+            const std::vector<std::string> more = handling_cautions();
             plan_.cautions.insert(plan_.cautions.end(), more.begin(), more.end());
         }
         return std::move(plan_);
@@ -125,7 +134,7 @@ class Planner {
         const std::size_t given = request_.air.vents_at_mm.size();
         return {.mesh = mesh(),
                 .surface = surface(),
-                .measures = plan_.measures,
+                .measures = filled_,
                 .part = request_.part,
                 .pour_hole_width_mm = plan_.pour_hole_after == PourHoleAfter::none
                                           ? 0.0
@@ -139,14 +148,40 @@ class Planner {
         if (plan_.foam) {
             return plan_.foam->mass.skin_thickness_mm;
         }
+        filled_ = plan_.measures;
         return detail::skin_stage(request_.foam, family_, foam_conditions(), context_)
             .block.mass.skin_thickness_mm;
+    }
+
+    // A rod that is cast in takes its volume from the foam, so it is laid before anything is
+    // weighed.
+    void lay_rod() {
+        filled_ = plan_.measures;
+        if (!request_.handle.armature) {
+            return;
+        }
+        rod_ = detail::rod_stage(*plan_.part, surface(), plan_.measures.mass, request_.handle,
+                                 context_);
+        take(rod_.findings);
+        const double taken = rod_.laid ? rod_.laid->volume_mm3 : 0.0;
+        filled_.mass.volume_mm3 -= taken;
+        filled_.volume_low_mm3 -= taken;
+        filled_.volume_high_mm3 -= taken;
+    }
+
+    void handle() {
+        detail::HandleStage stage =
+            detail::handle_stage(*plan_.part, surface(), plan_.measures.mass, *plan_.foam,
+                                 request_.handle, rod_.laid, context_);
+        plan_.handle = std::move(stage.block);
+        take(stage.findings);
     }
 
     void weigh() {
         detail::FoamStage stage =
             detail::foam_stage(request_.foam, family_, foam_conditions(), context_);
         plan_.foam = std::move(stage.block);
+        plan_.foam->rod_mm3 = plan_.measures.mass.volume_mm3 - filled_.mass.volume_mm3;
         take(stage.findings);
         take(recipe_findings(plan_));
     }
@@ -168,7 +203,8 @@ class Planner {
 
     void vent() {
         const detail::AirFoam foam = air_foam();
-        const double volume = plan_.measures.mass.volume_mm3;
+        const double volume =
+            plan_.measures.mass.volume_mm3 - (plan_.foam ? plan_.foam->rod_mm3 : 0.0);
         air_conditions_ = {.volume_mm3 = volume,
                            .rate_mm3_s = foam.rate_share_per_s * volume,
                            .pour_hole_width_mm = request_.bench.pour_hole_width_mm,
@@ -209,7 +245,7 @@ class Planner {
     void bench(const FoamCard& card) {
         plan_.bench = detail::bench_stage(card, request_.bench,
                                           {.mesh = mesh(),
-                                           .mass = plan_.measures.mass,
+                                           .mass = filled_.mass,
                                            .up = air_.up,
                                            .foam = *plan_.foam,
                                            .pour_hole_after = plan_.pour_hole_after},
@@ -300,6 +336,8 @@ class Planner {
     std::vector<FoamCard> family_;
     detail::FoamChoice choice_;  // before the part is known
     Plan plan_;
+    MeasuresBlock filled_;  // what of the part is foam
+    detail::RodStage rod_;
     AirOptions air_;  // with the way up that is planned for
     detail::AirConditions air_conditions_;
     std::optional<TriangleBvh> surface_;

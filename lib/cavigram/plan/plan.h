@@ -14,6 +14,8 @@
 #include "cavigram/foam/finish.h"
 #include "cavigram/foam/foam_mass.h"
 #include "cavigram/foam/window.h"
+#include "cavigram/handling/armature.h"
+#include "cavigram/handling/beam.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/measure/place_words.h"
 #include "cavigram/measure/thickened.h"
@@ -109,6 +111,21 @@ struct SplitChoice {
     std::optional<double> stretch_limit;  ///< A share; none: SplitOptions::stretch_limit, a guess.
 };
 
+/// Foam creeps: held so for hours or days it gives way by so many times what it does at once. A
+/// guess; no figure was found.
+inline constexpr double kCreep = 1.5;
+
+/// How the part is held, and what is in it.
+struct HandleOptions {
+    std::vector<Vec3> grips_mm;   ///< One or two places on the part; none: its middle.
+    std::optional<Rod> armature;  ///< A rod that is cast in; it takes its volume from the foam.
+    bool no_armature = false;     ///< None is wanted, and none is proposed.
+    double rod_cover_mm = ArmatureOptions{}.cover_mm;        ///< As ArmatureOptions.
+    double most_droop_share = ArmatureOptions{}.most_share;  ///< As ArmatureOptions.
+    std::optional<double> foam_modulus_kpa;                  ///< Young's, of the core, as measured.
+    std::optional<double> creep;                             ///< None: kCreep, a guess.
+};
+
 /// Everything that a command can ask for.
 struct PlanRequest {
     PartRequest part;                     ///< Which file.
@@ -119,6 +136,7 @@ struct PlanRequest {
     BenchOptions bench;                   ///< Room and hands.
     MoldOptions mold;                     ///< What is built around the part.
     SplitChoice split;                    ///< How the mold is split.
+    HandleOptions handle;                 ///< Grip and armature.
 };
 
 /// Gaps narrower than this are hard to fill by a rising foam. Common practice, no source.
@@ -131,6 +149,7 @@ struct Stages {
     bool density = false;  ///< What is beneath each place of the surface. Needs foam.
     bool air = false;      ///< Pockets and vents.
     bool bench = false;    ///< Needs foam.
+    bool handle = false;   ///< Weight and droop in the hand. Needs foam.
     bool orient = false;   ///< The search for a way up.
     bool mold = false;     ///< What to build around the part. Needs foam.
     bool split = false;    ///< Pull direction and parting line.
@@ -239,6 +258,7 @@ struct FoamBlock {
     SkinBlock skin;                    ///< Where the skin lies.
     double expansion_ratio = 0.0;      ///< Liquid to free-rise volume.
     double air_kpa = kAtmosphere_kpa;  ///< Of the room.
+    double rod_mm3 = 0.0;              ///< Of the cavity, taken up by a rod that was given.
     HolesFoam holes;                   ///< Foam in pour hole and vents.
     PourWindow window;                 ///< Of the cavity with its holes.
     Batch batch;                ///< What goes into the cup for this part and those poured with it.
@@ -331,17 +351,67 @@ struct SplitBlock {
     std::vector<HoleAtLine> holes;           ///< With Stages::air.
 };
 
+/// Whether the part keeps its shape in the hand.
+enum class Hold {
+    holds,    ///< Even the softest foam of the range droops by less than the share.
+    may_sag,  ///< Some foams of the range do.
+    sags,     ///< Even the stiffest droops by more.
+};
+/// The word for it: `holds`, `may_sag`, `sags`.
+[[nodiscard]] const char* to_text(Hold hold);
+
+/// Where a hand holds.
+struct Grip {
+    bool given = false;         ///< Else the middle.
+    Vec3 at_mm = Vec3::Zero();  ///< As given, or on the part's line.
+    std::size_t node = 0;       ///< Of the beam.
+    std::string where;          ///< By ruler, as place_words.
+};
+
+/// How far one end, or the part between two grips, droops.
+struct HandleSpan {
+    DroopSpan likely;           ///< With the likely foam, at once.
+    double low_mm = 0.0;        ///< With the stiffest of the range.
+    double high_mm = 0.0;       ///< With the softest, left hanging so.
+    double bare_mm = 0.0;       ///< With the likely foam, without the rod.
+    Vec3 at_mm = Vec3::Zero();  ///< Of the place that droops.
+    std::string where;          ///< By ruler, as place_words.
+};
+
+/// The part in the hand.
+struct HandleBlock {
+    StiffLayers foam;                ///< Skin and core, as stiffness.
+    Ranged core_modulus_mpa;         ///< With the range of such foams; without one where measured.
+    bool modulus_given = false;      ///< By the person.
+    bool outside_law = false;        ///< The skin is too dense for the law of cellular solids.
+    double creep = kCreep;           ///< As used.
+    double most_droop_share = 0.0;   ///< What holds droops by no more.
+    double length_mm = 0.0;          ///< Along the part's line.
+    bool straight = true;            ///< That line.
+    std::vector<Grip> grips;         ///< One or two.
+    Vec3 down = -Vec3::UnitZ();      ///< The way down in which it droops most.
+    std::vector<HandleSpan> spans;   ///< None where the part is no beam.
+    std::size_t worst = 0;           ///< The span that droops most for its length.
+    Hold hold = Hold::holds;         ///< What that comes to.
+    std::optional<LaidRod> rod;      ///< The armature that was given, where it lies.
+    double foam_displaced_g = 0.0;   ///< By it.
+    double part_mass_g = 0.0;        ///< In the hand: foam and rod.
+    double balance_mm = 0.0;         ///< Of the center of mass from the first grip, along the line.
+    std::vector<RodChoice> choices;  ///< Proposed, where the part does not surely hold.
+};
+
 /// All that is known of one part: a block for each stage that ran.
 struct Plan {
-    PlanRequest request;             ///< What it was asked for.
-    InputBlock input;                ///< The file as it was understood.
-    std::optional<Part> part;        ///< Mended; always there in a plan that was made.
-    MeasuresBlock measures;          ///< What the part measures.
-    std::optional<ThinBlock> thin;   ///< With Stages::thin.
-    std::optional<FoamBlock> foam;   ///< With Stages::foam.
-    std::optional<AirBlock> air;     ///< With Stages::air.
-    std::optional<BenchPlan> bench;  ///< With Stages::bench.
-    std::optional<MoldBlock> mold;   ///< With Stages::mold.
+    PlanRequest request;                ///< What it was asked for.
+    InputBlock input;                   ///< The file as it was understood.
+    std::optional<Part> part;           ///< Mended; always there in a plan that was made.
+    MeasuresBlock measures;             ///< What the part measures.
+    std::optional<ThinBlock> thin;      ///< With Stages::thin.
+    std::optional<FoamBlock> foam;      ///< With Stages::foam.
+    std::optional<AirBlock> air;        ///< With Stages::air.
+    std::optional<BenchPlan> bench;     ///< With Stages::bench.
+    std::optional<HandleBlock> handle;  ///< With Stages::handle.
+    std::optional<MoldBlock> mold;      ///< With Stages::mold.
     PourHoleAfter pour_hole_after = PourHoleAfter::vented;  ///< As it was settled.
     std::optional<Orientations> orientations;               ///< With Stages::orient.
     std::optional<SplitBlock> split;                        ///< With Stages::split.

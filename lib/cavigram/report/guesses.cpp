@@ -123,6 +123,17 @@ std::vector<Guess> guesses_of(const Plan& plan) {
     if (plan.mold) {
         add_mold(guesses, *plan.mold);
     }
+    if (plan.handle && !plan.handle->modulus_given) {
+        const Ranged& core = plan.handle->core_modulus_mpa;
+        guesses.push_back({"stiffness of the core",
+                           significant(core.value, 2) + " MPa (" + significant(core.low, 2) +
+                               " to " + significant(core.high, 2) + ")",
+                           "--foam-modulus"});
+    }
+    if (plan.handle && !plan.request.handle.creep) {
+        guesses.push_back({"how much more it droops after days",
+                           significant(plan.handle->creep, 2) + " times", "--creep"});
+    }
     if (plan.air && plan.air->necks &&
         plan.air->necks->options.width_mm == NeckOptions{}.width_mm) {
         guesses.push_back({"the narrowest neck that foam passes",

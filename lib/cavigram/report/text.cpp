@@ -11,6 +11,7 @@
 #include "cavigram/report/bench_rows_detail.h"
 #include "cavigram/report/file_rows_detail.h"
 #include "cavigram/report/foam_rows_detail.h"
+#include "cavigram/report/handle_rows_detail.h"
 #include "cavigram/report/mold_rows_detail.h"
 #include "cavigram/report/page_detail.h"
 #include "cavigram/report/split_rows_detail.h"
@@ -36,16 +37,25 @@ void heading(Page& page, const Plan& plan) {
     page.line();
 }
 
-// But for those that concern what is not told here; they are in the JSON.
-void findings(Page& page, const Plan& plan, const std::vector<Finding>& elsewhere = {}) {
-    const auto is_elsewhere = [&](const Finding& finding) {
-        return std::any_of(elsewhere.begin(), elsewhere.end(), [&](const Finding& other) {
-            return other.code == finding.code && other.text == finding.text;
-        });
-    };
+// What concerns the weighing of A and B only.
+bool about_the_cup(const Finding& finding) {
+    const auto codes = {FindingCode("batch_too_small_for_scale"),
+                        FindingCode("pigment_below_scale"),
+                        FindingCode("residue_matters"),
+                        FindingCode("scale_too_coarse"),
+                        FindingCode("several_cups"),
+                        FindingCode("too_much_at_once")};
+    return std::find(codes.begin(), codes.end(), finding.code) != codes.end();
+}
+
+bool about_nothing(const Finding&) {
+    return false;
+}
+
+void findings(Page& page, const Plan& plan, bool (*left_out)(const Finding&) = about_nothing) {
     const auto of = [&](Severity severity, const char* word) {
         for (const Finding& finding : plan.findings) {
-            if (finding.severity == severity && !is_elsewhere(finding)) {
+            if (finding.severity == severity && !left_out(finding)) {
                 page.row(word, finding.text);
             }
         }
@@ -374,7 +384,7 @@ std::string mold_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     mold_rows(page, *plan.mold, false);
-    findings(page, plan, plan.foam->batch.findings);
+    findings(page, plan, about_the_cup);
     guess_rows(page, plan);
     cautions(page, plan);
     return page.text(style);
@@ -410,11 +420,31 @@ std::string summary_text(const Plan& plan, const TextStyle& style) {
         mold_rows(page, *plan.mold, true);
         page.line();
     }
+    if (plan.handle) {
+        handle_rows(page, plan);
+        page.line();
+    }
     findings(page, plan);
     guess_rows(page, plan);
     cautions(page, plan);
     log_lines(page, plan);
     grams_last(page, plan, style);
+    return page.text(style);
+}
+
+std::string handle_text(const Plan& plan, const TextStyle& style) {
+    Page page;
+    heading(page, plan);
+    handle_rows(page, plan);
+    size_and_volume(page, plan);
+    findings(page, plan, about_the_cup);
+    guess_rows(page, plan);
+    for (std::size_t i = 0; i < plan.cautions.size(); ++i) {
+        page.detail(i == 0 ? "Caution" : "", plan.cautions[i]);
+    }
+    page.brief("Caution",
+               "a soft copy can still hurt: trained people, rehearsed moves, local rules "
+               "first; rod ends cut square and filed; swings and blows are not in this.");
     return page.text(style);
 }
 

@@ -36,6 +36,10 @@ struct TextStyle {
 [[nodiscard]] std::string bench_text(const Plan& plan, const TextStyle& style = {});
 /// \pre plan.foam, plan.mold
 [[nodiscard]] std::string mold_text(const Plan& plan, const TextStyle& style = {});
+/// Weight in the hand, droop, armature.
+///
+/// \pre plan.handle and plan.foam
+[[nodiscard]] std::string handle_text(const Plan& plan, const TextStyle& style = {});
 /// The whole plan.
 ///
 /// \pre all of them

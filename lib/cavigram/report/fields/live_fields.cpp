@@ -149,12 +149,16 @@ void add_planned(Block<Plan>& block) {
     };
     block
         .field(
-            "volume_mm3", [](const Plan& p) { return p.measures.mass.volume_mm3; }, "of the part")
+            "volume_mm3",
+            [](const Plan& p) { return p.measures.mass.volume_mm3 - p.foam->rod_mm3; },
+            "of the part, less a rod in it")
         .field(
-            "volume_low_mm3", [](const Plan& p) { return p.measures.volume_low_mm3; },
+            "volume_low_mm3",
+            [](const Plan& p) { return p.measures.volume_low_mm3 - p.foam->rod_mm3; },
             "likely at least")
         .field(
-            "volume_high_mm3", [](const Plan& p) { return p.measures.volume_high_mm3; },
+            "volume_high_mm3",
+            [](const Plan& p) { return p.measures.volume_high_mm3 - p.foam->rod_mm3; },
             "likely at most")
         .field("density_kg_m3", mass(&FoamMass::molded_density_kg_m3), "of the part, as planned")
         .field("core_density_kg_m3", mass(&FoamMass::core_density_kg_m3), "as planned")
