@@ -70,13 +70,17 @@ DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
     block.deviation_mm = proxy.deviation_mm;
     const DensityMap* const density =
         plan.foam && plan.foam->density ? &*plan.foam->density : nullptr;
-    if (plan.thin || density != nullptr) {
+    if (plan.thin || plan.split || density != nullptr) {
         const std::vector<double> listed =
             plan.thin ? listed_thickness_mm(plan) : std::vector<double>();
         for (const Neighbor& next : neighbors(block.mesh, plan.part->mesh(), surface, context)) {
             if (plan.thin) {
                 block.thin_mm.push_back(listed[next.vertex]);
                 block.thickness_mm.push_back(plan.thin->map.per_vertex_mm[next.vertex]);
+            }
+            if (plan.split) {
+                const bool upper = plan.split->found.parting.upper_face[next.triangle];
+                block.upper_half.push_back(upper ? 1 : 0);
             }
             if (density != nullptr) {
                 block.density_kg_m3.push_back(density->per_vertex_kg_m3[next.vertex]);

@@ -96,6 +96,18 @@ std::vector<SheetColoring> colorings_of(const Plan& plan) {
                         {"all skin: stiff and heavy", "has a soft core"},
                         steps(values, {1.0, 0.0})});
     }
+    if (!shown.upper_half.empty()) {
+        const std::vector<double> values(shown.upper_half.begin(), shown.upper_half.end());
+        list.push_back({"halves",
+                        "Mold halves",
+                        "",
+                        0.0,
+                        1.0,
+                        "",
+                        false,
+                        {"lower half", "upper half"},
+                        steps(values, {0.0, 1.0})});
+    }
     return list;
 }
 

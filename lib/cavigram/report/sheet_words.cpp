@@ -10,9 +10,11 @@
 #include "cavigram/report/bench_rows_detail.h"
 #include "cavigram/report/file_rows_detail.h"
 #include "cavigram/report/foam_rows_detail.h"
+#include "cavigram/report/handle_rows_detail.h"
 #include "cavigram/report/marks_detail.h"
 #include "cavigram/report/mold_rows_detail.h"
 #include "cavigram/report/sheet_words_detail.h"
+#include "cavigram/report/split_rows_detail.h"
 #include "cavigram/report/thin_rows_detail.h"
 
 namespace cavigram::detail {
@@ -40,6 +42,20 @@ Rows rows_of(const std::function<void(Page&, const Plan&)>& tell, const Plan& pl
     Rows rows = page.rows();
     std::erase_if(rows, [](const PageRow& row) { return row.when == RowWhen::brief; });
     return rows;
+}
+
+std::vector<SheetLine> lines_of(const Plan& plan) {
+    std::vector<SheetLine> lines;
+    if (plan.split) {
+        for (const std::vector<Vec3>& loop : plan.split->line_mm) {
+            lines.push_back({"parting", true, 0.0, loop});
+        }
+    }
+    if (plan.handle && plan.handle->rod) {
+        const LaidRod& rod = *plan.handle->rod;
+        lines.push_back({"rod", false, rod.rod.diameter_mm, rod.path.corners_mm});
+    }
+    return lines;
 }
 
 std::string coordinates(const Vec3& p) {
@@ -157,6 +173,13 @@ Sheet sheet_in_words(const Plan& plan) {
     if (plan.thin) {
         sheet.thin = rows_of(thin_rows, plan);
     }
+    if (plan.split) {
+        sheet.split = rows_of([](Page& page, const Plan& p) { split_rows(page, p, false); }, plan);
+    }
+    if (plan.handle) {
+        sheet.handle = rows_of(handle_rows, plan);
+    }
+    sheet.lines = lines_of(plan);
     if (plan.mold) {
         sheet.mold =
             rows_of([](Page& page, const Plan& p) { mold_rows(page, *p.mold, false); }, plan);

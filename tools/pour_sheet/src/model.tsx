@@ -71,9 +71,10 @@ export function Model({ data, moved, way, choose, place }: ModelProps) {
   const [axis, setAxis] = useState<CutAxis>("none");
   const [share, setShare] = useState(0.5);
   const [liquid, setLiquid] = useState(false);
+  const [opened, setOpened] = useState(false);
   const system = useContext(Units);
   const depth = plan.bench?.liquid_depth_mm ?? 0;
-  const asPlanned = (one: Coloring) => (moved && !["thickness", "thin"].includes(one.key) ? `${one.title}, as planned` : one.title);
+  const asPlanned = (one: Coloring) => (moved && !["thickness", "thin", "halves"].includes(one.key) ? `${one.title}, as planned` : one.title);
 
   useEffect(() => {
     try {
@@ -91,6 +92,10 @@ export function Model({ data, moved, way, choose, place }: ModelProps) {
     viewer?.markedWith([...(other?.marks ?? data.marks), ...data.thin_marks.slice(0, 26)], up);
   }, [viewer, way]);
   useEffect(() => viewer?.colored(coloring), [viewer, coloring]);
+  useEffect(() => viewer?.linedWith(data.lines), [viewer]);
+  const halves = display.colorings.find((one) => one.key === "halves");
+  const pull = plan.split?.pull;
+  useEffect(() => viewer?.openedAlong(opened && pull ? pull : null, halves), [viewer, opened, way]);
   useEffect(() => viewer?.cutAt(axis, share), [viewer, axis, share, way]);
   useEffect(() => viewer?.liquidAt(liquid && !moved && way === null ? depth : null), [viewer, liquid, moved, way]);
   useEffect(() => {
@@ -112,7 +117,7 @@ export function Model({ data, moved, way, choose, place }: ModelProps) {
           <div class="under">
             {coloring && <Legend coloring={coloring} map={display.color_map} />}
             <p class="hint">
-              Drag or arrow keys turn, + and − zoom, Home resets. P: pour hole (funnel); numbers: vents (rods); letters: thin places (diamonds); +x to −z: the file's directions.
+              Drag or arrow keys turn, + and − zoom, Home resets. P: pour hole (funnel); numbers: vents (rods); letters: thin places (diamonds);{data.lines.length > 0 && " line: where the mold parts;"} +x to −z: the file's directions.
               Shown with {display.triangles.toLocaleString("en-US")} triangles{display.deviation_mm > 0 && <T of={told`, within ${own(display.deviation_mm, "length")} of the part`} />}.
             </p>
           </div>
@@ -131,6 +136,7 @@ export function Model({ data, moved, way, choose, place }: ModelProps) {
               <legend>View</legend>
               {VIEWS.map(([words, azimuth, elevation]) => <button type="button" key={words} onClick={() => viewer.seenFrom(azimuth, elevation)}>{words}</button>)}
               {depth > 0 && !moved && way === null && <Choice type="checkbox" name="liquid" words={<>liquid before it rises, <T of={[pair(depth, "length")]} /> deep</>} checked={liquid} onChange={setLiquid} />}
+              {halves && pull && <Choice type="checkbox" name="opened" words="mold opened along its pull" checked={opened} onChange={setOpened} />}
             </fieldset>
           </div>
         </>

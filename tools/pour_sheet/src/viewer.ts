@@ -8,10 +8,12 @@ import {
   BufferGeometry,
   Color,
   ConeGeometry,
+  CurvePath,
   CylinderGeometry,
   DirectionalLight,
   DoubleSide,
   Group,
+  LineCurve3,
   Matrix4,
   Mesh,
   MeshBasicMaterial,
@@ -22,10 +24,11 @@ import {
   PlaneGeometry,
   Quaternion,
   Scene,
+  TubeGeometry,
   Vector3,
   WebGLRenderer,
 } from "three";
-import type { Coloring, Display, Place, SheetMark } from "made/sheet_types";
+import type { Coloring, Display, Place, SheetLine, SheetMark } from "made/sheet_types";
 import { bytesOf } from "./parts";
 
 export type CutAxis = "none" | "left-right" | "front-back" | "height";
@@ -36,6 +39,8 @@ const LIQUID = 0x2f6f9f;
 const FUNNEL = 0xfde725;
 const ROD = 0x440154;
 const DIAMOND = 0x21918c;
+const PARTING = 0xd1495b;
+const ARMATURE = 0x3b528b;
 const HALF_LABEL = 13; // pixels
 
 const vector = (p: Place) => new Vector3(p[0], p[1], p[2]);
@@ -65,9 +70,13 @@ export class Viewer {
   private readonly stand = new Group(); // turns the part so that its up is the world's y
   private readonly holder = new Group(); // puts the part's middle at the origin
   private readonly marks = new Group();
+  private readonly lines = new Group();
+  private readonly halves = new Group(); // what each half of the mold touches, apart
+  private readonly whole = new Group();
   private readonly geometry: BufferGeometry;
   private readonly surface: MeshLambertMaterial;
   private readonly inside: MeshBasicMaterial;
+  private readonly sheet: MeshLambertMaterial; // of one half, seen from both sides
   private readonly level: Mesh;
   private readonly cut = new Plane(new Vector3(0, -1, 0), 0);
   private readonly size: number;
@@ -110,10 +119,12 @@ export class Viewer {
     this.middle = vector(display.origin_mm).addScaledVector(size, 0.5);
     this.surface = new MeshLambertMaterial({ color: PLAIN, vertexColors: false });
     this.inside = new MeshBasicMaterial({ color: CUT, side: BackSide });
+    this.sheet = new MeshLambertMaterial({ color: PLAIN, side: DoubleSide });
     const part = new Mesh(this.geometry, this.surface);
     const back = new Mesh(this.geometry, this.inside);
     this.holder.position.copy(this.middle).negate();
-    this.holder.add(part, back, this.marks);
+    this.whole.add(part, back, this.lines);
+    this.holder.add(this.whole, this.halves, this.marks);
     this.stand.add(this.holder);
     this.level = new Mesh(
       new PlaneGeometry(this.size * 1.1, this.size * 1.1).rotateX(-Math.PI / 2),
@@ -169,9 +180,15 @@ export class Viewer {
       }
       this.geometry.setAttribute("color", new BufferAttribute(linear, 3));
     }
-    this.surface.vertexColors = coloring !== null;
-    this.surface.color.copy(coloring ? new Color(0xffffff) : PLAIN);
-    this.surface.needsUpdate = true;
+    for (const material of [this.surface, this.sheet]) {
+      material.vertexColors = coloring !== null;
+      material.color.copy(coloring ? new Color(0xffffff) : PLAIN);
+      material.needsUpdate = true;
+    }
+    for (const half of this.halves.children as Mesh[]) {
+      const colors = this.geometry.getAttribute("color");
+      if (colors) half.geometry.setAttribute("color", colors);
+    }
     this.draw();
   }
 
@@ -186,6 +203,7 @@ export class Viewer {
       this.cut.constant = low + share * (high - low);
     }
     this.surface.clippingPlanes = planes;
+    this.sheet.clippingPlanes = planes;
     this.inside.clippingPlanes = planes;
     this.draw();
   }
@@ -211,6 +229,50 @@ export class Viewer {
       this.marks.add(solid);
       return { mark, element: this.label(`mark ${mark.kind}`, mark.label) };
     });
+    this.draw();
+  }
+
+  // The parting line on the part, and a rod in it, seen through the foam.
+  linedWith(lines: SheetLine[]): void {
+    for (const line of lines) {
+      const rod = line.kind === "rod";
+      const corners = line.closed ? [...line.points_mm, line.points_mm[0] as Place] : line.points_mm;
+      const path = new CurvePath<Vector3>();
+      for (let i = 1; i < corners.length; ++i) path.add(new LineCurve3(vector(corners[i - 1] as Place), vector(corners[i] as Place)));
+      const radius = rod ? 0.5 * line.diameter_mm : 0.0025 * this.size;
+      const tube = new TubeGeometry(path, rod ? 16 * corners.length : Math.min(4000, 2 * corners.length), radius, rod ? 12 : 6);
+      const solid = new Mesh(tube, new MeshBasicMaterial({ color: rod ? ARMATURE : PARTING, depthTest: !rod }));
+      if (rod) solid.renderOrder = 1;
+      this.lines.add(solid);
+    }
+    this.draw();
+  }
+
+  // The surface in two, as the halves of the mold touch it, pulled apart; null: whole.
+  openedAlong(pull: Place | null, halves: Coloring | undefined): void {
+    this.halves.clear();
+    this.whole.visible = pull === null;
+    if (pull && halves) {
+      const upper = bytesOf(halves.values);
+      const index = (this.geometry.index as BufferAttribute).array;
+      const parts: [number[], number[]] = [[], []];
+      for (let t = 0; t < index.length; t += 3) {
+        const three = [index[t], index[t + 1], index[t + 2]] as [number, number, number];
+        const votes = three.reduce((sum, v) => sum + ((upper[v] ?? 0) > 127 ? 1 : 0), 0);
+        parts[votes > 1 ? 1 : 0].push(...three);
+      }
+      parts.forEach((corners, i) => {
+        const half = new BufferGeometry();
+        for (const name of ["position", "normal", "color"]) {
+          const attribute = this.geometry.getAttribute(name);
+          if (attribute) half.setAttribute(name, attribute);
+        }
+        half.setIndex(corners);
+        const sheet = new Mesh(half, this.sheet);
+        sheet.position.copy(vector(pull).multiplyScalar((i === 1 ? 0.22 : -0.22) * this.size));
+        this.halves.add(sheet);
+      });
+    }
     this.draw();
   }
 

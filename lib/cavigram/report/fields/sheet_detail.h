@@ -27,6 +27,14 @@ struct SheetMark {
     std::string after_unused;  // and of one that is not
 };
 
+// A line on or in the part.
+struct SheetLine {
+    const char* kind = "";  // parting, rod
+    bool closed = false;
+    double diameter_mm = 0.0;  // 0: a line
+    std::vector<Vec3> points_mm;
+};
+
 // One way up of the search, to be looked at.
 struct SheetWay {
     std::string name;  // "2 (as the file stands)"
@@ -80,10 +88,13 @@ struct Sheet {
     std::vector<PageRow> facts;
     std::vector<PageRow> air;
     std::vector<PageRow> thin;
+    std::vector<PageRow> split;
     std::vector<PageRow> mold;
+    std::vector<PageRow> handle;
     std::vector<PageRow> file;
     std::vector<SheetMark> marks;
     std::vector<SheetMark> thin_marks;
+    std::vector<SheetLine> lines;
     std::vector<SheetWay> ways;
     std::vector<SheetMethod> methods;
     std::vector<std::string> before;

@@ -35,6 +35,16 @@ const Block<SheetMark>& mark_block() {
     return block;
 }
 
+const Block<SheetLine>& line_block() {
+    static const Block<SheetLine> block =
+        Block<SheetLine>("SheetLine", "A line on or in the part.")
+            .choice("kind", {"parting", "rod"}, &SheetLine::kind, "which")
+            .field("closed", &SheetLine::closed, "its last place goes on to its first")
+            .field("diameter_mm", &SheetLine::diameter_mm, "0: a line")
+            .field("points_mm", &SheetLine::points_mm, "from place to place");
+    return block;
+}
+
 const Block<SheetWay>& way_block() {
     static const Block<SheetWay> block =
         Block<SheetWay>("SheetWay", "A way up to look at.")
@@ -59,8 +69,8 @@ const Block<SheetMethod>& sheet_method_block() {
 const Block<SheetColoring>& coloring_block() {
     static const Block<SheetColoring> block =
         Block<SheetColoring>("Coloring", "A quantity on the surface.")
-            .choice("key", {"thin", "thickness", "density", "all_skin"}, &SheetColoring::key,
-                    "which")
+            .choice("key", {"thin", "thickness", "density", "all_skin", "halves"},
+                    &SheetColoring::key, "which")
             .field("title", &SheetColoring::title, "in words")
             .choice("kind", {"length", "density", ""}, &SheetColoring::kind, "empty: classes")
             .field("dark", &SheetColoring::dark, "at the dark end")
@@ -135,10 +145,13 @@ const Block<Sheet>& sheet_block() {
             .list("facts", row_block(), &Sheet::facts, "of the foam, as planned")
             .list("air", row_block(), &Sheet::air, "of the air, as planned")
             .list("thin", row_block(), &Sheet::thin, "where the part is thin")
+            .list("split", row_block(), &Sheet::split, "how the mold is split")
             .list("mold", row_block(), &Sheet::mold, "what to build around it, as planned")
+            .list("handle", row_block(), &Sheet::handle, "the part in the hand, as planned")
             .list("file", row_block(), &Sheet::file, "what was mended and measured")
             .list("marks", mark_block(), &Sheet::marks, "pour holes, then vents")
             .list("thin_marks", mark_block(), &Sheet::thin_marks, "thin places")
+            .list("lines", line_block(), &Sheet::lines, "the parting line, a rod")
             .list("ways", way_block(), &Sheet::ways, "ways up, best first")
             .list("methods", sheet_method_block(), &Sheet::methods, "ways to pour")
             .field("before", &Sheet::before, "to do before the clock runs")
