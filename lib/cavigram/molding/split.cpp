@@ -270,10 +270,9 @@ class Splitter {
         }
         if (split_.search && split_.search->free_directions == 0 && split_.stretch > kNothing) {
             add(Severity::note, "every_pull_locks",
-                fmt::format(
-                    "Of {} directions none lets two rigid halves go: the rubber must give by "
-                    "{} for this one; else a slit or a third part frees it.",
-                    split_.search->looked_at, percent(split_.stretch)),
+                fmt::format("Of {} directions none lets two rigid halves go: rubber gives where it "
+                            "stretches little, else a slit or a third part frees it.",
+                            split_.search->looked_at),
                 worst == split_.places.end() ? std::vector<Vec3>{}
                                              : std::vector<Vec3>{worst->pocket.at_mm});
         }
@@ -289,7 +288,9 @@ class Splitter {
             }
         }
         const int bridges = static_cast<int>(at.size());
-        if ((line.valid && bridges == 0) || line.loops.empty()) {
+        // What is wrapped is said by itself.
+        const bool threaded = line.slits > 0 || (!line.valid && line.wrapped == 0);
+        if ((!threaded && bridges == 0) || line.loops.empty()) {
             return;
         }
         std::vector<int> seen(line.patches.size());
