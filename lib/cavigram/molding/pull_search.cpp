@@ -15,6 +15,7 @@
 #include "cavigram/geom/triangle.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/molding/draft.h"
+#include "cavigram/molding/levels_detail.h"
 #include "cavigram/molding/locked_space.h"
 #include "cavigram/molding/release_stretch.h"
 #include "cavigram/spatial/proxy.h"
@@ -224,12 +225,16 @@ class Search {
         if (g.locked_mm3 > found_.tolerance_mm3) {
             const ColumnCut cut =
                 cut_columns(surface_.mesh_mm, g.pull, {.across = options_.across}, inner_);
-            const ReleaseStretch stretch =
-                release_stretch(cut, locked_space(cut, {.most_pockets = 8}));
+            const LockedSpace space = locked_space(cut, {.most_pockets = 8});
+            const ReleaseStretch stretch = release_stretch(cut, space);
             value.stretch = stretch.most;
             value.bridges =
                 static_cast<int>(std::count_if(stretch.pockets.begin(), stretch.pockets.end(),
                                                [](const PocketStretch& p) { return p.bridge; }));
+            value.bridges += static_cast<int>(std::count_if(
+                space.pockets.begin(), space.pockets.end(), [this](const LockedPocket& pocket) {
+                    return pocket.lateral_mm > detail::kFarAside * diagonal_;
+                }));
         }
         const Parting found = parting(surface_, index_, g.pull, {}, inner_);
         value.valid = found.line.valid && value.bridges == 0;
