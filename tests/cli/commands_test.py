@@ -38,6 +38,35 @@ class Commands(unittest.TestCase):
         self.assertEqual(result.returncode, 0, result.stderr)
         return json.loads(result.stdout)
 
+    def test_a_split_box(self):
+        """A box of 40 is parted around four of its edges, 160 mm; the halves make 40 mm together; R2 needs nothing to stretch."""
+        split = self.run_json("split", "box.stl", "--units", "mm")["split"]
+        self.assertTrue(split["valid"])
+        self.assertEqual(split["caught"], [])
+        self.assertEqual(split["release_stretch_percent"], 0)
+        self.assertAlmostEqual(split["line_length_mm"], 160, places=6)
+        self.assertAlmostEqual(split["upper_height_mm"] + split["lower_height_mm"], 40, places=6)
+        self.assertEqual(len(split["parting_line_mm"]), 1)
+        loop = split["parting_line_mm"][0]
+        length = sum(math.dist(p, q) for p, q in zip(loop, loop[1:] + loop[:1]))
+        self.assertAlmostEqual(length, 160, places=4)
+        asked = self.run_json("split", "box.stl", "--units", "mm", "--pull", "0,3,0")["split"]
+        self.assertEqual(asked["pull"], [0, 1, 0])
+        self.assertNotIn("pulls", asked)
+        zero = run(PROGRAM, "split", "box.stl", "--units", "mm", "--pull", "0,0,0", cwd=self.base)
+        self.assertEqual(zero.returncode, 2)
+        self.assertIn("has no length", zero.stderr)
+
+    def test_split_is_short_and_the_same_on_any_threads(self):
+        part = str(SAMPLES / "mooring_cleat.stl")
+        told = run(PROGRAM, "split", part, "--units", "mm", cwd=self.base)
+        self.assertEqual(told.returncode, 0, told.stderr)
+        self.assertLessEqual(len(told.stdout.splitlines()), 25)
+        for word in ("Pull", "Line", "Halves", "Caught"):
+            self.assertIn(word, told.stdout)
+        three = run(PROGRAM, "split", part, "--units", "mm", "--threads", "3", cwd=self.base)
+        self.assertEqual(told.stdout, three.stdout)
+
     def test_a_box_by_hand(self):
         """64 cm3 at 8 lb/ft3: 8.2015 g; pour hole of 15 mm and 3 vents of 2 mm through 20 mm: 0.4771 g; 10 % waste; 1 : 2."""
         plan = self.run_json("weigh", "box.stl", "--units", "mm", "--density", "8lb/ft3", "--scale-readability", "0.01g")

@@ -117,6 +117,20 @@ TEST_CASE("a loose solid is wrapped; flash on the show side is said") {
     CHECK_FALSE(has_finding(split(slabs, {.pull = Vec3::UnitX()}).findings, "wrapped_in_rubber"));
 }
 
+// A cup that is pulled sideways: the core in it would have to leave through the wall.
+TEST_CASE(
+    "rubber that reaches far behind the part takes a third part; along its axis a cup does not") {
+    const TriMesh cup = bowl(40, 36, 96).mesh;
+    const Split aside = split(cup, {.pull = Vec3(Vec3::UnitX())});
+    const Finding* const far = finding_of(aside.findings, "mold_needs_slits");
+    REQUIRE(far != nullptr);
+    CHECK(far->text.find("third part") != std::string::npos);
+    // As the crow flies, halfway between the rim's plane and the outside of the bottom, 40 below it.
+    CHECK_NEAR(aside.places.at(0).pocket.lateral_mm, 20.0, 0.05);
+    CHECK_FALSE(has_finding(split(cup, {.pull = kUp}).findings, "mold_needs_slits"));
+    CHECK(std::abs(split(cup, {.directions = 200}).parting.pull.z()) > 0.99);
+}
+
 TEST_CASE("what can't be asked") {
     const TriMesh ball = sphere_solid(30, 24).mesh;
     CHECK(refusal_of([&] { return split(ball, {.pull = Vec3(Vec3::Zero())}); }) ==

@@ -15,6 +15,7 @@
 #include "cavigram/geom/triangle.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/molding/draft.h"
+#include "cavigram/molding/levels_detail.h"
 #include "cavigram/molding/locked_space.h"
 #include "cavigram/molding/release_stretch.h"
 #include "cavigram/spatial/proxy.h"
@@ -162,10 +163,9 @@ class Search {
         return seen;
     }
 
-    // The best of those that lie apart, the axes that lock about as little as the best before all
-    // others: a person finds them again on the bench, and parts were drawn along them.
+    // The axes, which a person finds again on the bench and parts are drawn along, and the best of
+    // the others that lie apart.
     [[nodiscard]] std::vector<Glance> apart(const std::vector<Glance>& sorted) const {
-        const double enough = sorted.front().locked_mm3 + found_.tolerance_mm3 + locked_step_mm3_;
         std::vector<Glance> kept;
         const auto take = [&](const Glance& g, double least_deg) {
             const bool near = std::any_of(kept.begin(), kept.end(), [&](const Glance& other) {
@@ -177,7 +177,7 @@ class Search {
         };
         for (const bool axes : {true, false}) {
             for (const Glance& g : sorted) {
-                if (axes ? g.axis && g.locked_mm3 <= enough : kept.size() < options_.finalists) {
+                if (axes ? g.axis : kept.size() < options_.finalists + kAxes) {
                     take(g, axes ? kSame_deg : kApart_deg);
                 }
             }
@@ -185,12 +185,15 @@ class Search {
         return kept;
     }
 
-    // To a neighbor only for a gain that counts, so that an axis is not left for an odd direction
-    // that is no better.
+    // To a neighbor only for a gain that counts; axes stay. A part is not set up for an odd
+    // direction that is no better.
     void refine(std::vector<Glance>& candidates) const {
         context_.report("refining", 0.0);
         for_blocks(candidates.size(), 1, context_, [&](const Block& block) {
             Glance& best = candidates[block.begin];
+            if (best.axis) {
+                return;
+            }
             for (const double step : kSteps_deg) {
                 for (int move = 0; move < kMostMoves && improve(best, step); ++move) {
                 }
@@ -222,12 +225,16 @@ class Search {
         if (g.locked_mm3 > found_.tolerance_mm3) {
             const ColumnCut cut =
                 cut_columns(surface_.mesh_mm, g.pull, {.across = options_.across}, inner_);
-            const ReleaseStretch stretch =
-                release_stretch(cut, locked_space(cut, {.most_pockets = 8}));
+            const LockedSpace space = locked_space(cut, {.most_pockets = 8});
+            const ReleaseStretch stretch = release_stretch(cut, space);
             value.stretch = stretch.most;
             value.bridges =
                 static_cast<int>(std::count_if(stretch.pockets.begin(), stretch.pockets.end(),
                                                [](const PocketStretch& p) { return p.bridge; }));
+            value.bridges += static_cast<int>(std::count_if(
+                space.pockets.begin(), space.pockets.end(), [this](const LockedPocket& pocket) {
+                    return pocket.lateral_mm > detail::kFarAside * diagonal_;
+                }));
         }
         const Parting found = parting(surface_, index_, g.pull, {}, inner_);
         value.valid = found.line.valid && value.bridges == 0;

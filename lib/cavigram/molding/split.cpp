@@ -12,6 +12,7 @@
 #include "cavigram/core/told.h"
 #include "cavigram/geom/triangle.h"
 #include "cavigram/measure/mass_properties.h"
+#include "cavigram/molding/levels_detail.h"
 
 namespace cavigram {
 
@@ -213,6 +214,7 @@ class Splitter {
     void find() {
         find_caught();
         find_slits();
+        find_far_aside();
         const PartingLine& line = split_.parting.line;
         if (line.wrapped > 0) {
             add(Severity::warning, "wrapped_in_rubber",
@@ -270,12 +272,26 @@ class Splitter {
         }
         if (split_.search && split_.search->free_directions == 0 && split_.stretch > kNothing) {
             add(Severity::note, "every_pull_locks",
-                fmt::format(
-                    "Of {} directions none lets two rigid halves go: the rubber must give by "
-                    "{} for this one; else a slit or a third part frees it.",
-                    split_.search->looked_at, percent(split_.stretch)),
+                fmt::format("Of {} directions none lets two rigid halves go: rubber gives where it "
+                            "stretches little, else a slit or a third part frees it.",
+                            split_.search->looked_at),
                 worst == split_.places.end() ? std::vector<Vec3>{}
                                              : std::vector<Vec3>{worst->pocket.at_mm});
+        }
+    }
+
+    // What no stretching brings out.
+    void find_far_aside() {
+        for (const CaughtPlace& place : split_.places) {
+            if (place.pocket.lateral_mm > detail::kFarAside * mass_.bounds_mm.diagonal().norm()) {
+                add(Severity::warning, "mold_needs_slits",
+                    fmt::format("Rubber reaches {} behind the part across this pull, {}: no half can "
+                                "be drawn off it; make a third part for it, or pull another way, {}.",
+                                told(place.pocket.lateral_mm, Kind::length, 2), place.where,
+                                setting("pull")),
+                    {place.pocket.at_mm});
+                return;
+            }
         }
     }
 
@@ -289,7 +305,9 @@ class Splitter {
             }
         }
         const int bridges = static_cast<int>(at.size());
-        if ((line.valid && bridges == 0) || line.loops.empty()) {
+        // What is wrapped is said by itself.
+        const bool threaded = line.slits > 0 || (!line.valid && line.wrapped == 0);
+        if ((!threaded && bridges == 0) || line.loops.empty()) {
             return;
         }
         std::vector<int> seen(line.patches.size());

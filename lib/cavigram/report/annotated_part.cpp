@@ -33,6 +33,28 @@ TriMesh funnel(double height_mm) {
     return revolved_solid({{0.0, 0.0}, {0.4 * height_mm, height_mm}}, 24).mesh;
 }
 
+// A square bar along each piece of the parting line.
+TriMesh line_bars(const std::vector<std::vector<Vec3>>& loops, double half_width_mm) {
+    TriMesh bars;
+    for (const std::vector<Vec3>& loop : loops) {
+        for (std::size_t i = 0; i < loop.size(); ++i) {
+            const Vec3 way = loop[(i + 1) % loop.size()] - loop[i];
+            if (!(way.norm() > 0.0)) {
+                continue;
+            }
+            TriMesh bar = box_solid(2.0 * half_width_mm, 2.0 * half_width_mm, way.norm()).mesh;
+            bar = transformed(std::move(bar), 1.0, Vec3(-half_width_mm, -half_width_mm, 0.0));
+            bar = placed(std::move(bar), way, loop[i]);
+            const auto first = static_cast<std::int32_t>(bars.vertices.size());
+            bars.vertices.insert(bars.vertices.end(), bar.vertices.begin(), bar.vertices.end());
+            for (const Triangle& t : bar.triangles) {
+                bars.triangles.push_back({t[0] + first, t[1] + first, t[2] + first});
+            }
+        }
+    }
+    return bars;
+}
+
 std::vector<Rgb> part_colors(const Plan& plan) {
     std::vector<Rgb> colors(plan.part->mesh().vertices.size(), kPlain);
     if (!plan.thin) {
@@ -69,6 +91,12 @@ AnnotatedPart annotated_part(const Plan& plan) {
                                    viridis(mark.pour_hole ? 1.0 : 0.0));
         names.push_back((mark.pour_hole ? "pour hole " : "vent ") + mark.label +
                         (mark.plugged ? ", plugged" : ""));
+    }
+
+    if (plan.split && !plan.split->line_mm.empty()) {
+        markers.push_back(line_bars(plan.split->line_mm, 0.03 * size));
+        marker_colors.emplace_back(markers.back().vertices.size(), viridis(0.5));
+        names.emplace_back("parting line");
     }
 
     std::vector<NamedMesh> meshes = {{part, colors, "part"}};

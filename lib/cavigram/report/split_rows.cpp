@@ -11,7 +11,8 @@ namespace {
 
 constexpr std::size_t kMostListed = 4;  // the rest is in the JSON
 constexpr std::size_t kMostPulls = 4;
-constexpr double kShallow = 0.01;  // less stretch is not worth a row
+constexpr double kShallow_mm = 5.0;  // nor is so little aside, where nothing stretches
+constexpr double kShallow = 0.01;    // less stretch is not worth a row
 
 std::string plural(std::size_t count, const char* one, const char* many) {
     return thousands(count) + " " + (count == 1 ? one : many);
@@ -50,14 +51,17 @@ void line_rows(Page& page, const Split& split) {
         page.row("Line", "none: no half would let the part go");
         return;
     }
+    constexpr double kFlat_mm = 0.05;
     page.row(
         "Line",
-        fmt::format("{} in {}, {}, {} to {} above the lowest place with the pull upright, "
-                    "within {} of a plane",
-                    length(parting.length_mm), plural(parting.line.loops.size(), "loop", "loops"),
-                    parting.smooth ? "free over the surface" : "along edges",
-                    told_end(parting.low_mm, Kind::length, 3), length(parting.high_mm),
-                    told_own(parting.off_plane_mm, Kind::length, 2)));
+        fmt::format(
+            "{} in {}, {}, {} to {} above the lowest place with the pull upright, {}",
+            length(parting.length_mm), plural(parting.line.loops.size(), "loop", "loops"),
+            parting.smooth ? "free over the surface" : "along edges",
+            told_end(parting.low_mm, Kind::length, 3), length(parting.high_mm),
+            parting.off_plane_mm < kFlat_mm
+                ? std::string("in one plane")
+                : "within " + told_own(parting.off_plane_mm, Kind::length, 2) + " of a plane"));
     page.row("Halves",
              fmt::format("the part stands {} in the upper half and {} in the lower, of {}",
                          length(parting.upper_height_mm), length(parting.lower_height_mm),
@@ -68,6 +72,9 @@ std::string stretch_words(const CaughtPlace& place) {
     const double most = place.stretch.most();
     if (place.stretch.bridge) {
         return "closes around the part: slit it";
+    }
+    if (place.stretch.most() < kShallow) {
+        return "must bend that far";
     }
     return place.stretch.plug > place.stretch.ring
                ? fmt::format("squeezes {} through a mouth of {}", percent(most),
@@ -91,7 +98,8 @@ void locked_rows(Page& page, const Split& split, bool is_detail) {
     std::size_t listed = 0;
     for (std::size_t i = 0; i < split.places.size() && listed < kMostListed; ++i) {
         const CaughtPlace& place = split.places[i];
-        if (place.stretch.most() < kShallow && !place.stretch.bridge) {
+        if (place.stretch.most() < kShallow && !place.stretch.bridge &&
+            place.pocket.lateral_mm < kShallow_mm) {
             continue;
         }
         page.add("",

@@ -106,6 +106,8 @@ const Block<RankedPull>& pull_block() {
                    "of the part in the taller half")
             .field("steep_share", of(&PullValue::steep_share), "of the surface, with little draft")
             .field("show_share", of(&PullValue::show_share), "of the line, on the show side")
+            .field("upright", of(&PullValue::upright),
+                   "cosine between it and the way up; 0 where that is not known")
             .field("pareto", &RankedPull::pareto,
                    "no other is better in one respect and no worse in the others");
     return block;
