@@ -39,7 +39,7 @@ CALLS = {
 PLAIN = ["part.stl", "--json", "out.json"]
 
 # Where an option shows only in company, or on another part: words that stand in both calls. Vents of parts four times as large are
-# wider than the narrowest drill; a vented pour hole of another width changes grams, a plugged one places too.
+# wider than the narrowest drill; a vented pour hole of another width changes grams, a plugged one places too. Grams follow a rod.
 SCENES = {
     "basis": ["--density", "9lb/ft3"],
     "temperature": ["--scale", "4"],
@@ -47,6 +47,8 @@ SCENES = {
     "pour-hole-width": ["--pour-hole-after", "plugged"],
     "pour-hole": ["--method", "open_half_and_turn"],
     "db": ["--from-tally"],
+    "grip": ["--armature", "steel:3mm"],
+    "rod-cover": ["--armature", "steel:3mm"],
     "free-rise-mass": ["--free-rise-volume", "62ml"],
     "free-rise-volume": ["--free-rise-mass", "8g"],
     "stayed": ["--cup", "60g"],

@@ -105,6 +105,15 @@ TEST_CASE("B6: droop with that rod, and masses that close") {
     const double foam_ei = kYoung_mpa * pi / 4 * 160000;
     CHECK(with > 7.216045);
     CHECK(with < 7.216045 + 3 * 6.25 * 138.638 / foam_ei * 375.0);
+    // The hand at the end holds the rod too: then it is B6 but for what lies behind that.
+    const DroopOptions on_rod = hands_on_rod(held, *laid);
+    CHECK((made.beam.node_mm(on_rod.grip) - made.beam.node_mm(held.grip)).norm() < 20.0);
+    double most = 0.0;
+    for (const DroopSpan& span : droop(elements, Vec3::UnitX(), on_rod).spans) {
+        most = std::max(most, span.droop_mm);
+    }
+    CHECK(most < 7.216045);
+    CHECK(most > 7.216045 * std::pow(1.0 - 20.0 / 375.0, 4));
     double sum = 0.0;
     for (const BeamElement& e : elements) {
         sum += e.mass_g;

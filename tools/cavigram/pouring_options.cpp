@@ -231,7 +231,8 @@ std::vector<OptionRow> grip() {
     return {
         // Where a rod lies follows the grip, and the grams follow the rod.
         {"grip", g, kGrams, "20,15,10",
-         "A place where a hand holds the part (default: its middle); twice for two hands", places},
+         "A place where a hand holds the part (default: its middle); twice for two hands", places,
+         "128,15,10"},
         {"armature",
          g,
          kGrams,

@@ -335,6 +335,17 @@ std::vector<BeamElement> with_rod(const Beam& beam, const LaidRod& laid, double 
     return elements;
 }
 
+DroopOptions hands_on_rod(DroopOptions held, const LaidRod& laid) {
+    const auto onto = [&](std::size_t node) {
+        return std::clamp(node, laid.path.first + 1, std::max(laid.path.first + 1, laid.path.last));
+    };
+    held.grip = onto(held.grip);
+    if (held.second_grip) {
+        held.second_grip = onto(*held.second_grip);
+    }
+    return held;
+}
+
 const DroopSpan& worst_span(const Droop& droop) {
     return *std::max_element(
         droop.spans.begin(), droop.spans.end(),
@@ -359,7 +370,8 @@ std::vector<RodChoice> least_rods(const Beam& beam, const RodRoom& room, const V
             if (!laid) {
                 break;  // a thicker one fits no better
             }
-            const Droop drooped = droop(with_rod(beam, *laid, foam_mpa, foam_kg_m3), down, held);
+            const Droop drooped =
+                droop(with_rod(beam, *laid, foam_mpa, foam_kg_m3), down, hands_on_rod(held, *laid));
             const DroopSpan& worst = worst_span(drooped);
             choice.laid = laid;
             choice.droop_mm = worst.droop_mm;

@@ -120,6 +120,10 @@ class RodRoom {
 [[nodiscard]] std::vector<BeamElement> with_rod(const Beam& beam, const LaidRod& laid,
                                                 double foam_mpa, double foam_kg_m3);
 
+/// The same hands, on a beam with that rod: a hand near a rod's end holds the rod too, or the foam
+/// before it would be a hinge.
+[[nodiscard]] DroopOptions hands_on_rod(DroopOptions held, const LaidRod& laid);
+
 /// How one material's rods do.
 struct RodChoice {
     RodMaterial material = RodMaterial::steel;  ///< Which.

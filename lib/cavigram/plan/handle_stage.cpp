@@ -120,13 +120,14 @@ StiffLayers layers_of(const FoamBlock& foam, const HandleOptions& options) {
 }
 
 void take_spans(HandleBlock& block, const Beam& beam, const std::vector<BeamElement>& elements,
-                const DroopOptions& held, const PlaceFrame& frame) {
+                const DroopOptions& bare_held, const PlaceFrame& frame) {
+    const DroopOptions held = block.rod ? hands_on_rod(bare_held, *block.rod) : bare_held;
     const double core = block.core_modulus_mpa.value;
     const Droop likely = drooped(elements, block.down, held, 1.0);
     const Droop stiff = drooped(elements, block.down, held, block.core_modulus_mpa.high / core);
     const Droop soft =
         drooped(elements, block.down, held, block.core_modulus_mpa.low / core / block.creep);
-    const Droop bare = drooped(beam.elements, block.down, held, 1.0);
+    const Droop bare = drooped(beam.elements, block.down, bare_held, 1.0);
     double most = -1.0;
     double stiffest = 0.0;
     double softest = 0.0;
@@ -135,7 +136,9 @@ void take_spans(HandleBlock& block, const Beam& beam, const std::vector<BeamElem
         span.likely = likely.spans[i];
         span.low_mm = stiff.spans[i].droop_mm;
         span.high_mm = soft.spans[i].droop_mm;
-        span.bare_mm = bare.spans[i].droop_mm;
+        for (const DroopSpan& other : bare.spans) {
+            span.bare_mm = other.is == span.likely.is ? other.droop_mm : span.bare_mm;
+        }
         span.at_mm = beam.node_mm(span.likely.node);
         span.where = place_words(frame, span.at_mm).words;
         if (span.likely.share() > most) {
@@ -250,7 +253,7 @@ HandleStage handle_stage(const Part& part, const TriangleBvh& surface, const Mas
     const std::vector<BeamElement> elements =
         rod ? with_rod(made, *rod, core, mean) : made.elements;
     const DroopOptions held = held_by(block.grips);
-    block.down = worst_way_down(elements, held);
+    block.down = worst_way_down(elements, rod ? hands_on_rod(held, *rod) : held);
     block.balance_mm = balance_of(elements, held.grip);
     take_spans(block, made, elements, held, frame);
     if (!rod && !options.no_armature && block.hold != Hold::holds) {
