@@ -18,7 +18,7 @@ enum class Severity { note, warning, stop };
 [[nodiscard]] const char* to_text(Severity severity);
 
 /// All codes of findings, sorted. docs/findings.md says what each means and what to do.
-inline constexpr std::array<std::string_view, 57> kFindingCodes = {
+inline constexpr std::array<std::string_view, 63> kFindingCodes = {
     "air_methods_differ",
     "air_stays",
     "all_skin",
@@ -40,6 +40,8 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "hold_while_turning",
     "hole_mirrored",
     "hole_on_show_side",
+    "holes_kept_apart",
+    "holes_too_close",
     "hollow_broken",
     "large_hole",
     "little_time",
@@ -54,8 +56,11 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "opening_moved",
     "pigment_below_scale",
     "pose_ignored",
+    "pour_hole_elsewhere",
     "pour_hole_narrow",
     "pour_hole_narrow_for_air",
+    "pour_hole_smaller",
+    "pour_hole_too_wide",
     "residue_matters",
     "scale_too_coarse",
     "several_cups",
@@ -74,6 +79,7 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "units_differ",
     "units_overruled",
     "vent_in_pour_hole",
+    "vent_too_wide",
     "volume_unsure",
     "wrapped",
 };

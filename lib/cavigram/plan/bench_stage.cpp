@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+
 #include "cavigram/cavity/height_volume.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/bench_stage_detail.h"
@@ -33,7 +35,8 @@ void take_way_up(BenchRequest& request, const BenchPart& part, const RunContext&
     const double liquid_mm3 = *request.mold_mass_g / request.liquid_kg_m3 * 1e6;
     request.liquid_depth_mm = heights.level_for_volume_mm(liquid_mm3) - heights.lowest_mm();
     request.wall_mm = heights.highest_mm() - heights.lowest_mm();
-    request.widest_hole_mm = footing(part.mesh, part.up, part.mass.centroid_mm).block_width_mm;
+    const double seen = footing(part.mesh, part.up, part.mass.centroid_mm).block_width_mm;
+    request.widest_hole_mm = std::min(seen, part.widest_hole_mm.value_or(seen));
 }
 
 }  // namespace
@@ -48,7 +51,7 @@ BenchPlan bench_stage(const FoamCard& card, const BenchOptions& options, const B
     request.viscosity_pa_s = options.viscosity_pa_s.value_or(card.viscosity_pa_s);
     request.rule = card.rule;
     request.curve = card.curve;
-    request.pour_hole_width_mm = options.pour_hole_width_mm;
+    request.pour_hole_width_mm = part.pour_hole_mm;
     request.has_pour_hole = part.pour_hole_after != PourHoleAfter::none;
     request.hole_length_mm = part.foam.holes.wall_mm;
     request.method = options.method;

@@ -82,7 +82,7 @@ std::vector<SheetMark> thin_marks(const Plan& plan) {
     return marks;
 }
 
-std::vector<SheetMark> marks_of_way(const MoldHoles& holes) {
+std::vector<SheetMark> marks_of_way(const Openings& holes) {
     std::vector<SheetMark> marks;
     for (const Vec3& at : holes.pour_holes_mm) {
         const std::string label =
@@ -103,8 +103,10 @@ std::string up_words(const Vec3& up) {
 
 std::vector<SheetWay> ways_of(const Plan& plan) {
     std::vector<SheetWay> ways;
-    for (std::size_t i = 0; plan.orientations && i < plan.orientations->rows.size(); ++i) {
-        const RankedWayUp& row = plan.orientations->rows[i];
+    if (!plan.orientations) {
+        return ways;
+    }
+    for (const RankedWayUp& row : plan.orientations->rows) {
         SheetWay way;
         way.name = fmt::format("{}{}", row.rank,
                                !row.asked      ? ""
@@ -117,9 +119,7 @@ std::vector<SheetWay> ways_of(const Plan& plan) {
             way.about += (k == 0 ? ": " : "; ") + row.reasons[k];
         }
         way.about += "; may lean " + significant(row.lean_deg, 2) + " degrees.";
-        if (i < plan.display->ways.size()) {
-            way.marks = marks_of_way(plan.display->ways[i]);
-        }
+        way.marks = marks_of_way(row.holes);
         ways.push_back(std::move(way));
     }
     return ways;

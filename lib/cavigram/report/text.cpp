@@ -166,7 +166,7 @@ void orientation_table(Page& page, const Plan& plan, bool is_detail) {
         page.cells(
             row.rank == 1 ? "BEST UP" : "",
             {fmt::format("{}.", row.rank), way_cell(way.up) + whose, air_cell(way.vented_mm3),
-             way.vents_needed == 0 ? "none" : fmt::format("{}", way.vents_needed),
+             way.vents_made == 0 ? "none" : fmt::format("{}", way.vents_made),
              air_cell(way.worst_vented_mm3), told_own(way.height_mm, Kind::length, 3),
              fmt::format("{:g} deg", row.lean_deg)},
             is_detail);
@@ -193,8 +193,8 @@ void orientation_rest(Page& page, const Orientations& found) {
                               ", those listed on the full mesh; up to " +
                               told_own(found.limit_mm3, Kind::volume, 2) + " needs no vent");
     page.detail("Rests on",
-                fmt::format("the part's shape, up to {}, and the pour hole {}; the foam, how "
-                            "dense it is and the temperature change nothing here",
+                fmt::format("the part's shape, up to {}, as wide as such a foam needs, and the pour "
+                            "hole {}",
                             plural(found.most_vents, "vent", "vents"),
                             found.pour_hole_after == PourHoleAfter::vented ? "left open as a vent"
                             : found.pour_hole_after == PourHoleAfter::plugged ? "plugged"
