@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <utility>
 
 #include <fmt/core.h>
 
+#include "cavigram/core/constants.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/text.h"
 #include "cavigram/core/told.h"
@@ -199,11 +201,36 @@ class AirPlanner {
         if (tree_.roots.size() > 1) {
             find(Severity::warning, "several_solids",
                  fmt::format(
-                     "The file holds {} separate solids; each needs {} of its own.",
-                     tree_.roots.size(),
-                     after() == PourHoleAfter::none ? "an open half and a vent" : "a pour hole"));
+                     "The file holds {} separate solids ({}): one mold with as many "
+                     "cavities, or one with a loose piece? Each needs {} of its own; what "
+                     "does not belong in this mold belongs in a file of its own ({} pours "
+                     "it along).",
+                     tree_.roots.size(), solids_told(),
+                     after() == PourHoleAfter::none ? "an open half and a vent" : "a pour hole",
+                     setting("also")));
         }
         note_narrow_hole();
+    }
+
+    // What each solid takes, largest first: its grams, or its volume where no foam is weighed.
+    [[nodiscard]] std::string solids_told() const {
+        std::vector<double> volumes;
+        for (const std::int32_t root : tree_.roots) {
+            volumes.push_back(tree_.arcs[static_cast<std::size_t>(root)].volume_mm3);
+        }
+        std::sort(volumes.begin(), volumes.end(), std::greater<>());
+        constexpr std::size_t kMostTold = 6;
+        std::string text;
+        for (std::size_t i = 0; i < std::min(kMostTold, volumes.size()); ++i) {
+            text += i == 0 ? "" : i + 1 == volumes.size() ? " and " : ", ";
+            text +=
+                conditions_.mean_kg_m3
+                    ? told_own(kGramsPerMm3 * *conditions_.mean_kg_m3 * volumes[i], Kind::mass, 3)
+                    : told_own(volumes[i], Kind::volume, 3);
+        }
+        return volumes.size() > kMostTold
+                   ? text + fmt::format(" and {} smaller ones", volumes.size() - kMostTold)
+                   : text;
     }
 
     // A solid that air can't leave at all.

@@ -23,6 +23,7 @@ struct AirConditions {
     double wall_mm = kMoldWall_mm;             // length of the holes
     double pressure_kpa = 0.0;                 // the foam's, about
     std::optional<double> liquid_mm3;          // before it rises; none: not known
+    std::optional<double> mean_kg_m3;          // of the part; none: not known
     AirBasis rests_on;                         // what of the foam the above rest on
     PlaceFrame frame;                          // by which places are told
 };

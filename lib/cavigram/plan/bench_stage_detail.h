@@ -26,4 +26,9 @@ struct BenchPart {
 BenchPlan bench_stage(const FoamCard& card, const BenchOptions& options, const BenchPart& part,
                       const RunContext& context);
 
+// The same steps by the deadlines of another part's own mold: its liquid, its halves, its cavity.
+// What would be said of it is about that mold. \throw InvalidInput as bench_plan
+BenchPlan also_clock(const FoamCard& card, const BenchPlan& first, const AlsoPoured& other,
+                     const Vec3& up, const RunContext& context);
+
 }  // namespace cavigram::detail

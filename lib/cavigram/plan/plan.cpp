@@ -6,6 +6,7 @@
 
 #include "cavigram/plan/air_foam_detail.h"
 #include "cavigram/plan/air_stage_detail.h"
+#include "cavigram/plan/also_stage_detail.h"
 #include "cavigram/plan/bench_stage_detail.h"
 #include "cavigram/plan/cautions.h"
 #include "cavigram/plan/foam_stage_detail.h"
@@ -42,6 +43,7 @@ class Planner {
         plan_.part = std::move(prepared.part);
         take(prepared.findings);
         plan_.measures = detail::measures_of(*plan_.part, context_);
+        take(measure_findings(plan_));
         if (stages.foam) {
             weigh();
         }
@@ -161,6 +163,8 @@ class Planner {
                 .wall_mm = request_.foam.mold_wall_mm.value_or(kMoldWall_mm),
                 .pressure_kpa = foam.pressure_kpa,
                 .liquid_mm3 = foam.liquid_share * volume,
+                .mean_kg_m3 = plan_.foam ? std::optional(plan_.foam->mass.molded_density_kg_m3)
+                                         : std::nullopt,
                 .rests_on = foam.basis,
                 .frame = place_frame(plan_.measures.mass, air_.up)};
     }
@@ -192,6 +196,23 @@ class Planner {
         }
     }
 
+    // Each further part by its own mold. Only what does not fit it is told: the rest is the first
+    // part's, too.
+    void clocks_of_others(const FoamCard& card) {
+        for (AlsoPoured& other : plan_.foam->also) {
+            other.clock =
+                detail::also_clock(card, *plan_.bench, other,
+                                   request_.air.up_given ? air_.up : Vec3(Vec3::UnitZ()), context_);
+            std::vector<Finding> own = other.clock->findings;
+            std::erase_if(own, [&](const Finding& f) {
+                return f.severity == Severity::note ||
+                       std::any_of(plan_.bench->findings.begin(), plan_.bench->findings.end(),
+                                   [&](const Finding& first) { return first.code == f.code; });
+            });
+            detail::add_named(plan_.findings, own, other.input.file);
+        }
+    }
+
     void bench(const FoamCard& card) {
         const bool hole =
             plan_.pour_hole_after != PourHoleAfter::none && holes().pour_hole_mm > 0.0;
@@ -210,6 +231,7 @@ class Planner {
                                  .widest_hole_mm = widest},
                                 context_);
         take(plan_.bench->findings);
+        clocks_of_others(card);
         // A hole that is drilled as a vent only is not as wide as it might have been.
         if (plan_.bench->method != PourMethod::through_hole && !air_.pour_hole_at_mm) {
             std::erase_if(plan_.findings,

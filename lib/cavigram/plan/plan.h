@@ -169,6 +169,10 @@ struct AlsoPoured {
     std::optional<Part> part;  ///< Mended; always there once it was read.
     MeasuresBlock measures;    ///< Of that part.
     double part_mass_g = 0.0;  ///< Skin and core of that part.
+    PourWindow window;         ///< Of its own mold, with holes as the first part's.
+    /// Its own clock, by the first part's method, in the way up that was asked for, else as its
+    /// file stands. With Stages::bench.
+    std::optional<BenchPlan> clock;
 };
 
 /// Foam that fills pour hole and vents, through the mold's wall.
@@ -292,10 +296,10 @@ struct SecondMethod {
 struct AirBlock {
     Vec3 up = Vec3::UnitZ();                                ///< How the part stands while it rises.
     PourHoleAfter pour_hole_after = PourHoleAfter::vented;  ///< As it was settled.
-    double pour_hole_mm = 0.0;    ///< Width of each pour hole; 0: there is none.
+    double pour_hole_mm = 0.0;         ///< Width of each pour hole; 0: there is none.
     bool pour_hole_elsewhere = false;  ///< The highest place takes none so wide.
-    double cover_drill_mm = 0.0;  ///< Of the hole in each pour hole's cover; 0: there is none.
-    AirBasis rests_on;            ///< What of the foam the figures rest on.
+    double cover_drill_mm = 0.0;       ///< Of the hole in each pour hole's cover; 0: there is none.
+    AirBasis rests_on;                 ///< What of the foam the figures rest on.
     std::vector<SizedOpening> openings;  ///< Pour holes, and vents that were given.
     bool no_opening = false;             ///< Without vents nothing lets air out: all of it stays.
     TrappedAir unvented;                 ///< With the pour holes alone.

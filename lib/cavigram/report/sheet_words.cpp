@@ -12,6 +12,7 @@
 #include "cavigram/report/foam_rows_detail.h"
 #include "cavigram/report/marks_detail.h"
 #include "cavigram/report/sheet_words_detail.h"
+#include "cavigram/report/tally_text.h"
 #include "cavigram/report/thin_rows_detail.h"
 
 namespace cavigram::detail {
@@ -61,6 +62,7 @@ std::vector<SheetMark> hole_marks(const Plan& plan) {
         if (mark.pour_hole) {
             const Opening& opening = plan.air->openings[mark.index].opening;
             one.where = plan.air->openings[mark.index].where;
+            one.diameter_mm = plan.air->pour_hole_mm;  // the page's clock may choose another method
             one.after = after_words(*plan.air, opening, true);
             one.after_unused = after_words(*plan.air, opening, false);
         } else {
@@ -136,6 +138,9 @@ void add_steps(Sheet& sheet, const Plan& plan) {
     }
     sheet.after = {"Leave the cup beside the mold, open: it shows when the foam is firm.",
                    "Weigh what comes out of the mold, and log it: cavigram tally add."};
+    if (plan.foam) {
+        sheet.log_call = log_call(plan);
+    }
 }
 
 }  // namespace
