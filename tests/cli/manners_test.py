@@ -282,6 +282,16 @@ class Words(Case):
         for command in (["inspect"], ["thin"], ["weigh"], ["vent"], ["orient"], ["bench"], ["plan"], ["tally", "add", "--part-mass", "9g"]):
             result = self.run(*command, "--job", "job.toml")
             self.assertEqual(result.returncode, 0, f"{command}: {result.stderr}")
+        # The log that the job names is read, also where no part is asked for.
+        self.assertTrue((self.base / "log.db").exists())
+        for command in (["list"], ["correct", "1", "--note", "dry"], ["export"]):
+            (self.base / "job.toml").write_text('part = "box.stl"\nunits = "mm"\nyes = true\nmold = "oak"\ndb = "log.db"\n')
+            result = self.run("tally", *command, "--job", "job.toml")
+            self.assertEqual(result.returncode, 0, f"{command}: {result.stderr}")
+        self.assertIn("dry", self.run("tally", "list", "--job", "job.toml").stdout)
+        (self.base / "job.toml").write_text('mold = "elm"\ndb = "log.db"\n')
+        self.assertNotIn("dry", self.run("tally", "list", "--job", "job.toml").stdout)
+        (self.base / "job.toml").write_text('part = "box.stl"\nunits = "mm"\n')
         for key, says in {"unit": "did you mean units?", "action": "is no option", "number": "is no option", "job": "is no option"}.items():
             (self.base / "job.toml").write_text(f'part = "box.stl"\n{key} = "mm"\n')
             self.refused("weigh", "--job", "job.toml", says=says)

@@ -111,7 +111,7 @@ def write_parts(base):
     inner = [tuple(reversed(t)) for t in box(20.0, 30.0)]
     (base / "hollow.stl").write_bytes(binary_stl(box(80.0) + inner))
     (base / "scraps.stl").write_bytes(binary_stl(box(80.0)[:-2] + box(0.5, 90.0)))
-    (base / "job.toml").write_text("scale = 1.5\n")
+    (base / "job.toml").write_text('scale = 1.5\nmold = "oak"\n')
     castings = {"small.db": [("part.stl", "17.4g", "generic-firm", "oak"), ("part.stl", "17.8g", "generic-firm", "elm")],
                 "shop.db": [("part.stl", "19.4g", "generic-firm", "oak"), ("part.stl", "19.9g", "generic-firm", "oak"),
                             ("other.stl", "4.5g", "generic-firm", "elm"), ("other.stl", "4.4g", "generic-firm", "elm"),

@@ -9,6 +9,7 @@
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/plan/air_foam_detail.h"
 #include "cavigram/plan/air_stage_detail.h"
+#include "cavigram/plan/hole_findings_detail.h"
 #include "cavigram/venting/vent_flow.h"
 
 #include "support/findings.h"
@@ -34,8 +35,21 @@ AirConditions conditions_of(const TriMesh& mesh) {
     return conditions;
 }
 
+// With what `plan` says of the holes before the stage speaks.
+AirStage stage_of(const AirTreeBuilder& solid, const AirOptions& options,
+                  const AirConditions& conditions) {
+    const HoleRules rules = detail::hole_rules(options, conditions);
+    const PlacedHoles holes = placed_holes(solid, solid.build(options.up), rules);
+    AirStage stage = air_stage(solid, holes, options, conditions, {});
+    for (const auto& findings :
+         {detail::pour_hole_findings(holes, rules), detail::hole_findings(holes, rules)}) {
+        stage.findings.insert(stage.findings.end(), findings.begin(), findings.end());
+    }
+    return stage;
+}
+
 AirStage stage_of(const TriMesh& mesh, const AirOptions& options = {}) {
-    return air_stage(AirTreeBuilder(mesh), options, conditions_of(mesh), {});
+    return stage_of(AirTreeBuilder(mesh), options, conditions_of(mesh));
 }
 
 const Finding* found(const AirStage& stage, FindingCode code) {
@@ -146,23 +160,11 @@ TEST_CASE("a box in the three states: drill sizes, vents, air") {
     CHECK(plugged.block.cover_drill_mm == 0.0);
     CHECK(plugged.block.openings[0].opening.height_mm == 40.0);
     CHECK((plugged.block.openings[0].opening.place_mm - plugged.block.vents[0].at_mm).norm() >=
-          0.5 * (15.0 + drill));
+          0.5 * (15.0 + drill) + HoleRules{}.least_wall_mm);
     CHECK((plugged.block.vents[0].at_mm - Vec3(20, 20, 40)).norm() < 1e-12);
     CHECK(plugged.block.trapped_vented_mm3 == 0.0);
     CHECK(plugged.block.pools.landing_mm.has_value());
     CHECK(plugged.findings.empty());
-
-    // What is drilled for another way up follows too.
-    const AirTreeBuilder solid(box);
-    const auto holes = [&](PourHoleAfter after) {
-        return mold_holes(solid, options_with(after), conditions_of(box), {});
-    };
-    CHECK(holes(PourHoleAfter::vented).pour_holes_mm.size() == 1);
-    CHECK(holes(PourHoleAfter::vented).vents_mm.empty());
-    CHECK(holes(PourHoleAfter::plugged).pour_holes_mm.size() == 1);
-    CHECK(holes(PourHoleAfter::plugged).vents_mm.size() == 1);
-    CHECK(holes(PourHoleAfter::none).pour_holes_mm.empty());
-    CHECK(holes(PourHoleAfter::none).vents_mm.size() == 1);
 }
 
 TEST_CASE("a plugged pour hole that is given a place keeps the vents off it") {
@@ -174,7 +176,8 @@ TEST_CASE("a plugged pour hole that is given a place keeps the vents off it") {
     options.smallest_pocket_mm3 = 1.0;
     const AirStage stage = stage_of(ball, options);
     REQUIRE(stage.block.vents.size() == 1);
-    const double apart = 0.5 * (15.0 + stage.block.vents[0].diameter_mm);
+    const double apart =
+        0.5 * (15.0 + stage.block.vents[0].diameter_mm) + HoleRules{}.least_wall_mm;
     const double d = (stage.block.vents[0].at_mm - Vec3(0, 0, 30)).norm();
     CHECK(d >= apart - 1e-9);
     CHECK(d < apart + 2.5);  // to the next of 96 flat sides
@@ -235,10 +238,10 @@ TEST_CASE("pour_hole_narrow_for_air: a cover can't hold a hole wider than itself
     const TriMesh box = box_solid(40, 40, 40).mesh;
     AirConditions conditions = conditions_of(box);
     const AirTreeBuilder solid(box);
-    CHECK(found(air_stage(solid, {}, conditions, {}), "pour_hole_narrow_for_air") == nullptr);
+    CHECK(found(stage_of(solid, {}, conditions), "pour_hole_narrow_for_air") == nullptr);
     conditions.pour_hole_width_mm = 1.0;
-    CHECK(found(air_stage(solid, {}, conditions, {}), "pour_hole_narrow_for_air") != nullptr);
-    CHECK(found(air_stage(solid, options_with(PourHoleAfter::plugged), conditions, {}),
+    CHECK(found(stage_of(solid, {}, conditions), "pour_hole_narrow_for_air") != nullptr);
+    CHECK(found(stage_of(solid, options_with(PourHoleAfter::plugged), conditions),
                 "pour_hole_narrow_for_air") == nullptr);
 }
 
@@ -263,8 +266,10 @@ TEST_CASE("what becomes of the pour hole follows the method; contradictions are 
     CHECK(refusal(options, PourMethod::brush_first) == "accepted");
     options.weights = parse_way_weights("path=1", "--weights");
     CHECK(refusal(options, {}).find("leave path out") != std::string::npos);
-    CHECK(detail::orientation_options(options_with(PourHoleAfter::none)).pour_hole_after ==
-          PourHoleAfter::none);
+    const OrientationOptions search = detail::orientation_options(
+        options_with(PourHoleAfter::none), conditions_of(box_solid(40, 40, 40).mesh));
+    CHECK(search.pour_hole_after == PourHoleAfter::none);
+    CHECK(search.holes->given.pour_hole_after == PourHoleAfter::none);
 }
 
 // The steepest of the rise within the cavity, by trying 200,000 moments.

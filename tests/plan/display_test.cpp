@@ -30,7 +30,6 @@ TEST_CASE("a small part is shown as it is, with its thickness, views and outline
     CHECK(shown.top_outline.loops.size() == 1);
     // Between its two feet one can see through the cleat.
     CHECK(shown.front_outline.loops.size() == 2);
-    CHECK(shown.ways.empty());
 }
 
 TEST_CASE("a large part is shown with fewer triangles, which stay near its surface") {
@@ -61,11 +60,15 @@ TEST_CASE("the first choice is planned for unless a way up is given; each row ha
     request.air.up_given = false;
     const Plan best = make_plan(request, stages);
     CHECK(best.air->up == best.orientations->rows.front().value.up);
-    REQUIRE(best.display->ways.size() == best.orientations->rows.size());
-    for (std::size_t i = 0; i < best.display->ways.size(); ++i) {
-        CHECK(best.display->ways[i].pour_holes_mm.size() == 1);
-        CHECK(best.display->ways[i].vents_mm.size() <= 3);
+    for (const RankedWayUp& row : best.orientations->rows) {
+        CHECK(row.holes.pour_holes_mm.size() == 1);
+        CHECK(row.holes.vents_mm.size() <= 3);
     }
-    CHECK(best.display->ways.front().pour_holes_mm.front() ==
-          best.air->openings.front().opening.place_mm);
+    // The row of the way up that is planned for tells the holes that are drilled, and their air.
+    const RankedWayUp& first = best.orientations->rows.front();
+    CHECK(first.holes.pour_holes_mm.front() == best.air->openings.front().opening.place_mm);
+    REQUIRE(first.holes.vents_mm.size() == best.air->vents.size());
+    CHECK(first.value.vents_made == best.air->vents.size());
+    CHECK(first.value.unvented_mm3 == best.air->unvented.total_mm3);
+    CHECK(first.value.vented_mm3 == best.air->trapped_vented_mm3);
 }

@@ -49,7 +49,9 @@ TEST_CASE("an impossible answer is no recipe: each stop at its limit, and a reme
              p.measures.volume_low_mm3 = 3.5e-10;
              p.measures.volume_high_mm3 = 8.3e5;
          },
-         "volume_unsure", "modeler"},
+         "volume_unsure", "from next to nothing to 830 cm3"},
+        {"a part of which more than half may not be there, whatever is asked of it",
+         [](Plan& p) { p.measures.volume_high_mm3 = 2.1e5; }, "volume_unsure", "no figure here"},
         {"a skin to 9 %", [](Plan& p) { p.foam->skin.error_share = 0.09; }, nullptr, ""},
         {"a skin of 0 g known to 500 %, by cells of 50 mm",
          [](Plan& p) {
@@ -79,7 +81,10 @@ TEST_CASE("an impossible answer is no recipe: each stop at its limit, and a reme
         CAPTURE(row.what_is_lost);
         Plan plan = good();
         row.change(plan);
-        const std::vector<Finding> findings = recipe_findings(plan);
+        std::vector<Finding> findings = measure_findings(plan);
+        for (Finding& finding : recipe_findings(plan)) {
+            findings.push_back(std::move(finding));
+        }
         CHECK(findings.size() == (row.code == nullptr ? 0 : 1));
         if (row.code != nullptr && findings.size() == 1) {
             CHECK(findings.front().code.word() == std::string_view(row.code));

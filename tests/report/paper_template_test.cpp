@@ -48,7 +48,8 @@ TEST_CASE("templates are true to size in millimeters") {
         CHECK(svg.find("100 mm") != std::string::npos);
         CHECK(svg.find("4 in") != std::string::npos);
         CHECK(svg.find("vent 1, 2.0 mm (5/64 in)") != std::string::npos);
-        CHECK(svg.find(">P, 15 mm (19/32 in)<") != std::string::npos);
+        // It is poured into the open half: the hole on top is a vent.
+        CHECK(svg.find(">P, 2.0 mm (5/64 in)<") != std::string::npos);
         CHECK(svg.find("left (-x)") != std::string::npos);
     }
     // As the file stands (z up) the widest side shows x across and z up; from above, x and y.
@@ -59,8 +60,11 @@ TEST_CASE("templates are true to size in millimeters") {
 
 TEST_CASE("a plugged pour hole says so; one that is not there has no mark") {
     Plan plan = sheet_plan();
+    // The part takes no wider hole there (venting/hole_fit).
+    plan.bench->method = PourMethod::through_hole;
+    CHECK(template_svg(plan, TemplateSide::top).find(">P, 13 mm (33/64 in)<") != std::string::npos);
     plan.air->openings.front().opening.lets_air_out = false;
-    CHECK(template_svg(plan, TemplateSide::top).find(">P, plugged, 15 mm (19/32 in)<") !=
+    CHECK(template_svg(plan, TemplateSide::top).find(">P, plugged, 13 mm (33/64 in)<") !=
           std::string::npos);
     plan.air->openings.clear();
     CHECK(template_svg(plan, TemplateSide::top).find(">P,") == std::string::npos);

@@ -10,8 +10,9 @@ Command mold_command() {
         "mold",
         "What to build around the part: rubber, jacket, boards, holes, straps, and what it weighs",
         [](const Options& given, const RunContext& context) {
-            return run_stages(given, {.foam = true, .air = true, .mold = true, .split = true},
-                              mold_text, context);
+            return run_stages(
+                given, {.foam = true, .air = true, .bench = true, .mold = true, .split = true},
+                mold_text, context);
         }};
 }
 

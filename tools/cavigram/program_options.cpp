@@ -7,7 +7,7 @@ namespace cavigram::program {
 std::vector<OptionRow> program_options() {
     const Group g = Group::program;
     return {
-        {"job", g, kPart, "job.toml",
+        {"job", g, kPart | kTallyReads | kTallyCorrect, "job.toml",
          "TOML file that holds any of these options; what you type wins",
          text("a file", into(&Options::job))},
         {"json", g, kPlans, "plan.json",

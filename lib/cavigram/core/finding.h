@@ -18,7 +18,7 @@ enum class Severity { note, warning, stop };
 [[nodiscard]] const char* to_text(Severity severity);
 
 /// All codes of findings, sorted. docs/findings.md says what each means and what to do.
-inline constexpr std::array<std::string_view, 73> kFindingCodes = {
+inline constexpr std::array<std::string_view, 79> kFindingCodes = {
     "air_methods_differ",
     "air_stays",
     "all_skin",
@@ -44,6 +44,8 @@ inline constexpr std::array<std::string_view, 73> kFindingCodes = {
     "hold_while_turning",
     "hole_mirrored",
     "hole_on_show_side",
+    "holes_kept_apart",
+    "holes_too_close",
     "hollow_broken",
     "jacket_meets_itself",
     "large_hole",
@@ -64,8 +66,11 @@ inline constexpr std::array<std::string_view, 73> kFindingCodes = {
     "opening_moved",
     "pigment_below_scale",
     "pose_ignored",
+    "pour_hole_elsewhere",
     "pour_hole_narrow",
     "pour_hole_narrow_for_air",
+    "pour_hole_smaller",
+    "pour_hole_too_wide",
     "residue_matters",
     "scale_too_coarse",
     "several_cups",
@@ -88,6 +93,7 @@ inline constexpr std::array<std::string_view, 73> kFindingCodes = {
     "units_differ",
     "units_overruled",
     "vent_in_pour_hole",
+    "vent_too_wide",
     "volume_unsure",
     "wall_thin_to_pour",
     "wrapped",

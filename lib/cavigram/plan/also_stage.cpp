@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <string>
 #include <utility>
 
 #include <fmt/core.h>
@@ -12,20 +13,37 @@ namespace cavigram::detail {
 
 namespace {
 
-double part_mass_g(const TriMesh& mesh, const MeasuresBlock& measures, const FoamBlock& first,
-                   const RunContext& context) {
+struct Weighed {
+    double grams = 0.0;
+    std::vector<Finding> findings;  // a short shot of its own
+};
+
+Weighed weighed(const TriMesh& mesh, const MeasuresBlock& measures, const FoamBlock& first,
+                const RunContext& context) {
     const FoamRequest& foam = first.request;
     if (foam.molded_density_kg_m3 || foam.packing_factor) {
-        return kGramsPerMm3 * first.mass.molded_density_kg_m3 * measures.mass.volume_mm3;
+        // Packed as the first, so what is said of the first's foam is true of it, too.
+        return {kGramsPerMm3 * first.mass.molded_density_kg_m3 * measures.mass.volume_mm3, {}};
     }
     const TriangleBvh surface(mesh, context);
     DepthOptions options;
     options.depths_mm = skin_depths_mm(foam, measures.mass);
     const DepthVolume depth = depth_volume(mesh, surface, options, context);
-    return foam_mass(cavity_amounts(measures, depth), foam).part_mass_g;
+    const FoamMass mass = foam_mass(cavity_amounts(measures, depth), foam);
+    return {mass.part_mass_g, mass.findings};
 }
 
 }  // namespace
+
+void add_named(std::vector<Finding>& findings, const std::vector<Finding>& of_part,
+               const std::string& file) {
+    for (Finding finding : of_part) {
+        // The places are in that file's coordinates, and would be marked on the first part.
+        finding.text = fmt::format("{}: {}", file, finding.text);
+        finding.at_mm.clear();
+        findings.push_back(std::move(finding));
+    }
+}
 
 AlsoStage also_stage(const std::vector<AlsoPart>& also, const PartRequest& like,
                      const FoamBlock& first, const RunContext& context) {
@@ -38,15 +56,12 @@ AlsoStage also_stage(const std::vector<AlsoPart>& also, const PartRequest& like,
             request.longest_mm = std::nullopt;
         }
         PreparedPart prepared = prepare_part(request, context);
-        for (Finding& finding : prepared.findings) {
-            // The places are in that file's coordinates, and would be marked on the first part.
-            finding.text = fmt::format("{}: {}", prepared.input.file, finding.text);
-            finding.at_mm.clear();
-            stage.findings.push_back(std::move(finding));
-        }
+        add_named(stage.findings, prepared.findings, prepared.input.file);
         AlsoPoured part;
         part.measures = measures_of(prepared.part, context);
-        part.part_mass_g = part_mass_g(prepared.part.mesh(), part.measures, first, context);
+        const Weighed mass = weighed(prepared.part.mesh(), part.measures, first, context);
+        part.part_mass_g = mass.grams;
+        add_named(stage.findings, mass.findings, prepared.input.file);
         part.input = std::move(prepared.input);
         part.part = std::move(prepared.part);
         stage.parts.push_back(std::move(part));

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <string>
 #include <vector>
 
 #include "cavigram/core/finding.h"
@@ -13,6 +14,10 @@ struct AlsoStage {
     std::vector<AlsoPoured> parts;  // in the order of the files
     std::vector<Finding> findings;  // each says which file it is about
 };
+
+// Takes findings about another part, each with its file's name.
+void add_named(std::vector<Finding>& findings, const std::vector<Finding>& of_part,
+               const std::string& file);
 
 // The parts that are poured from the same cup as a first one, each read, measured and weighed by
 // itself: of the first one's mean density, unless a measured skin settles the mean of each part by

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+
 #include "cavigram/cavity/height_volume.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/bench_stage_detail.h"
@@ -23,17 +25,18 @@ void take_pour(BenchRequest& request, const BenchPart& part) {
     }
 }
 
-void take_way_up(BenchRequest& request, const BenchPart& part, const RunContext& context) {
+void take_way_up(BenchRequest& request, const TriMesh& mesh, const Vec3& center_mm, const Vec3& up,
+                 const RunContext& context) {
     // Where the mold is parted is the shop's choice; it is taken through the middle of the height.
     // The half that lies open while it is poured is the upper one once it is turned over.
-    request.up = part.up;
-    const HeightVolume heights(part.mesh, part.up, context);
+    request.up = up;
+    const HeightVolume heights(mesh, up, context);
     const double middle = 0.5 * (heights.lowest_mm() + heights.highest_mm());
     request.open_half_mm3 = heights.volume_mm3() - heights.volume_below_mm3(middle);
     const double liquid_mm3 = *request.mold_mass_g / request.liquid_kg_m3 * 1e6;
     request.liquid_depth_mm = heights.level_for_volume_mm(liquid_mm3) - heights.lowest_mm();
     request.wall_mm = heights.highest_mm() - heights.lowest_mm();
-    request.widest_hole_mm = footing(part.mesh, part.up, part.mass.centroid_mm).block_width_mm;
+    request.widest_hole_mm = footing(mesh, up, center_mm).block_width_mm;
 }
 
 }  // namespace
@@ -48,12 +51,24 @@ BenchPlan bench_stage(const FoamCard& card, const BenchOptions& options, const B
     request.viscosity_pa_s = options.viscosity_pa_s.value_or(card.viscosity_pa_s);
     request.rule = card.rule;
     request.curve = card.curve;
-    request.pour_hole_width_mm = options.pour_hole_width_mm;
+    request.pour_hole_width_mm = part.pour_hole_mm;
     request.has_pour_hole = part.pour_hole_after != PourHoleAfter::none;
     request.hole_length_mm = part.foam.holes.wall_mm;
     request.method = options.method;
     take_pour(request, part);
-    take_way_up(request, part, context);
+    take_way_up(request, part.mesh, part.mass.centroid_mm, part.up, context);
+    request.widest_hole_mm =
+        std::min(*request.widest_hole_mm, part.widest_hole_mm.value_or(*request.widest_hole_mm));
+    return bench_plan(card, request);
+}
+
+BenchPlan also_clock(const FoamCard& card, const BenchPlan& first, const AlsoPoured& other,
+                     const Vec3& up, const RunContext& context) {
+    BenchRequest request = first.request;
+    request.method = first.method;
+    request.mold_mass_g = other.part_mass_g;
+    request.cavity_mm3 = other.measures.mass.volume_mm3;
+    take_way_up(request, other.part->mesh(), other.measures.mass.centroid_mm, up, context);
     return bench_plan(card, request);
 }
 

@@ -15,12 +15,6 @@ namespace cavigram {
 
 struct Plan;
 
-/// The holes of a mold for one way up.
-struct MoldHoles {
-    std::vector<Vec3> pour_holes_mm;  ///< Their places on the surface.
-    std::vector<Vec3> vents_mm;       ///< Their places, the best first.
-};
-
 /// A coarser surface to look at, with what is known of each of its vertices, and the sides from
 /// which it is shown. Nothing is weighed or measured on it.
 struct DisplayBlock {
@@ -37,8 +31,6 @@ struct DisplayBlock {
     View top;                  ///< From above, the front's lower edge toward the reader.
     Silhouette top_outline;    ///< The outline in `top`.
     Silhouette front_outline;  ///< The outline in `front`.
-    /// For each row of Plan::orientations; empty without the stages air and orient.
-    std::vector<MoldHoles> ways;
 };
 
 /// As many triangles are shown: a page of a megabyte or so, smooth to the eye.

@@ -86,9 +86,9 @@ BatchRequest batch_request(const FoamBlock& block, const FoamOptions& options) {
 }
 
 PourWindow window_of(const FoamBlock& block, const FoamOptions& options,
-                     const MeasuresBlock& measures) {
+                     const MeasuresBlock& measures, double part_mass_g) {
     WindowRequest request;
-    request.planned_g = block.mass.part_mass_g + block.holes.mass_g;
+    request.planned_g = part_mass_g + block.holes.mass_g;
     request.volume_mm3 = measures.mass.volume_mm3 + block.holes.volume_mm3;
     request.volume_low_mm3 = measures.volume_low_mm3 + block.holes.volume_mm3;
     request.volume_high_mm3 = measures.volume_high_mm3 + block.holes.volume_mm3;
@@ -182,8 +182,12 @@ FoamStage foam_stage(const FoamOptions& options, const std::vector<FoamCard>& fa
     block.also = std::move(also.parts);
     add(stage.findings, also.findings);
     block.holes = holes_of(block, options, conditions);
-    block.window = window_of(block, options, conditions.measures);
+    block.window = window_of(block, options, conditions.measures, block.mass.part_mass_g);
     add(stage.findings, block.window.findings);
+    for (AlsoPoured& other : block.also) {
+        other.window = window_of(block, options, other.measures, other.part_mass_g);
+        add_named(stage.findings, other.window.findings, other.input.file);
+    }
     const BatchRequest wanted = batch_request(block, options);
     block.batch = batch(wanted);
     block.finish = finish(conditions.measures.mass.area_mm2, options.finish_g_m2, options.copies);

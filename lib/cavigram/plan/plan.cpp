@@ -7,14 +7,17 @@
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/air_foam_detail.h"
 #include "cavigram/plan/air_stage_detail.h"
+#include "cavigram/plan/also_stage_detail.h"
 #include "cavigram/plan/bench_stage_detail.h"
 #include "cavigram/plan/cautions.h"
 #include "cavigram/plan/foam_stage_detail.h"
 #include "cavigram/plan/handle_stage_detail.h"
+#include "cavigram/plan/hole_findings_detail.h"
 #include "cavigram/plan/measure_stage_detail.h"
 #include "cavigram/plan/recipe_limits.h"
 #include "cavigram/plan/split_stage_detail.h"
 #include "cavigram/plan/thin_stage_detail.h"
+#include "cavigram/venting/hole_fit.h"
 
 namespace cavigram {
 
@@ -46,6 +49,7 @@ class Planner {
         plan_.part = std::move(prepared.part);
         take(prepared.findings);
         plan_.measures = detail::measures_of(*plan_.part, context_);
+        take(measure_findings(plan_));
         if (stages.foam) {
             lay_rod();
             weigh();
@@ -65,20 +69,17 @@ class Planner {
         if (stages.split) {
             split();
         }
-        if (stages.foam && stages.mold) {
-            mold();
-        }
         if (stages.foam && stages.bench) {
             bench(plan_.foam->card);
+        }
+        if (stages.foam && stages.mold) {
+            mold();
         }
         if (stages.foam && stages.handle) {
             handle();
         }
         if (stages.display) {
             plan_.display = display_block(plan_, surface(), context_);
-            if (stages.air && stages.orient) {
-                show_ways();
-            }
         }
         if (stages.foam || stages.air || stages.orient) {
             plan_.cautions = pouring_cautions();
@@ -132,15 +133,16 @@ class Planner {
 
     detail::FoamConditions foam_conditions() {
         const std::size_t given = request_.air.vents_at_mm.size();
-        return {.mesh = mesh(),
-                .surface = surface(),
-                .measures = filled_,
-                .part = request_.part,
-                .pour_hole_width_mm = plan_.pour_hole_after == PourHoleAfter::none
-                                          ? 0.0
-                                          : request_.bench.pour_hole_width_mm,
-                .temperature_c = request_.bench.temperature_c,
-                .vents = given > 0 ? static_cast<int>(given) : request_.air.most_vents};
+        return {
+            .mesh = mesh(),
+            .surface = surface(),
+            .measures = filled_,
+            .part = request_.part,
+            .pour_hole_width_mm = plan_.pour_hole_after == PourHoleAfter::none
+                                      ? 0.0
+                                      : request_.bench.pour_hole_width_mm.value_or(kPourHole_mm),
+            .temperature_c = request_.bench.temperature_c,
+            .vents = given > 0 ? static_cast<int>(given) : request_.air.most_vents};
     }
 
     // The skin that the foam's chain gives, also where nothing else of it is asked for.
@@ -201,25 +203,44 @@ class Planner {
                                                 request_.bench.temperature_c);
     }
 
-    void vent() {
+    [[nodiscard]] detail::AirConditions air_conditions() const {
         const detail::AirFoam foam = air_foam();
         const double volume =
             plan_.measures.mass.volume_mm3 - (plan_.foam ? plan_.foam->rod_mm3 : 0.0);
-        air_conditions_ = {.volume_mm3 = volume,
-                           .rate_mm3_s = foam.rate_share_per_s * volume,
-                           .pour_hole_width_mm = request_.bench.pour_hole_width_mm,
-                           .wall_mm = request_.foam.mold_wall_mm.value_or(kMoldWall_mm),
-                           .pressure_kpa = foam.pressure_kpa,
-                           .liquid_mm3 = foam.liquid_share * volume,
-                           .rests_on = foam.basis,
-                           .frame = place_frame(plan_.measures.mass, air_.up)};
-        detail::AirStage stage = detail::air_stage(solid(), air_, air_conditions_, context_);
+        return {.volume_mm3 = volume,
+                .rate_mm3_s = foam.rate_share_per_s * volume,
+                .pour_hole_width_mm = request_.bench.pour_hole_width_mm,
+                .method = request_.bench.method,
+                .wall_mm = request_.foam.mold_wall_mm.value_or(kMoldWall_mm),
+                .pressure_kpa = foam.pressure_kpa,
+                .liquid_mm3 = foam.liquid_share * volume,
+                .mean_kg_m3 = plan_.foam ? std::optional(plan_.foam->mass.molded_density_kg_m3)
+                                         : std::nullopt,
+                .rests_on = foam.basis,
+                .frame = place_frame(plan_.measures.mass, air_.up)};
+    }
+
+    // Placed once, for the air as for the clock.
+    const PlacedHoles& holes() {
+        if (!holes_) {
+            const HoleRules rules = detail::hole_rules(air_, air_conditions());
+            holes_ = placed_holes(solid(), solid().build(air_.up), rules);
+            take(detail::pour_hole_findings(*holes_, rules));
+        }
+        return *holes_;
+    }
+
+    void vent() {
+        const detail::AirConditions conditions = air_conditions();
+        take(detail::hole_findings(holes(), detail::hole_rules(air_, conditions)));
+        detail::AirStage stage = detail::air_stage(solid(), holes(), air_, conditions, context_);
         plan_.air = std::move(stage.block);
         take(stage.findings);
     }
 
     void orient() {
-        plan_.orientations = orientations(solid(), detail::orientation_options(air_), context_);
+        plan_.orientations =
+            orientations(solid(), detail::orientation_options(air_, air_conditions()), context_);
         plan_.up_given = air_.up_given;
         if (!air_.up_given) {
             air_.up = plan_.orientations->rows.front().value.up;
@@ -232,37 +253,61 @@ class Planner {
         take(plan_.split->found.findings);
     }
 
-    // The holes for each of the ranked ways up, found as for the one that is planned for.
-    void show_ways() {
-        AirOptions options = air_;
-        for (const RankedWayUp& row : plan_.orientations->rows) {
-            options.up = row.value.up;
-            plan_.display->ways.push_back(
-                detail::mold_holes(solid(), options, air_conditions_, context_));
+    // Each further part by its own mold. Only what does not fit it is told: the rest is the first
+    // part's, too.
+    void clocks_of_others(const FoamCard& card) {
+        for (AlsoPoured& other : plan_.foam->also) {
+            other.clock =
+                detail::also_clock(card, *plan_.bench, other,
+                                   request_.air.up_given ? air_.up : Vec3(Vec3::UnitZ()), context_);
+            std::vector<Finding> own = other.clock->findings;
+            std::erase_if(own, [&](const Finding& f) {
+                return f.severity == Severity::note ||
+                       std::any_of(plan_.bench->findings.begin(), plan_.bench->findings.end(),
+                                   [&](const Finding& first) { return first.code == f.code; });
+            });
+            detail::add_named(plan_.findings, own, other.input.file);
         }
     }
 
     void bench(const FoamCard& card) {
-        plan_.bench = detail::bench_stage(card, request_.bench,
-                                          {.mesh = mesh(),
-                                           .mass = filled_.mass,
-                                           .up = air_.up,
-                                           .foam = *plan_.foam,
-                                           .pour_hole_after = plan_.pour_hole_after},
-                                          context_);
+        const bool hole =
+            plan_.pour_hole_after != PourHoleAfter::none && holes().pour_hole_mm > 0.0;
+        // Beyond the widest that was tried nothing is known.
+        const std::optional<double> widest = hole && holes().widest_mm < HoleFitOptions{}.most_mm
+                                                 ? std::optional(holes().widest_mm)
+                                                 : std::nullopt;
+        plan_.bench =
+            detail::bench_stage(card, request_.bench,
+                                {.mesh = mesh(),
+                                 .mass = filled_.mass,
+                                 .up = air_.up,
+                                 .foam = *plan_.foam,
+                                 .pour_hole_after = plan_.pour_hole_after,
+                                 .pour_hole_mm = hole ? holes().pour_hole_mm : kPourHole_mm,
+                                 .widest_hole_mm = widest},
+                                context_);
         take(plan_.bench->findings);
+        clocks_of_others(card);
+        // A hole that is drilled as a vent only is not as wide as it might have been.
+        if (plan_.bench->method != PourMethod::through_hole && !air_.pour_hole_at_mm) {
+            std::erase_if(plan_.findings,
+                          [](const Finding& f) { return f.code == "pour_hole_smaller"; });
+        }
     }
 
-    // The holes that the air's stage found, as they are drilled.
-    [[nodiscard]] std::vector<MoldHole> holes() const {
+    // The holes that the air's stage found, as they are drilled: a pour hole that is not poured
+    // through is a vent.
+    [[nodiscard]] std::vector<MoldHole> drilled() {
         std::vector<MoldHole> found;
         if (!plan_.air) {
             return found;
         }
+        const bool poured_through = !plan_.bench || plan_.bench->method == PourMethod::through_hole;
         for (const SizedOpening& sized : plan_.air->openings) {
-            const bool pour_hole = sized.opening.pour_hole;
-            found.push_back({pour_hole, sized.opening.place_mm,
-                             pour_hole ? request_.bench.pour_hole_width_mm : sized.diameter_mm});
+            const bool spout = sized.opening.pour_hole && poured_through;
+            found.push_back({sized.opening.pour_hole, sized.opening.place_mm,
+                             spout ? holes().pour_hole_mm : sized.diameter_mm});
         }
         for (const SizedVent& vent : plan_.air->vents) {
             if (!vent.given) {  // those that were given are among the openings
@@ -298,7 +343,7 @@ class Planner {
                                       .surface = surface(),
                                       .mass = plan_.measures.mass,
                                       .up = air_.up,
-                                      .holes = holes(),
+                                      .holes = drilled(),
                                       .casting_g = foam.mass.part_mass_g,
                                       .pressure_kpa = foam.window.pressure_kpa,
                                       .strap_for_kpa = foam.window.strap_for_kpa,
@@ -339,7 +384,7 @@ class Planner {
     MeasuresBlock filled_;  // what of the part is foam
     detail::RodStage rod_;
     AirOptions air_;  // with the way up that is planned for
-    detail::AirConditions air_conditions_;
+    std::optional<PlacedHoles> holes_;
     std::optional<TriangleBvh> surface_;
     std::optional<AirTreeBuilder> solid_;
 };

@@ -40,6 +40,9 @@ namespace cavigram {
 /// practice, no source.
 inline constexpr double kMoldWall_mm = 20.0;
 
+/// Width of a pour hole where none is asked for. Common practice, no source.
+inline constexpr double kPourHole_mm = 15.0;
+
 /// Which foam, how dense, and how it is weighed. What is empty comes from the card.
 struct FoamOptions {
     std::string card = "generic-firm";  ///< A name or a path.
@@ -100,9 +103,10 @@ struct BenchOptions {
     std::optional<double> temperature_c;       ///< None: the card's own.
     std::optional<double> mold_temperature_c;  ///< None: as the liquids.
     BenchTimes times;                          ///< The person's own seconds.
-    double pour_hole_width_mm = 15.0;          ///< As BenchRequest.
-    std::optional<double> viscosity_pa_s;      ///< None: the card's.
-    std::optional<PourMethod> method;          ///< None: the best that fits.
+    /// As BenchRequest. None: kPourHole_mm, and less where the part takes no wider.
+    std::optional<double> pour_hole_width_mm;
+    std::optional<double> viscosity_pa_s;  ///< None: the card's.
+    std::optional<PourMethod> method;      ///< None: the best that fits.
 };
 
 /// How the mold is split.
@@ -196,6 +200,10 @@ struct AlsoPoured {
     std::optional<Part> part;  ///< Mended; always there once it was read.
     MeasuresBlock measures;    ///< Of that part.
     double part_mass_g = 0.0;  ///< Skin and core of that part.
+    PourWindow window;         ///< Of its own mold, with holes as the first part's.
+    /// Its own clock, by the first part's method, in the way up that was asked for, else as its
+    /// file stands. With Stages::bench.
+    std::optional<BenchPlan> clock;
 };
 
 /// Foam that fills pour hole and vents, through the mold's wall.
@@ -320,8 +328,10 @@ struct SecondMethod {
 struct AirBlock {
     Vec3 up = Vec3::UnitZ();                                ///< How the part stands while it rises.
     PourHoleAfter pour_hole_after = PourHoleAfter::vented;  ///< As it was settled.
-    double cover_drill_mm = 0.0;  ///< Of the hole in each pour hole's cover; 0: there is none.
-    AirBasis rests_on;            ///< What of the foam the figures rest on.
+    double pour_hole_mm = 0.0;         ///< Width of each pour hole; 0: there is none.
+    bool pour_hole_elsewhere = false;  ///< The highest place takes none so wide.
+    double cover_drill_mm = 0.0;       ///< Of the hole in each pour hole's cover; 0: there is none.
+    AirBasis rests_on;                 ///< What of the foam the figures rest on.
     std::vector<SizedOpening> openings;  ///< Pour holes, and vents that were given.
     bool no_opening = false;             ///< Without vents nothing lets air out: all of it stays.
     TrappedAir unvented;                 ///< With the pour holes alone.

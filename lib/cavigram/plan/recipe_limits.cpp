@@ -14,8 +14,24 @@ namespace cavigram {
 
 namespace {
 
+// Nothing can be planned for a part of which half may not be there.
+constexpr double kHopelessVolume = 2.0;
+
+bool hopeless(const MeasuresBlock& m) {
+    return m.volume_high_mm3 > kHopelessVolume * m.volume_low_mm3;
+}
+
+std::string lowest_told(const MeasuresBlock& m) {
+    constexpr double kNothing = 1e-3;  // of the largest
+    return m.volume_low_mm3 < kNothing * m.volume_high_mm3 ? "next to nothing"
+                                                           : told(m.volume_low_mm3, Kind::volume);
+}
+
 void judge_volume(const Plan& plan, std::vector<Finding>& findings) {
     const MeasuresBlock& m = plan.measures;
+    if (hopeless(m)) {
+        return;  // told where it was measured
+    }
     const Ranged& packing = plan.foam->card.packing;
     // The pour that packs the largest cavity `low` times packs the smallest `high` times at most.
     if (m.volume_high_mm3 * packing.low > m.volume_low_mm3 * packing.high) {
@@ -81,6 +97,19 @@ void judge_pressure(const Plan& plan, std::vector<Finding>& findings) {
 }
 
 }  // namespace
+
+std::vector<Finding> measure_findings(const Plan& plan) {
+    const MeasuresBlock& m = plan.measures;
+    if (!hopeless(m)) {
+        return {};
+    }
+    return {{Severity::stop,
+             "volume_unsure",
+             fmt::format("The part may hold anything from {} to {}: no figure here can be trusted; "
+                         "mend the mesh in a modeler, or scan the part again.",
+                         lowest_told(m), told(m.volume_high_mm3, Kind::volume)),
+             {}}};
+}
 
 std::vector<Finding> recipe_findings(const Plan& plan) {
     std::vector<Finding> findings;

@@ -12,6 +12,12 @@ namespace cavigram {
 /// is taken to be known. Common practice, no source.
 inline constexpr double kWorstSkinShare = 0.1;
 
+/// A part of which so little is sure that no figure of it can be trusted, whatever is asked: a
+/// stop.
+///
+/// \pre plan.measures
+[[nodiscard]] std::vector<Finding> measure_findings(const Plan& plan);
+
 /// What makes the grams of a plan no recipe although each of its figures was computed: stops, each
 /// with what would do.
 ///

@@ -31,10 +31,11 @@ using detail::WayScorer;
 
 namespace {
 
-constexpr std::size_t kKept = 24;       // candidates of the first look that are leaned
-constexpr std::size_t kRefined = 8;     // of these, the ones whose surroundings are searched
-constexpr double kApart_deg = 8.0;      // two candidates nearer than this are one
-constexpr double kSame_deg = 0.5;       // nobody tells these apart
+constexpr std::size_t kKept = 24;    // candidates of the first look that are leaned
+constexpr std::size_t kRefined = 8;  // of these, the ones whose surroundings are searched
+constexpr double kApart_deg = 8.0;   // two candidates nearer than this are one
+constexpr double kSame_deg = 3.0;    // nobody levels a mold better: one is the other's twin
+constexpr double kTwins_deg = 25.0;  // nearer than this they may be twins, if they come to the same
 constexpr double kHeightStep_mm = 1.0;  // less does not tell ways up apart
 constexpr std::array kSteps_deg = {1.5, 0.5, 0.15};
 constexpr int kMostMoves = 6;  // of a pattern search, for each step
@@ -63,6 +64,8 @@ class Order {
         all[static_cast<std::size_t>(WayMeasure::path)] = path_mm;
         return weights_ ? weighted_score(all, *weights_, scale_) : 0.0;
     }
+
+    [[nodiscard]] double step_mm3() const { return step_mm3_; }
 
     // By what ways up are ranked.
     [[nodiscard]] std::array<double, 4> key(const WayUp& way) const {
@@ -268,27 +271,48 @@ class Search {
 
     // The ways up that are checked on the full mesh: the best, none near another; without those
     // near the user's own, which is scored anyway.
-    [[nodiscard]] std::vector<Vec3> finalists(const std::vector<WayUp>& ways) const {
+    [[nodiscard]] std::vector<Vec3> finalists(const AirTreeBuilder& coarse,
+                                              const std::vector<WayUp>& ways) const {
         const std::vector<char> front = order_.front(ways);
-        std::vector<Vec3> ups;
-        const auto take = [&](const Vec3& up) {
-            const bool new_one = std::none_of(ups.begin(), ups.end(), [&](const Vec3& u) {
-                return degrees_between(u, up) < kApart_deg;
+        std::optional<WayUp> own;
+        if (options_.asked) {
+            own = WayScorer(coarse, options_, limit_mm3_, mass_.centroid_mm)
+                      .full(options_.asked->normalized());
+        }
+        std::vector<WayUp> taken;
+        const auto take = [&](const WayUp& way) {
+            const bool new_one = std::none_of(taken.begin(), taken.end(), [&](const WayUp& other) {
+                return degrees_between(other.up, way.up) < kApart_deg || twins(other, way);
             });
-            const bool own = options_.asked && degrees_between(*options_.asked, up) < kSame_deg;
-            if (new_one && !own && ups.size() < options_.finalists) {
-                ups.push_back(up);
+            const bool is_own =
+                own && (degrees_between(own->up, way.up) < kSame_deg || twins(*own, way));
+            if (new_one && !is_own && taken.size() < options_.finalists) {
+                taken.push_back(way);
             }
         };
         for (const bool on_front : {true, false}) {
             for (std::size_t i = 0; i < ways.size(); ++i) {
                 // The user's weights settle what is best; without, the front comes before the rest.
                 if (options_.weights || (front[i] != 0) == on_front) {
-                    take(ways[i].up);
+                    take(ways[i]);
                 }
             }
         }
-        return ups;
+        return directions_of(taken);
+    }
+
+    // Whether two ways up that lean to different sides come to the same, so that a person would
+    // not tell one from the other: as on a part that looks the same when it is turned about.
+    [[nodiscard]] bool twins(const WayUp& a, const WayUp& b) const {
+        constexpr double kAlike = 0.2;    // of the air
+        constexpr double kAsHigh = 0.02;  // of the height
+        const double air = std::max(a.worst_vented_mm3, b.worst_vented_mm3);
+        return degrees_between(a.up, b.up) < kTwins_deg && a.vents_needed == b.vents_needed &&
+               a.holes_on_show == b.holes_on_show &&
+               std::abs(a.worst_vented_mm3 - b.worst_vented_mm3) <=
+                   std::max(order_.step_mm3(), kAlike * air) &&
+               std::abs(a.height_mm - b.height_mm) <=
+                   std::max(kHeightStep_mm, kAsHigh * std::max(a.height_mm, b.height_mm));
     }
 
     // Indices of the rows from the best to the worst; those from `searched` on are the user's own.
@@ -311,20 +335,38 @@ class Search {
         return sorted;
     }
 
+    // By what rules the holes of the finalists are placed.
+    [[nodiscard]] HoleRules hole_rules() const {
+        if (options_.holes) {
+            return *options_.holes;
+        }
+        HoleRules rules;
+        rules.given.pour_hole_after = options_.pour_hole_after;
+        rules.most_vents = options_.most_vents;
+        rules.show = options_.show;
+        return rules;
+    }
+
     void finish(const AirTreeBuilder& coarse, const std::vector<WayUp>& ways) {
-        std::vector<Vec3> ups = finalists(ways);
+        std::vector<Vec3> ups = finalists(coarse, ways);
         const std::size_t searched = ups.size();
         if (options_.asked) {
             ups.push_back(options_.asked->normalized());
         }
-        const std::vector<WayUp> finals = scored(solid_, ups, "checking", true);
-        const std::vector<char> best = order_.front(finals);
         std::vector<RankedWayUp> rows(ups.size());
+        std::vector<WayUp> finals(ups.size());
+        const HoleRules rules = hole_rules();
+        context_.report("checking", 0.0);
         for_blocks(ups.size(), 1, context_, [&](const Block& block) {
+            const std::size_t i = block.begin;
+            finals[i] = WayScorer(solid_, options_, limit_mm3_, mass_.centroid_mm)
+                            .with_holes(ups[i], rules, rows[i].holes);
             WayScorer scorer(coarse, options_, limit_mm3_, mass_.centroid_mm);
-            rows[block.begin].lean_deg = scorer.forgiving_deg(ups[block.begin]);
-            rows[block.begin].path_mm = scorer.path_mm(ups[block.begin]);
+            rows[i].lean_deg = scorer.forgiving_deg(ups[i]);
+            rows[i].path_mm = scorer.path_mm(rows[i].holes);
         });
+        found_.looked_at += ups.size() * (1 + kSides);
+        const std::vector<char> best = order_.front(finals);
         std::vector<double> paths;
         paths.reserve(rows.size());
         for (const RankedWayUp& row : rows) {
@@ -350,7 +392,7 @@ class Search {
         const WayUp& way = row.value;
         const WayUp& best = found_.rows.front().value;
         std::vector<std::string> words;
-        if (way.unvented_mm3 <= limit_mm3_) {
+        if (way.vents_made == 0 && way.unvented_mm3 <= limit_mm3_) {
             words.push_back("needs no vent: " +
                             (way.unvented_mm3 > 0.0 ? "only " + air_words(way.unvented_mm3)
                                                     : std::string("no air")) +

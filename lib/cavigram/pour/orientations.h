@@ -12,6 +12,7 @@
 #include "cavigram/pour/footing.h"
 #include "cavigram/pour/way_weights.h"
 #include "cavigram/venting/air_tree.h"
+#include "cavigram/venting/placed_holes.h"
 #include "cavigram/venting/pockets.h"
 #include "cavigram/venting/show_side.h"
 
@@ -43,6 +44,7 @@ struct RankedWayUp {
     double score = 0.0;     ///< With weights: 0 is best in all, 1 worst in all; else 0.
     double lean_deg = 0.0;  ///< How far it may lean, of those tried, before more than the limit is
                             ///< added; on the proxy.
+    Openings holes;         ///< As they would be drilled.
     std::vector<std::string> reasons;  ///< In words, quantities told, the weightiest first.
 };
 
@@ -79,6 +81,10 @@ struct OrientationOptions {
     double lean_deg = 3.0;           ///< Nobody levels a mold better (common practice, no source).
     std::optional<Vec3> asked = {};  ///< A way up to score beside the others.
     std::optional<ShowSide> show = {};  ///< The side that is seen: holes on it are counted.
+    /// How the holes of the ways up that are listed are placed, so that their figures are those of
+    /// the holes that would be drilled. None: by the three options above, each as wide as HoleRules
+    /// has it by default.
+    std::optional<HoleRules> holes = {};
     /// The user's own weights; none: ranked in a fixed order. Each measure counts by its place
     /// between the least and the most of all ways up of the first look, the path between those of
     /// the finalists.
@@ -92,7 +98,8 @@ struct OrientationOptions {
 ///
 /// First look at evenly spread directions, the coordinate and the principal axes, on a decimated
 /// proxy; the best and those that are best in one respect are refined by a pattern search with
-/// steps of 1.5, 0.5 and 0.15 degrees; the finalists are scored on the full mesh. Ranked, unless
+/// steps of 1.5, 0.5 and 0.15 degrees; the finalists are scored on the full mesh with their holes
+/// where they can be drilled (placed_holes), which keeps them off the show side. Ranked, unless
 /// weights are given, in this order: air left when the mold leans, in small steps (see limit_mm3),
 /// then holes on the show side, then vents needed, then height. (Casting direction by sampling:
 /// exact answers cost O(n^2), Bose, van Kreveld & Toussaint, Comput. Aided Des. 30 (1998) 245.)

@@ -54,6 +54,30 @@ WayUp WayScorer::full(const Vec3& up) {
     return way;
 }
 
+WayUp WayScorer::with_holes(const Vec3& up, const HoleRules& rules, Openings& holes) {
+    const AirTree tree = solid_.build(up, workspace_);
+    WayUp way = value_of(tree);
+    const PlacedHoles placed = placed_holes(solid_, tree, rules);
+    way.unvented_mm3 = placed.unvented.total_mm3;
+    way.vented_mm3 = placed.trapped_mm3;
+    way.vents_made = placed.vents.size();
+    way.holes_on_show = placed.on_show_side.size();
+    holes = {};
+    holes.pour_hole_after = rules.given.pour_hole_after;
+    holes.mouth_mm = rules.poured_through ? placed.pour_hole_mm : 0.0;
+    for (const Opening& opening : placed.openings) {
+        (opening.pour_hole ? holes.pour_holes_mm : holes.vents_mm).push_back(opening.place_mm);
+        way.vents_made += opening.pour_hole ? 0 : 1;
+    }
+    for (const Vent& vent : placed.vents) {
+        holes.vents_mm.push_back(vent.place_mm);
+    }
+    way.vents_needed = std::max(way.vents_needed, way.vents_made);
+    way.worst_vented_mm3 = std::max(way.vented_mm3, worst(up, options_.lean_deg, holes));
+    way.footing = footing(solid_.mesh(), up, center_mm_);
+    return way;
+}
+
 double WayScorer::forgiving_deg(const Vec3& up) {
     const AirTree tree = solid_.build(up, workspace_);
     WayUp way = value_of(tree);
@@ -68,13 +92,8 @@ double WayScorer::forgiving_deg(const Vec3& up) {
     return forgiven;
 }
 
-double WayScorer::path_mm(const Vec3& up) {
-    if (options_.pour_hole_after == PourHoleAfter::none) {
-        return 0.0;
-    }
-    const AirTree tree = solid_.build(up, workspace_);
-    WayUp way = value_of(tree);
-    return farthest_place(solid_, holes(tree, way).pour_holes_mm).path_mm;
+double WayScorer::path_mm(const Openings& holes) {
+    return holes.pour_holes_mm.empty() ? 0.0 : farthest_place(solid_, holes.pour_holes_mm).path_mm;
 }
 
 WayUp WayScorer::value_of(const AirTree& tree) const {

@@ -25,12 +25,14 @@ class WayScorer {
     // Without leaning: the first look.
     WayUp glance(const Vec3& up);
     WayUp full(const Vec3& up);
+    // With the holes where they would be drilled, which are given back too.
+    WayUp with_holes(const Vec3& up, const HoleRules& rules, Openings& holes);
 
     // The largest lean of those tried at which no more than the limit is added.
     double forgiving_deg(const Vec3& up);
 
-    // The way from the pour hole to the farthest place.
-    double path_mm(const Vec3& up);
+    // The way from the pour hole to the farthest place; 0 without one.
+    double path_mm(const Openings& holes);
 
   private:
     [[nodiscard]] WayUp value_of(const AirTree& tree) const;

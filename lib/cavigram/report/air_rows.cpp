@@ -124,9 +124,10 @@ std::string pour_hole_words(const AirBlock& air, const Opening& opening) {
     if (opening.given) {
         return "";
     }
-    const std::string place = air.pour_hole_after == PourHoleAfter::plugged && !air.vents.empty()
-                                  ? ", beside the highest vent"
-                                  : ", the highest place";
+    const bool beside = air.pour_hole_after == PourHoleAfter::plugged && !air.vents.empty();
+    const std::string place = beside                    ? ", beside the highest vent"
+                              : air.pour_hole_elsewhere ? ", the highest place that takes it"
+                                                        : ", the highest place";
     return place + (air.show ? " off the show side" : "");
 }
 
@@ -175,10 +176,14 @@ void air_rows(Page& page, const Plan& plan) {
     for (const SizedOpening& sized : air.openings) {
         const Opening& opening = sized.opening;
         if (opening.pour_hole) {
-            page.row("Pour hole", sized.where + pour_hole_words(air, opening));
-            page.more("   " +
-                      after_words(air, opening,
-                                  !plan.bench || plan.bench->method == PourMethod::through_hole));
+            const bool through = !plan.bench || plan.bench->method == PourMethod::through_hole;
+            page.row("Pour hole",
+                     sized.where +
+                         (through || opening.given
+                              ? ", " + told_own(air.pour_hole_mm, Kind::length, 3) + " wide"
+                              : std::string()) +
+                         pour_hole_words(air, opening));
+            page.more("   " + after_words(air, opening, through));
             page.detail("", "   at " + at(opening.place_mm));
         }
     }

@@ -83,6 +83,24 @@ void method_rows(Page& page, const BenchPlan& bench, bool is_short) {
     }
 }
 
+// Cups that follow one another belong to one part: when each is stirred, and whether that fits.
+void cups_row(Page& page, const MethodBudget& chosen, int cups) {
+    if (cups < 2) {
+        return;
+    }
+    std::string starts;
+    for (const BenchStep& step : chosen.steps) {
+        if (step.kind == StepKind::stir) {
+            starts += (starts.empty() ? "" : ", ") + fmt::format("{:.0f} s", step.start_s);
+        }
+    }
+    page.row("Cups", fmt::format("{} for each part, stirred one after another by one person, from "
+                                 "{}: {}",
+                                 cups, starts,
+                                 chosen.possible && chosen.spare_s >= 0.0 ? "that fits"
+                                                                          : "that does not fit"));
+}
+
 }  // namespace
 
 const char* method_words(PourMethod method) {
@@ -109,7 +127,21 @@ const char* short_words(PourMethod method) {
     return "";
 }
 
-void bench_rows(Page& page, const BenchPlan& bench, bool is_short) {
+std::string also_clock_words(const BenchPlan& clock) {
+    const Vec3& up = clock.request.up;
+    std::string text = "the liquid stands " + length_text(clock.liquid_depth_mm) + " deep with " +
+                       up_text(up.x(), up.y(), up.z()) + " up";
+    if (clock.method != PourMethod::through_hole) {
+        text += fmt::format("; closed by {:.0f} s, turned by {:.0f} s", clock.closed_by_s,
+                            clock.turned_by_s);
+    }
+    return text + (clock.spare_s >= 0.0
+                       ? fmt::format("; {} s to spare", significant(clock.spare_s, 2))
+                       : fmt::format("; {} s TOO LATE", significant(-clock.spare_s, 2)));
+}
+
+void bench_rows(Page& page, const Plan& plan, bool is_short) {
+    const BenchPlan& bench = *plan.bench;
     page.row("Clock", significant(bench.work_time_s, 3) + " s of work time at " +
                           told(bench.temperature_c, Kind::temperature) +
                           ", from the start of stirring");
@@ -117,6 +149,7 @@ void bench_rows(Page& page, const BenchPlan& bench, bool is_short) {
         std::find_if(bench.methods.begin(), bench.methods.end(),
                      [&](const MethodBudget& m) { return m.method == bench.method; });
     time_line(page, bench, *chosen, is_short);
+    cups_row(page, *chosen, bench.request.cups);
     method_rows(page, bench, is_short);
     if (bench.hole_needed_mm > 0.0 && bench.request.has_pour_hole) {
         const std::string least =
@@ -141,6 +174,12 @@ void bench_rows(Page& page, const BenchPlan& bench, bool is_short) {
                  told_own(bench.film_mm, Kind::length, 1) + " on walls that it wets";
     }
     page.detail("Level", level);
+    for (const AlsoPoured& other : plan.foam->also) {
+        if (other.clock) {
+            page.row(&other == &plan.foam->also.front() ? "Also" : "",
+                     other.input.file + ": " + also_clock_words(*other.clock));
+        }
+    }
 }
 
 }  // namespace cavigram

@@ -12,6 +12,6 @@ const char* method_words(PourMethod method);
 const char* short_words(PourMethod method);
 
 // The time line from the start of stirring to opening, why this method, and the pour hole.
-void bench_rows(Page& page, const BenchPlan& bench, bool is_short);
+void bench_rows(Page& page, const Plan& plan, bool is_short);
 
 }  // namespace cavigram

@@ -69,7 +69,14 @@ void cup_rows(Page& page, const Plan& plan) {
                                 significant(b.ratio_true_percent, 2),
                                 b.scale_in_ounces ? weight(step) : fmt::format("{:g} g", step)));
     for (const AlsoPoured& other : foam.also) {
-        page.more("together with " + other.input.file + ", " + mass_text(other.part_mass_g));
+        if (&other == &foam.also.front()) {
+            page.row("Parts", plan.input.file + ", " + mass_text(foam.mass.part_mass_g));
+        }
+        page.more(other.input.file + ", " + mass_text(other.part_mass_g));
+        page.detail("", "   fills from " + told_own(other.window.fills_from_g, Kind::mass, 3) +
+                            ", planned " + told_own(other.window.request.planned_g, Kind::mass, 3) +
+                            " with its holes, presses too hard over " +
+                            told_own(other.window.presses_over_g, Kind::mass, 3));
     }
     if (b.copies_per_kit > 0.0) {
         page.more(fmt::format("a kit makes {} copies{}", static_cast<int>(b.copies_per_kit),

@@ -15,10 +15,13 @@ std::vector<Mark> marks_of(const Plan& plan) {
     for (std::size_t i = 0; i < plan.air->openings.size(); ++i) {
         const Opening& opening = plan.air->openings[i].opening;
         if (opening.pour_hole) {
+            // One that is not poured through is drilled as a vent.
+            const bool wide = !plan.bench || plan.bench->method == PourMethod::through_hole ||
+                              opening.given || !opening.lets_air_out;
             marks.push_back({true, i, !opening.lets_air_out,
                              holes > 1 ? "P" + std::to_string(marks.size() + 1) : "P",
                              opening.place_mm,
-                             plan.bench ? plan.bench->request.pour_hole_width_mm : 0.0});
+                             wide ? plan.air->pour_hole_mm : plan.air->openings[i].diameter_mm});
         }
     }
     for (std::size_t i = 0; i < plan.air->vents.size(); ++i) {

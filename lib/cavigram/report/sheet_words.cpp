@@ -15,6 +15,7 @@
 #include "cavigram/report/mold_rows_detail.h"
 #include "cavigram/report/sheet_words_detail.h"
 #include "cavigram/report/split_rows_detail.h"
+#include "cavigram/report/tally_text.h"
 #include "cavigram/report/thin_rows_detail.h"
 
 namespace cavigram::detail {
@@ -78,6 +79,7 @@ std::vector<SheetMark> hole_marks(const Plan& plan) {
         if (mark.pour_hole) {
             const Opening& opening = plan.air->openings[mark.index].opening;
             one.where = plan.air->openings[mark.index].where;
+            one.diameter_mm = plan.air->pour_hole_mm;  // the page's clock may choose another method
             one.after = after_words(*plan.air, opening, true);
             one.after_unused = after_words(*plan.air, opening, false);
         } else {
@@ -99,7 +101,7 @@ std::vector<SheetMark> thin_marks(const Plan& plan) {
     return marks;
 }
 
-std::vector<SheetMark> marks_of_way(const MoldHoles& holes) {
+std::vector<SheetMark> marks_of_way(const Openings& holes) {
     std::vector<SheetMark> marks;
     for (const Vec3& at : holes.pour_holes_mm) {
         const std::string label =
@@ -120,8 +122,10 @@ std::string up_words(const Vec3& up) {
 
 std::vector<SheetWay> ways_of(const Plan& plan) {
     std::vector<SheetWay> ways;
-    for (std::size_t i = 0; plan.orientations && i < plan.orientations->rows.size(); ++i) {
-        const RankedWayUp& row = plan.orientations->rows[i];
+    if (!plan.orientations) {
+        return ways;
+    }
+    for (const RankedWayUp& row : plan.orientations->rows) {
         SheetWay way;
         way.name = fmt::format("{}{}", row.rank,
                                !row.asked      ? ""
@@ -134,9 +138,7 @@ std::vector<SheetWay> ways_of(const Plan& plan) {
             way.about += (k == 0 ? ": " : "; ") + row.reasons[k];
         }
         way.about += "; may lean " + significant(row.lean_deg, 2) + " degrees.";
-        if (i < plan.display->ways.size()) {
-            way.marks = marks_of_way(plan.display->ways[i]);
-        }
+        way.marks = marks_of_way(row.holes);
         ways.push_back(std::move(way));
     }
     return ways;
@@ -153,6 +155,9 @@ void add_steps(Sheet& sheet, const Plan& plan) {
     }
     sheet.after = {"Leave the cup beside the mold, open: it shows when the foam is firm.",
                    "Weigh what comes out of the mold, and log it: cavigram tally add."};
+    if (plan.foam) {
+        sheet.log_call = log_call(plan);
+    }
 }
 
 }  // namespace

@@ -48,6 +48,14 @@ bool about_the_cup(const Finding& finding) {
     return std::find(codes.begin(), codes.end(), finding.code) != codes.end();
 }
 
+// And what concerns the pour itself.
+bool about_the_pour(const Finding& finding) {
+    const auto codes = {FindingCode("hold_while_turning"), FindingCode("little_time"),
+                        FindingCode("mold_temperature"), FindingCode("pour_hole_narrow")};
+    return about_the_cup(finding) ||
+           std::find(codes.begin(), codes.end(), finding.code) != codes.end();
+}
+
 bool about_nothing(const Finding&) {
     return false;
 }
@@ -141,8 +149,12 @@ void size_and_volume(Page& page, const Plan& plan) {
                          sides(3, Telling::other_number, Telling::other_single) + ")");
     std::string volume = volume_text(m.mass.volume_mm3);
     if (m.volume_high_mm3 > m.volume_low_mm3) {
-        volume += ", likely " + told_end(m.volume_low_mm3, Kind::volume, 4) + " to " +
-                  told_own(m.volume_high_mm3, Kind::volume, 4);
+        constexpr double kNothing = 1e-3;  // of the largest
+        volume += ", likely " +
+                  (m.volume_low_mm3 < kNothing * m.volume_high_mm3
+                       ? std::string("next to nothing")
+                       : told_end(m.volume_low_mm3, Kind::volume, 4)) +
+                  " to " + told_own(m.volume_high_mm3, Kind::volume, 4);
     } else {
         volume += ", exact for this mesh";
     }
@@ -184,7 +196,7 @@ void orientation_table(Page& page, const Plan& plan, bool is_detail) {
         page.cells(
             row.rank == 1 ? "BEST UP" : "",
             {fmt::format("{}.", row.rank), way_cell(way.up) + whose, air_cell(way.vented_mm3),
-             way.vents_needed == 0 ? "none" : fmt::format("{}", way.vents_needed),
+             way.vents_made == 0 ? "none" : fmt::format("{}", way.vents_made),
              air_cell(way.worst_vented_mm3), told_own(way.height_mm, Kind::length, 3),
              fmt::format("{:g} deg", row.lean_deg)},
             is_detail);
@@ -210,33 +222,43 @@ void orientation_rest(Page& page, const Orientations& found) {
                                    : std::string()) +
                               ", those listed on the full mesh; up to " +
                               told_own(found.limit_mm3, Kind::volume, 2) + " needs no vent");
-    page.detail("Rests on",
-                fmt::format("the part's shape, up to {}, and the pour hole {}; the foam, how "
-                            "dense it is and the temperature change nothing here",
-                            plural(found.most_vents, "vent", "vents"),
-                            found.pour_hole_after == PourHoleAfter::vented ? "left open as a vent"
-                            : found.pour_hole_after == PourHoleAfter::plugged ? "plugged"
-                                                                              : "left out"));
+    page.detail(
+        "Rests on",
+        fmt::format("the part's shape, up to {}, as wide as such a foam needs, and the pour "
+                    "hole {}",
+                    plural(found.most_vents, "vent", "vents"),
+                    found.pour_hole_after == PourHoleAfter::vented    ? "left open as a vent"
+                    : found.pour_hole_after == PourHoleAfter::plugged ? "plugged"
+                                                                      : "left out"));
 }
 
 void checklist(Page& page, const Plan& plan) {
     const Batch& b = plan.foam->batch;
     const double step = b.scale_readability_g;
     const auto weight = [&](double g) { return scale_text(g, step, b.scale_in_ounces); };
+    const int cups = b.cups_each;
     std::vector<std::string> items = {
         "Mold clean, released, dry; halves and straps at hand; vents open; gloves, eyes, "
         "ventilation.",
         "Mold and liquids at " + told_own(plan.bench->temperature_c, Kind::temperature, 3) +
             "; a warm mold and a small opening give a better skin.",
-        "Weigh B: " + weight(b.part_b_g) + " into a cup of " + fmt::format("{:.0f}", b.cup_ml) +
-            " mL or more."};
+        "Weigh B: " + weight(b.part_b_g) + " into " +
+            (cups > 1 ? fmt::format("each of {} cups", cups) : std::string("a cup")) + " of " +
+            fmt::format("{:.0f}", b.cup_ml) + " mL or more."};
     if (b.pigment_g > 0.0) {
         items.push_back("Stir " + scale_grams(b.pigment_g, std::min(step, 0.1)) +
                         " g of pigment into B until even.");
     }
-    items.push_back("Weigh A: " + weight(b.part_a_g) + " apart.");
-    items.push_back("A into B, start the clock, stir for " + significant(plan.bench->mix_s, 2) +
+    items.push_back("Weigh A: " + weight(b.part_a_g) +
+                    (cups > 1 ? " for each, apart." : " apart."));
+    items.push_back("A into B, start the clock, stir for " +
+                    significant(plan.bench->request.times.stir_s, 2) +
                     " s, scrape walls and floor.");
+    if (cups > 1) {
+        items.push_back(
+            (cups == 2 ? std::string("Cup 2 is") : fmt::format("Cups 2 to {} are", cups)) +
+            " stirred and poured right after the one before, by the clock above.");
+    }
     items.push_back(std::string("Pour ") + method_words(plan.bench->method) + ".");
     if (plan.bench->method == PourMethod::through_hole) {
         items.push_back(plan.pour_hole_after == PourHoleAfter::plugged
@@ -368,7 +390,7 @@ std::string bench_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     grams_first(page, plan, style);
-    bench_rows(page, *plan.bench, false);
+    bench_rows(page, plan, false);
     page.line();
     checklist(page, plan);
     page.line();
@@ -384,7 +406,7 @@ std::string mold_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     mold_rows(page, *plan.mold, false);
-    findings(page, plan, about_the_cup);
+    findings(page, plan, about_the_pour);
     guess_rows(page, plan);
     cautions(page, plan);
     return page.text(style);
@@ -413,7 +435,7 @@ std::string summary_text(const Plan& plan, const TextStyle& style) {
         page.line();
     }
     if (plan.bench) {
-        bench_rows(page, *plan.bench, true);
+        bench_rows(page, plan, true);
         page.line();
     }
     if (plan.mold) {

@@ -7,6 +7,7 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/geom/directions.h"
+#include "cavigram/geom/triangle.h"
 
 namespace cavigram {
 
@@ -59,6 +60,34 @@ double widest_hole_mm(const AirTreeBuilder& solid, const Vec3& place_mm, const V
     return normal.isZero(0.0)
                ? along_up
                : std::max(along_up, widest_along(solid.bvh(), nearest.point_mm, normal, options));
+}
+
+bool hole_fits(const AirTreeBuilder& solid, const Vec3& place_mm, const Vec3& up, double width_mm) {
+    HoleFitOptions options;
+    options.most_mm = width_mm;
+    return widest_hole_mm(solid, place_mm, up, options) > width_mm - options.step_mm;
+}
+
+bool on_underside(const AirTreeBuilder& solid, const Vec3& place_mm, std::int32_t triangle,
+                  const Vec3& up) {
+    constexpr double kBelowLevel = -0.34202014332566873;  // sine of 20 degrees
+    const TriMesh& mesh = solid.mesh();
+    const double touch = 1e-6 * solid.bounds_mm().diagonal().norm();
+    bool looks_up = false;
+    const auto look = [&](const Vec3& a, const Vec3& b, const Vec3& c) {
+        const Vec3 normal = (b - a).cross(c - a);
+        const bool meets =
+            (closest_point_on_triangle(place_mm, a, b, c) - place_mm).norm() <= touch;
+        looks_up = looks_up || (meets && normal.dot(up) >= kBelowLevel * normal.norm() * up.norm());
+    };
+    for (const std::int32_t vertex : mesh.triangles[static_cast<std::size_t>(triangle)]) {
+        const auto at = [&](std::int32_t v) { return mesh.vertices[static_cast<std::size_t>(v)]; };
+        const auto ring = solid.around(vertex);
+        for (std::size_t i = 0; i < ring.size(); ++i) {
+            look(at(vertex), at(ring[i]), at(ring[(i + 1) % ring.size()]));
+        }
+    }
+    return !looks_up;
 }
 
 }  // namespace cavigram

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstdint>
+
 #include "cavigram/geom/vector.h"
 #include "cavigram/venting/air_tree.h"
 
@@ -25,5 +27,21 @@ struct HoleFitOptions {
 /// \pre up is not zero; options above 0
 [[nodiscard]] double widest_hole_mm(const AirTreeBuilder& solid, const Vec3& place_mm,
                                     const Vec3& up, const HoleFitOptions& options = {});
+
+/// Whether a hole of this width fits there, as widest_hole_mm has it, to one of its steps.
+///
+/// \pre up is not zero; width above 0
+[[nodiscard]] bool hole_fits(const AirTreeBuilder& solid, const Vec3& place_mm, const Vec3& up,
+                             double width_mm);
+
+/// Whether a place of the surface is on the part's underside: whether all of the surface that meets
+/// there looks more than 20 degrees below the level (common practice, no source). Liquid can't be
+/// poured in there, and would run out.
+///
+/// O(triangles around the place).
+///
+/// \pre up is not zero; `triangle` holds the place
+[[nodiscard]] bool on_underside(const AirTreeBuilder& solid, const Vec3& place_mm,
+                                std::int32_t triangle, const Vec3& up);
 
 }  // namespace cavigram

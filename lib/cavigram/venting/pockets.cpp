@@ -65,6 +65,44 @@ Opening highest_place(const AirTreeBuilder& solid, const AirTree& tree, std::int
     return opening;
 }
 
+// The peaks that lie within the mouth of a pour hole, each as an opening.
+std::vector<Opening> peaks_within(const AirTreeBuilder& solid, const AirTree& tree,
+                                  std::span<const Opening> pour_holes, double mouth_mm) {
+    std::vector<char> has_child(tree.arcs.size(), 0);
+    for (const AirTree::Arc& arc : tree.arcs) {
+        if (arc.parent >= 0) {
+            at(has_child, arc.parent) = 1;
+        }
+    }
+    std::vector<Opening> within;
+    for (std::size_t a = 0; a < tree.arcs.size(); ++a) {
+        if (has_child[a] != 0) {
+            continue;
+        }
+        const std::int32_t vertex = tree.arcs[a].peak_vertex;
+        const Vec3& peak = at(solid.mesh().vertices, vertex);
+        const Vec3 middle = plateau_middle_mm(solid, tree.up, vertex);
+        for (const Opening& hole : pour_holes) {
+            const double distance =
+                std::min((peak - hole.place_mm).norm(), (middle - hole.place_mm).norm());
+            if (distance < 0.5 * mouth_mm) {
+                Opening opening;
+                opening.pour_hole = true;
+                opening.given = false;
+                opening.within = true;
+                opening.place_mm = peak;
+                opening.height_mm = tree.arcs[a].peak_height_mm;
+                opening.triangle = hole.triangle;
+                opening.arc = static_cast<std::int32_t>(a);
+                opening.root = hole.root;
+                within.push_back(opening);
+                break;
+            }
+        }
+    }
+    return within;
+}
+
 double min_volume(const AirTree& tree, const PocketOptions& options) {
     return options.min_volume_mm3.value_or(default_min_volume_mm3(tree.volume_mm3));
 }
@@ -178,6 +216,10 @@ std::vector<Opening> placed_openings(const AirTreeBuilder& solid, const AirTree&
         if (!has && !none) {
             result.push_back(highest_place(solid, tree, root));
         }
+    }
+    if (openings.mouth_mm > 0.0 && openings.pour_hole_after == PourHoleAfter::vented) {
+        const std::vector<Opening> within = peaks_within(solid, tree, result, openings.mouth_mm);
+        result.insert(result.end(), within.begin(), within.end());
     }
     for (Opening& pour_hole : result) {
         pour_hole.lets_air_out = openings.pour_hole_after == PourHoleAfter::vented;

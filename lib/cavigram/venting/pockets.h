@@ -32,6 +32,9 @@ struct Openings {
     std::vector<Vec3> vents_mm = {};       ///< Existing ones.
     /// Of all pour holes. With `none` there are none, given or chosen.
     PourHoleAfter pour_hole_after = PourHoleAfter::vented;
+    /// Width of the pour holes: one that lets air out lets it out of every peak within its mouth,
+    /// too. 0: a pour hole is a point.
+    double mouth_mm = 0.0;
 };
 
 /// An opening as it was understood.
@@ -39,6 +42,7 @@ struct Opening {
     bool pour_hole = false;        ///< Otherwise a vent.
     bool given = true;             ///< False: chosen here, at a solid's highest place.
     bool lets_air_out = true;      ///< False: a pour hole that is plugged before the foam rises.
+    bool within = false;           ///< A peak within a pour hole's mouth: no hole of its own.
     Vec3 place_mm = Vec3::Zero();  ///< On the surface.
     double moved_mm = 0.0;         ///< How far the given point was from it.
     double height_mm = 0.0;        ///< Of the place.

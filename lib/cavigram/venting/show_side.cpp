@@ -152,8 +152,8 @@ std::vector<HolePlace> places_off(const AirTreeBuilder& solid, const AirTree& tr
 
 HolePlace place_beside(const AirTreeBuilder& solid, const AirTree& tree, const ShowSurface& show,
                        const Vec3& other_mm, double other_radius_mm, double radius_mm) {
-    // Setting a point on the surface may bring it nearer, so it starts a little farther out.
-    constexpr std::array kFarther = {1.1, 1.4, 2.0, 3.0, 5.0};
+    // Setting a point on the surface may bring it nearer, so points farther out follow.
+    constexpr std::array kFarther = {1.001, 1.1, 1.4, 2.0, 3.0, 5.0};
     constexpr int kAround = 16;
     const Frame frame = frame_along(tree.up);
     HolePlace best;

@@ -45,12 +45,13 @@ function Big({ letter, value, what = "" }: { letter: string; value: string; what
   return <div class={what ? "big more" : "big"}><b>{letter}</b><span>{value}</span><i>{what}</i></div>;
 }
 
-function Amounts({ live, figures }: { live: Live; figures: Figures }) {
+function Amounts({ data, live, figures }: { data: SheetData; live: Live; figures: Figures }) {
   const { batch, choice, window: w } = figures;
   const scale = new Scale(choice.scale_readability_g);
   const three = (g: number) => `${scale.three(g)} ${scale.unit}`;
   const cell = (name: string, value: string, more: ComponentChildren) => <div><span>{name}</span><b>{value}</b><i>{more}</i></div>;
   const verdict = words.windowVerdict(w);
+  const parts = words.partsWords(data, figures);
   return (
     <>
       <div class="bigs">
@@ -63,6 +64,7 @@ function Amounts({ live, figures }: { live: Live; figures: Figures }) {
         {cell("planned", three(w.planned_g), `${verdict.good ? "" : "! "}${verdict.words}`)}
         {cell("presses too hard over", three(w.presses_over_g), <>straps for <T of={[own(w.strap_for_kpa, "pressure", 2)]} /></>)}
       </div>
+      {parts.length > 0 && <p class="line parts"><b>Parts </b>{parts.join("; ")}.</p>}
       <p class="line">{words.togetherWords(figures)}{batch.batches > 1 ? `; ${batch.batches} cups in all` : ""}; {words.trueWords(figures)}.</p>
     </>
   );
@@ -78,7 +80,7 @@ function Holes({ data, figures }: { data: SheetData; figures: Figures | null }) 
           <tr key={mark.label}>
             <th>{mark.kind === "vent" ? "Vent" : "Pour hole"} {mark.label}</th>
             <td><T of={mark.where} />{mark.kind === "pour_hole" && <>: <T of={words.afterWords(mark, figures)} /></>}</td>
-            <td class="drill">{mark.kind === "vent" && <>drill <T of={[drill(words.drillOf(mark, figures))]} /></>}</td>
+            <td class="drill">{words.drillOf(mark, figures) > 0 && <>drill <T of={[drill(words.drillOf(mark, figures))]} /></>}</td>
           </tr>
         ))}
         {data.marks.length > few.length && <tr><td colSpan={3}>and {data.marks.length - few.length} more on the sheet and the templates</td></tr>}
@@ -115,7 +117,7 @@ export function Card({ data, live, shown: { figures, refused } }: { data: SheetD
         {figures && <><b>{foam?.card}</b>; <T of={told`mix ${words.chosenMixWords(figures)}; ${part}; ${pair(figures.choice.temperature_c, "temperature")}. `} /></>}
         Plan of {writtenOn()} by cavigram {program.version}{figures?.changed ? ", figures changed in the page" : ""}.
       </p>
-      {pours && live && <Amounts live={live} figures={figures} />}
+      {pours && live && <Amounts data={data} live={live} figures={figures} />}
       {stops.length > 0 && <div class="card-stop"><b>Nothing to pour yet</b>{stops.map((stop) => <p key={stop.code}>Stop: <T of={stop.text} /></p>)}</div>}
       {warnings.map((one, i) => <p class="card-warning" key={i}><b>Warning: </b><T of={one.text} /></p>)}
       <div class="pictures">{data.pictures.slice(0, 2).map((one) => <Picture key={one.title} data={data} of={one} />)}</div>

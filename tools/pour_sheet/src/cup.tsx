@@ -125,7 +125,7 @@ function Facts({ data, live, figures }: { data: SheetData; live: Live; figures: 
       {pours ? <Fact name="Part"><T of={words.partWords(data, figures)} /></Fact> : <Fact name="Asked for">a part of <T of={[pair(mass.molded_density_kg_m3, "density")]} /></Fact>}
       {pours && <Fact name="Presses"><T of={words.pressureWords(figures)} /></Fact>}
       {pours && data.facts.map((row, i) => <Fact key={i} name={asPlanned(row.label)}><T of={row.text} /></Fact>)}
-      {(data.plan.foam?.also ?? []).map((also) => <Fact key={also.file} name="Together">with {also.file}</Fact>)}
+      {pours && words.partsWords(data, figures).map((part, i) => <Fact key={i} name={i === 0 ? "Parts" : ""}>{part}</Fact>)}
       {data.up.length > 0 && <Fact name="Way up"><T of={data.up} /></Fact>}
     </dl>
   );

@@ -27,11 +27,17 @@ export function planned(live: Live): Choice {
   };
 }
 
+// What is said of another part's mold does not follow the knobs, which are this part's.
+export function isOfAnother(data: SheetData, text: ToldFinding["text"]): boolean {
+  const first = text[0];
+  return typeof first === "string" && (data.plan.foam?.also ?? []).some((also) => first.startsWith(`${also.file}: `));
+}
+
 function computed(data: SheetData, live: Live, choice: Choice): Figures {
   const result = resultOf(live, choice);
   const findings: ToldFinding[] = [
     ...result.notices.map((notice) => ({ ...notice, at_mm: [] })),
-    ...data.findings.filter((finding) => !LIVE_CODES.includes(finding.code)),
+    ...data.findings.filter((finding) => !LIVE_CODES.includes(finding.code) || isOfAnother(data, finding.text)),
   ];
   const order = { stop: 0, warning: 1, note: 2 };
   findings.sort((p, q) => order[p.severity] - order[q.severity]);

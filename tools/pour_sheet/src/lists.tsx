@@ -60,7 +60,7 @@ function Holes({ data, marks, title, figures, show }: { data: SheetData; marks: 
 
 const SEVERITY = { note: "Note", warning: "Warning", stop: "Stop" };
 // Of the plan, these rest on its own density.
-const AS_PLANNED = ["all_skin", "pour_hole_narrow_for_air", "no_straps", "straps_crowded", "straps_too_few"];
+const AS_PLANNED = ["all_skin", "pour_hole_narrow_for_air", "several_solids", "no_straps", "straps_crowded", "straps_too_few"];
 
 function Findings({ findings, moved, show }: { findings: ToldFinding[]; moved: boolean; show: Show }) {
   return (
@@ -100,6 +100,18 @@ export function Lists({ data, figures, way, show }: ListsProps) {
       <Panel title="The file"><Rows rows={data.file} /></Panel>
       {data.plan.cautions.length > 0 && <Panel title="Cautions" kind="cautions">{data.plan.cautions.map((text) => <p key={text}>{text}</p>)}</Panel>}
     </div>
+  );
+}
+
+// The line that logs the casting, to copy once it is weighed.
+export function Log({ data, figures }: { data: SheetData; figures: Figures | null }) {
+  if (data.log_call === "" || (figures && figures.stops.length > 0)) return null;
+  return (
+    <section class="panel log" aria-label="Log what comes out">
+      <h2>Log what comes out</h2>
+      {figures?.changed && <p class="hint">The mix and the cup as planned: put in what you poured.</p>}
+      <pre>{data.log_call}</pre>
+    </section>
   );
 }
 

@@ -8,7 +8,7 @@ import { Card } from "./card";
 import { Cup } from "./cup";
 import { planned, shown as shownOf } from "./figures";
 import { Knobs } from "./knobs";
-import { Guesses, Head, Lists } from "./lists";
+import { Guesses, Head, Lists, Log } from "./lists";
 import { Model } from "./model";
 import { Units } from "./parts";
 import { TimeLine } from "./time_line";
@@ -48,6 +48,7 @@ function Sheet({ data }: { data: SheetData }) {
           </div>
         </div>
         <Lists data={data} figures={figures} way={way} show={(at_mm) => setPlace({ at_mm })} />
+        <Log data={data} figures={figures} />
         <Guesses data={data} changed={figures ? figures.changed : live !== undefined} />
         <footer>Made by cavigram {data.plan.program.version}. Needs no network; print it for the card.</footer>
       </main>

@@ -15,14 +15,20 @@ export function methodWords(data: SheetData, method: Method) {
 // ---- holes ------------------------------------------------------------------------------------
 
 // What becomes of the pour hole; poured into the open half it never was one.
+function poursThrough(figures: Figures | null): boolean {
+  return !figures?.clock || figures.clock.chosen.method === "through_hole";
+}
+
 export function afterWords(mark: SheetMark, figures: Figures | null): Told {
-  const through = !figures?.clock || figures.clock.chosen.method === "through_hole";
-  const words = through ? mark.after : mark.after_unused;
+  const words = poursThrough(figures) ? mark.after : mark.after_unused;
   return figures ? withValue(words, "length", figures.holes.vent_mm) : words;
 }
 
+// A pour hole that is not poured through is a vent, as its words say, unless it was asked for.
 export function drillOf(mark: SheetMark, figures: Figures | null): number {
-  return mark.kind === "vent" ? (figures?.holes.vent_mm ?? mark.diameter_mm) : 0;
+  if (mark.kind === "vent") return figures?.holes.vent_mm ?? mark.diameter_mm;
+  const asked = JSON.stringify(mark.after) === JSON.stringify(mark.after_unused);
+  return poursThrough(figures) || asked ? mark.diameter_mm : 0;
 }
 
 // ---- foam -------------------------------------------------------------------------------------
@@ -81,6 +87,19 @@ export function sharesWords(balance: Balance, scaleStep: number): string {
 export function togetherWords({ batch, choice }: Figures): string {
   const together = new Scale(choice.scale_readability_g).text(batch.part_a_g + batch.part_b_g);
   return `${together} ${batch.cups_each > 1 ? `in each of ${batch.cups_each} cups` : "together"}: ${sharesWords(batch.balance, choice.scale_readability_g)}`;
+}
+
+// The parts that share the cup, each with its own grams; none where there is but one.
+export function partsWords(data: SheetData, { mass, choice }: Figures): string[] {
+  const also = data.plan.foam?.also ?? [];
+  if (also.length === 0) return [];
+  const scale = new Scale(choice.scale_readability_g);
+  const grams = (g: number) => `${scale.three(g)} ${scale.unit}`;
+  const planned = also.reduce((sum, one) => sum + one.part_mass_g, 0);
+  return [
+    `${data.plan.input.file}, ${grams(mass.part_mass_g)}`,
+    ...also.map((one) => `${one.file}, ${grams((mass.also_mass_g * one.part_mass_g) / planned)}`),
+  ];
 }
 
 export function trueWords({ batch, choice }: Figures): string {

@@ -202,6 +202,8 @@ const Block<AirBlock>& air_block() {
                 "pour_hole_after", {"vented", "plugged", "none"},
                 [](const AirBlock& a) { return to_text(a.pour_hole_after); },
                 "what becomes of the pour hole")
+            .field("pour_hole_mm", &AirBlock::pour_hole_mm,
+                   "width of each pour hole, as wide as the part takes; 0: there is none")
             .list("openings", opening_block(), &AirBlock::openings, "pour holes, and vents given")
             .list(
                 "pockets", pocket_block(),

@@ -25,6 +25,11 @@ const Block<DensityMap>& density_map_block() {
 }
 
 const Block<AlsoPoured>& also_block() {
+    const auto of_clock = [](auto BenchPlan::*member) {
+        return [member](const AlsoPoured& a) {
+            return a.clock ? std::optional((*a.clock).*member) : std::nullopt;
+        };
+    };
     static const Block<AlsoPoured> block =
         Block<AlsoPoured>("AlsoPoured", "Another part poured from the same cup.")
             .field(
@@ -32,7 +37,22 @@ const Block<AlsoPoured>& also_block() {
             .field(
                 "volume_mm3", [](const AlsoPoured& a) { return a.measures.mass.volume_mm3; },
                 "of its cavity")
-            .field("part_mass_g", &AlsoPoured::part_mass_g, "of that part");
+            .field("part_mass_g", &AlsoPoured::part_mass_g, "of that part")
+            .field(
+                "fills_from_g", [](const AlsoPoured& a) { return a.window.fills_from_g; },
+                "foam in its own mold, holes filled, from which it is full")
+            .field(
+                "planned_g", [](const AlsoPoured& a) { return a.window.request.planned_g; },
+                "foam in its own mold, holes filled")
+            .field(
+                "presses_over_g", [](const AlsoPoured& a) { return a.window.presses_over_g; },
+                "above it presses harder than the mold is taken to hold")
+            .field("liquid_depth_mm", of_clock(&BenchPlan::liquid_depth_mm),
+                   "before it rises, in its own mold; with the clock")
+            .field("closed_by_s", of_clock(&BenchPlan::closed_by_s), "by its own open half")
+            .field("strapped_by_s", of_clock(&BenchPlan::strapped_by_s), "before it is full")
+            .field("spare_s", of_clock(&BenchPlan::spare_s),
+                   "least slack of the same steps by its own deadlines; below 0: too late");
     return block;
 }
 

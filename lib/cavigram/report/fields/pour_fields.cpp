@@ -79,6 +79,7 @@ const Block<ToldWayUp>& way_up_block() {
             .field(
                 "rank", [](const ToldWayUp& w) { return w.row.rank; }, "1: recommended")
             .field("vents_needed", of(&WayUp::vents_needed), "to leave no air worth counting")
+            .field("vents_made", of(&WayUp::vents_made), "those, but no more than allowed")
             .field("trapped_unvented_mm3", of(&WayUp::unvented_mm3), "stays without vents")
             .field("trapped_vented_mm3", of(&WayUp::vented_mm3), "stays with those made")
             .field("trapped_leaning_mm3", of(&WayUp::worst_vented_mm3),

@@ -99,6 +99,7 @@ struct Sheet {
     std::vector<SheetMethod> methods;
     std::vector<std::string> before;
     std::vector<std::string> after;
+    std::string log_call;
     std::vector<Guess> guesses;
     std::string up;
     SheetDisplay display;

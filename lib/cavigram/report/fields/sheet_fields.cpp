@@ -156,6 +156,8 @@ const Block<Sheet>& sheet_block() {
             .list("methods", sheet_method_block(), &Sheet::methods, "ways to pour")
             .field("before", &Sheet::before, "to do before the clock runs")
             .field("after", &Sheet::after, "to do when all is poured")
+            .field("log_call", &Sheet::log_call,
+                   "the line that logs the casting, to copy; empty: there is nothing to pour")
             .list(
                 "findings", told_finding_block(),
                 [](const Sheet& s) -> const std::vector<Finding>& { return s.plan.findings; },
