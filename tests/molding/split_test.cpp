@@ -125,7 +125,8 @@ TEST_CASE(
     const Finding* const far = finding_of(aside.findings, "mold_needs_slits");
     REQUIRE(far != nullptr);
     CHECK(far->text.find("third part") != std::string::npos);
-    // As the crow flies, halfway between the rim's plane and the outside of the bottom, 40 below it.
+    // As the crow flies, halfway between the rim's plane and the outside of the bottom, 40 below
+    // it.
     CHECK_NEAR(aside.places.at(0).pocket.lateral_mm, 20.0, 0.05);
     CHECK_FALSE(has_finding(split(cup, {.pull = kUp}).findings, "mold_needs_slits"));
     CHECK(std::abs(split(cup, {.directions = 200}).parting.pull.z()) > 0.99);

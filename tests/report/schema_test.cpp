@@ -73,6 +73,9 @@ TEST_CASE("a key that ends in a unit says so; counts, ratios and factors have no
                                         "copies_per_kit",
                                         "cost_per_copy",
                                         "score",
+                                        "show_share",
+                                        "steep_share",
+                                        "upright",
                                         "skin_closes_to_share",
                                         "grams",
                                         "seconds"};

@@ -64,11 +64,11 @@ Cell Levels::cell(std::size_t column, double height_mm) const {
 
 std::vector<Cell> Levels::section(double height_mm) const {
     std::vector<Cell> cells(static_cast<std::size_t>(wide()) * static_cast<std::size_t>(high()));
-    for (int y = 0; y < count_y_; ++y) {
-        for (int x = 0; x < count_x_; ++x) {
-            cells[static_cast<std::size_t>((y + 1) * wide() + x + 1)] =
-                cell(static_cast<std::size_t>(y * count_x_ + x), height_mm);
-        }
+    const auto columns = static_cast<std::size_t>(count_x_);
+    for (std::size_t c = 0; c + 1 < first_.size(); ++c) {
+        const std::size_t x = c % columns + 1;
+        const std::size_t y = c / columns + 1;
+        cells[x + y * (columns + 2)] = cell(c, height_mm);
     }
     return cells;
 }

@@ -9,8 +9,8 @@
 // Flat sections through columns, across their direction.
 namespace cavigram::detail {
 
-// Rubber that reaches this share of the diagonal behind the part, across the pull, is a lump that no
-// stretching brings out sideways: it takes a third part. A guess.
+// Rubber that reaches this share of the diagonal behind the part, across the pull, is a lump that
+// no stretching brings out sideways: it takes a third part. A guess.
 inline constexpr double kFarAside = 0.1;
 
 // What a column is at a height: solid, between two stretches, or free to one side or both.

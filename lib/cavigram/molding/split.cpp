@@ -285,10 +285,11 @@ class Splitter {
         for (const CaughtPlace& place : split_.places) {
             if (place.pocket.lateral_mm > detail::kFarAside * mass_.bounds_mm.diagonal().norm()) {
                 add(Severity::warning, "mold_needs_slits",
-                    fmt::format("Rubber reaches {} behind the part across this pull, {}: no half can "
-                                "be drawn off it; make a third part for it, or pull another way, {}.",
-                                told(place.pocket.lateral_mm, Kind::length, 2), place.where,
-                                setting("pull")),
+                    fmt::format(
+                        "Rubber reaches {} behind the part across this pull, {}: no half can "
+                        "be drawn off it; make a third part for it, or pull another way, {}.",
+                        told(place.pocket.lateral_mm, Kind::length, 2), place.where,
+                        setting("pull")),
                     {place.pocket.at_mm});
                 return;
             }
