@@ -27,10 +27,10 @@ from main_job_test import polydata_from_off  # noqa: E402
 from runner import run  # noqa: E402
 
 THICKNESSES_MM = (10.0, 25.0)  # rubber; rubber and jacket
-PITCH_MM = 5.0
-TURNS = 2
+PITCH_MM = 3.0
+TURNS = 3
 POINTS = 200_000
-PROCEDURE_WITHIN = 0.004  # what the ring shows of the lattice itself
+PROCEDURE_WITHIN = 0.0025  # what the ring shows of the lattice itself
 WITHIN = 2.0 * PROCEDURE_WITHIN  # on meshes without a closed form
 MESHES = ("elephant.off", "bear.off", "knot1.off")
 
