@@ -28,9 +28,8 @@ struct SkinSums {
 // A region of a section cut into squares.
 class Squares {
   public:
-    Squares(const Section& section, std::span<const SectionPiece> pieces, double area_mm2,
-            std::size_t wanted)
-        : section_(section), pieces_(pieces) {
+    Squares(std::span<const SectionPiece> pieces, double area_mm2, std::size_t wanted)
+        : pieces_(pieces) {
         for (const SectionPiece& piece : pieces) {
             box_.extend(piece.from_mm);
         }
@@ -86,7 +85,6 @@ class Squares {
         return found;
     }
 
-    const Section& section_;
     std::span<const SectionPiece> pieces_;
     Eigen::AlignedBox2d box_;
     double edge_ = 1.0;
@@ -99,7 +97,7 @@ class SkinAdder {
 
     [[nodiscard]] SkinSums sums(const Section& section, std::span<const SectionPiece> pieces,
                                 double area_mm2, std::size_t wanted) const {
-        const Squares squares(section, pieces, area_mm2, wanted);
+        const Squares squares(pieces, area_mm2, wanted);
         SkinSums total;
         std::int32_t hint = -1;
         squares.each([&](const Vec2& at, bool inside) {
@@ -267,7 +265,7 @@ std::vector<Cut> curved_cuts(const TriMesh& mesh, Centerline& line, const RunCon
 
 // Skin on core in one region.
 Rigidity with_skin(const AreaMoments& moments, double core_mpa, const SkinSums& skin) {
-    const Rigidity core = rigidity(moments, core_mpa);
+    Rigidity core = rigidity(moments, core_mpa);
     if (skin.ea_n == 0.0) {
         return core;
     }

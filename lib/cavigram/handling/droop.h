@@ -39,6 +39,7 @@ struct DroopOptions {
 
 /// What droops: from a grip to an end, or between two grips.
 struct DroopSpan {
+    /// An end that hangs free, or what lies between two grips.
     enum class Is { first_end, last_end, between };
     Is is = Is::last_end;          ///< Which.
     std::size_t node = 0;          ///< The end, or between two grips the node that droops most.

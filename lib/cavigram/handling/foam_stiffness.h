@@ -57,12 +57,12 @@ struct StiffLayers {
     [[nodiscard]] double core_mpa() const;
     /// Young's modulus at a depth.
     [[nodiscard]] double at_mpa(double depth_mm) const;
-    /// What the skin adds to the core between two depths: the integral of E - core over the depth,
-    /// and of depth times it. Closed forms. \pre 0 <= from <= to
+    /// What the skin adds to the core over a stretch of depth.
     struct Surplus {
         double sum = 0.0;    ///< MPa mm, or kg/m3 mm.
-        double first = 0.0;  ///< MPa mm2, or kg/m3 mm2.
+        double first = 0.0;  ///< With the depth as weight: MPa mm2, or kg/m3 mm2.
     };
+    /// The integrals of E less the core's between two depths, in closed form. \pre 0 <= from <= to
     [[nodiscard]] Surplus stiffer(double from_mm, double to_mm) const;
     /// The same for the density.
     [[nodiscard]] Surplus denser(double from_mm, double to_mm) const;

@@ -93,6 +93,7 @@ DroopOptions held_by(const std::vector<Grip>& grips) {
 
 std::vector<std::size_t> nodes_of(const std::vector<Grip>& grips) {
     std::vector<std::size_t> nodes;
+    nodes.reserve(grips.size());
     for (const Grip& grip : grips) {
         nodes.push_back(grip.node);
     }

@@ -67,14 +67,14 @@ void droop_rows(Page& page, const HandleBlock& hand) {
         held += ", and at " + hand.grips.back().where;
     }
     page.row("Held", held);
+    const HandleSpan& worst = hand.spans[hand.worst];
+    page.row("Droops", span_words(worst));
+    if (hand.rod) {
+        page.detail("", "without the rod " + told(worst.bare_mm, Kind::length, 2));
+    }
     for (std::size_t i = 0; i < hand.spans.size(); ++i) {
-        if (i == hand.worst) {
-            page.row("Droops", span_words(hand.spans[i]));
-        } else {
+        if (i != hand.worst) {
             page.detail("", span_words(hand.spans[i]));
-        }
-        if (hand.rod && i == hand.worst) {
-            page.detail("", "without the rod " + told(hand.spans[i].bare_mm, Kind::length, 2));
         }
     }
     const std::string limit = percent(hand.most_droop_share);
