@@ -75,7 +75,7 @@ function holes(name, plan, summary, page, card) {
   faults.check(page.vents === vents, `${name}: the page lists ${page.vents} vents, the JSON ${vents}`);
   faults.check((card.match(/Vent \d/g) ?? []).length === vents, `${name}: the card lists ${(card.match(/Vent \d/g) ?? []).length} vents, the JSON ${vents}`);
   for (const vent of air.vents) {
-    same(name, "a vent", vent.diameter_mm, { card: texts(name, "card", card, /drill ([\d.]+) mm/g), text: told });
+    same(name, "a vent", vent.diameter_mm, { card: texts(name, "card", card, /drill ([\d.]+) mm/g).slice(-vents), text: told });
   }
   const up = orientations.find((row) => row.up.every((x, i) => Math.abs(x - air.up[i]) < 1e-6));
   faults.check(up !== undefined, `${name}: the way up that is planned for is no row`);
