@@ -18,10 +18,11 @@ enum class Severity { note, warning, stop };
 [[nodiscard]] const char* to_text(Severity severity);
 
 /// All codes of findings, sorted. docs/findings.md says what each means and what to do.
-inline constexpr std::array<std::string_view, 57> kFindingCodes = {
+inline constexpr std::array<std::string_view, 62> kFindingCodes = {
     "air_methods_differ",
     "air_stays",
     "all_skin",
+    "arms_below_cells",
     "base_closed",
     "batch_too_small_for_scale",
     "beams_left_out",
@@ -36,6 +37,7 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "facets_incomplete",
     "file_cut_short",
     "from_tally",
+    "gels_before_full",
     "high_pressure",
     "hold_while_turning",
     "hole_mirrored",
@@ -57,6 +59,8 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "pour_hole_narrow",
     "pour_hole_narrow_for_air",
     "residue_matters",
+    "rise_leaves_air",
+    "rise_short",
     "scale_too_coarse",
     "several_cups",
     "several_solids",
@@ -73,6 +77,7 @@ inline constexpr std::array<std::string_view, 57> kFindingCodes = {
     "units_assumed",
     "units_differ",
     "units_overruled",
+    "vent_foams_early",
     "vent_in_pour_hole",
     "volume_unsure",
     "wrapped",

@@ -47,6 +47,10 @@ ViscousRise::ViscousRise(const RiseGrid& grid, const std::vector<double>& liquid
         share_[c] = content_mm3_[c] / grid.volume_mm3[c];
         arrival_[c] = share_[c] >= kHalfFull ? 1.0 : kInfinity;
         active_[c] = share_[c] >= 1.0 ? 1 : 0;
+        if (!options_.left_out.empty() && options_.left_out[c] != 0) {
+            active_[c] = 0;
+            solver_.close(static_cast<std::int32_t>(c));
+        }
     }
     poured_mm3_ = poured.value();
     take_state(1.0);
@@ -122,6 +126,7 @@ const ViscousState& ViscousRise::advance(double expansion) {
 void ViscousRise::take_state(double density) {
     CompensatedSum holds;
     CompensatedSum filled;
+    CompensatedSum open_air;
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         const auto cell = static_cast<std::int32_t>(c);
         if (!solver_.closed(cell)) {
@@ -130,6 +135,7 @@ void ViscousRise::take_state(double density) {
                 active_[c] != 0 ? most : content_mm3_[c] + solver_.inflow(cell, weight_);
             share_[c] = std::clamp(content / most, 0.0, 1.0) * room_mm3_[c] / grid_.volume_mm3[c];
             holds.add(content);
+            open_air.add(room_mm3_[c] - share_[c] * grid_.volume_mm3[c]);
         }
         filled.add(share_[c] * grid_.volume_mm3[c]);
     }
@@ -142,6 +148,7 @@ void ViscousRise::take_state(double density) {
         holds.add(left_mm3_[i]);
     }
     state_.filled_mm3 = filled.value();
+    state_.open_air_mm3 = std::max(0.0, open_air.value());
     state_.air_mm3 = grid_.total_mm3() - state_.filled_mm3;
     state_.mass_error = poured_mm3_ > 0.0 ? (holds.value() - poured_mm3_) / poured_mm3_ : 0.0;
 }
@@ -194,6 +201,7 @@ void ViscousRise::seal_air() {
             }
             keep_room(piece);
             sealed_.push_back(air);
+            state_.open_air_mm3 = std::max(0.0, state_.open_air_mm3 - air.volume_mm3);
         }
     }
     if (any) {

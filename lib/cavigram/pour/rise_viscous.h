@@ -32,15 +32,17 @@ struct ViscousOptions {
     bool seal = true;
     double smallest_air_mm3 = 0.0;  ///< Less air than this, cut off, counts as seam and is filled.
     double relative = 1e-9;         ///< Of each solve.
+    std::vector<std::uint8_t> left_out = {};  ///< Cells that no foam gets to; empty: none.
 };
 
 /// Where the foam is.
 struct ViscousState {
-    double expansion = 1.0;   ///< Volume over that of the liquid.
-    double filled_mm3 = 0.0;  ///< Cavity that holds foam.
-    double air_mm3 = 0.0;     ///< Cavity that holds air, sealed or not.
-    double mass_error =
-        0.0;              ///< What all cells and openings hold, less what was poured, over that.
+    double expansion = 1.0;     ///< Volume over that of the liquid.
+    double filled_mm3 = 0.0;    ///< Cavity that holds foam.
+    double air_mm3 = 0.0;       ///< Cavity that holds air, sealed or not.
+    double open_air_mm3 = 0.0;  ///< Of that, what is not cut off.
+    /// What all cells and openings hold, less what was poured, over that.
+    double mass_error = 0.0;
     int sets = 0;         ///< How many sets of full cells were tried for it,
     int iterations = 0;   ///< and iterations of the solver in all.
     bool settled = true;  ///< False: the sets went round in circles, and the best was taken.
@@ -87,6 +89,11 @@ class ViscousRise {
     [[nodiscard]] const std::vector<double>& arrival() const { return arrival_; }
     /// Air that was cut off, in order of time.
     [[nodiscard]] const std::vector<SealedAir>& sealed() const { return sealed_; }
+    /// Whether air that is cut off keeps the room of a cell, or some of it.
+    [[nodiscard]] bool cut_off(std::size_t cell) const {
+        return solver_.closed(static_cast<std::int32_t>(cell)) ||
+               room_mm3_[cell] < grid_.volume_mm3[cell];
+    }
     /// Liquid that has left by each opening, in mm3, as foam.
     [[nodiscard]] const std::vector<double>& left_mm3() const { return left_mm3_; }
     /// Pressure in each full cell above the air's, for growth times viscosity in Pa: in Pa. One
