@@ -27,6 +27,7 @@ struct Command {
 [[nodiscard]] Command vent_command();
 [[nodiscard]] Command orient_command();
 [[nodiscard]] Command bench_command();
+[[nodiscard]] Command rise_command();
 [[nodiscard]] Command plan_command();
 /// `tally` itself first, then what stands behind it.
 [[nodiscard]] std::vector<Command> tally_commands();

@@ -48,7 +48,7 @@ int complain(const std::string& sentence, int status) {
 std::vector<Command> all_commands() {
     std::vector<Command> commands = {inspect_command(), thin_command(),   weigh_command(),
                                      vent_command(),    orient_command(), bench_command(),
-                                     plan_command()};
+                                     rise_command(),    plan_command()};
     for (Command& command : tally_commands()) {
         commands.push_back(std::move(command));
     }

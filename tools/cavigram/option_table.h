@@ -19,7 +19,7 @@ using CommandSet = unsigned;
 inline constexpr const char* kCommandNames[] = {
     "inspect",   "thin",         "weigh",      "vent",          "orient",       "bench",
     "plan",      "tally add",    "tally list", "tally correct", "tally remove", "tally undo",
-    "tally fit", "tally export", "foams",      "schema"};
+    "tally fit", "tally export", "foams",      "schema",        "rise"};
 inline constexpr CommandSet kInspect = 1U << 0U;
 inline constexpr CommandSet kThin = 1U << 1U;
 inline constexpr CommandSet kWeigh = 1U << 2U;
@@ -36,11 +36,13 @@ inline constexpr CommandSet kTallyFit = 1U << 12U;
 inline constexpr CommandSet kTallyExport = 1U << 13U;
 inline constexpr CommandSet kFoams = 1U << 14U;
 inline constexpr CommandSet kSchema = 1U << 15U;
+inline constexpr CommandSet kRise = 1U << 16U;
 /// By what is computed: all that make a plan of a part; all that know its skin; all that weigh it.
-inline constexpr CommandSet kPlans = kInspect | kThin | kWeigh | kVent | kOrient | kBench | kPlan;
+inline constexpr CommandSet kPlans =
+    kInspect | kThin | kWeigh | kVent | kOrient | kBench | kRise | kPlan;
 inline constexpr CommandSet kPart = kPlans | kTallyAdd;
-inline constexpr CommandSet kSkin = kThin | kWeigh | kBench | kPlan;
-inline constexpr CommandSet kGrams = kWeigh | kBench | kPlan;
+inline constexpr CommandSet kSkin = kThin | kWeigh | kBench | kRise | kPlan;
+inline constexpr CommandSet kGrams = kWeigh | kBench | kRise | kPlan;
 inline constexpr CommandSet kTallyWrites = kTallyAdd | kTallyCorrect;
 inline constexpr CommandSet kTallyReads = kTallyList | kTallyFit | kTallyExport;
 inline constexpr CommandSet kTally = kTallyWrites | kTallyReads | kTallyRemove | kTallyUndo;
@@ -111,6 +113,9 @@ auto air(auto m) {
 }
 auto bench(auto m) {
     return into(&Options::plan, &PlanRequest::bench, m);
+}
+auto rise(auto m) {
+    return into(&Options::plan, &PlanRequest::rise, m);
 }
 
 /// "a density from 10 kg/m3 to 2000 kg/m3"; limits that only fence off typing errors are not told.

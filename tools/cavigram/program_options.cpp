@@ -25,7 +25,7 @@ std::vector<OptionRow> program_options() {
                              {"markdown", SchemaForm::markdown},
                              {"types", SchemaForm::types}},
                             into(&Options::schema_form))},
-        {"detail", g, kWeigh | kVent | kOrient | kBench | kPlan, "",
+        {"detail", g, kWeigh | kVent | kOrient | kBench | kRise | kPlan, "",
          "Print everything, and what each figure rests on",
          flag([](Options& o) -> bool& { return o.style.detail; })},
         {"first-units", g, kPlans, "us", "Which units are printed first: metric (default) or us",

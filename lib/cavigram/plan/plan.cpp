@@ -11,6 +11,7 @@
 #include "cavigram/plan/foam_stage_detail.h"
 #include "cavigram/plan/measure_stage_detail.h"
 #include "cavigram/plan/recipe_limits.h"
+#include "cavigram/plan/rise_stage_detail.h"
 #include "cavigram/plan/thin_stage_detail.h"
 
 namespace cavigram {
@@ -57,6 +58,9 @@ class Planner {
         }
         if (stages.foam && stages.bench) {
             bench(plan_.foam->card);
+        }
+        if (stages.rise && plan_.foam && plan_.air && plan_.bench) {
+            rise(stages.rise_cases);
         }
         if (stages.display) {
             plan_.display = display_block(plan_, surface(), context_);
@@ -194,6 +198,12 @@ class Planner {
                                            .pour_hole_after = plan_.pour_hole_after},
                                           context_);
         take(plan_.bench->findings);
+    }
+
+    void rise(bool cases) {
+        detail::RiseStage stage = detail::rise_stage(plan_, surface(), cases, context_);
+        plan_.rise = std::move(stage.block);
+        take(stage.findings);
     }
 
     const PlanRequest& request_;

@@ -137,7 +137,7 @@ class Follower {
         const double foam = std::min(still.room_mm3, liquid * most_expansion_);
         rise_.filled_share = foam / request_.cavity_mm3;
         if (foam >= still.room_mm3 * (1.0 - kFull)) {
-            rise_.full_s = time_at(still.room_mm3 * (1.0 - kFull) / liquid);
+            rise_.full_s = time_at(foam / liquid);
             left_liquid_mm3_ = liquid;
         }
         rise_.missing_mm3 = rise_.full_s ? 0.0 : still.room_mm3 - foam;

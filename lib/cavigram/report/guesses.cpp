@@ -100,6 +100,10 @@ std::vector<Guess> guesses_of(const Plan& plan) {
         guesses.push_back({"the narrowest neck that foam passes",
                            told_own(plan.air->necks->options.width_mm, Kind::length, 2), "--neck"});
     }
+    if (plan.rise && plan.rise->rise.gel_guessed) {
+        guesses.push_back(
+            {"when it gels", significant(plan.rise->rise.gel_s, 3) + " s", "--gel-time"});
+    }
     return guesses;
 }
 

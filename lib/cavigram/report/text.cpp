@@ -12,6 +12,7 @@
 #include "cavigram/report/file_rows_detail.h"
 #include "cavigram/report/foam_rows_detail.h"
 #include "cavigram/report/page_detail.h"
+#include "cavigram/report/rise_rows_detail.h"
 #include "cavigram/report/tally_text.h"
 #include "cavigram/report/thin_rows_detail.h"
 
@@ -344,6 +345,20 @@ std::string bench_text(const Plan& plan, const TextStyle& style) {
     return page.text(style);
 }
 
+std::string rise_text(const Plan& plan, const TextStyle& style) {
+    Page page;
+    heading(page, plan);
+    if (plan.rise) {
+        rise_rows(page, *plan.rise, false);
+        rise_tables(page, *plan.rise);
+    }
+    page.line();
+    findings(page, plan);
+    guess_rows(page, plan);
+    cautions(page, plan);
+    return page.text(style);
+}
+
 std::string summary_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
@@ -364,6 +379,10 @@ std::string summary_text(const Plan& plan, const TextStyle& style) {
     }
     if (plan.bench) {
         bench_rows(page, *plan.bench, true);
+        page.line();
+    }
+    if (plan.rise) {
+        rise_rows(page, *plan.rise, true);
         page.line();
     }
     findings(page, plan);

@@ -32,6 +32,8 @@ struct TextStyle {
 [[nodiscard]] std::string orient_text(const Plan& plan, const TextStyle& style = {});
 /// \pre plan.foam, plan.bench
 [[nodiscard]] std::string bench_text(const Plan& plan, const TextStyle& style = {});
+/// \pre plan.foam, plan.air, plan.bench
+[[nodiscard]] std::string rise_text(const Plan& plan, const TextStyle& style = {});
 /// The whole plan.
 ///
 /// \pre all of them

@@ -22,6 +22,7 @@ const Block<Batch>& batch_block();
 const Block<Finish>& finish_block();
 const Block<AirBlock>& air_block();
 const Block<Plan>& bench_block();
+const Block<RiseBlock>& rise_block();
 
 // A way up of the search, with what of the plan it takes to tell it.
 struct ToldWayUp {

@@ -77,6 +77,7 @@ const Block<Plan>& plan_block() {
             .object(
                 "bench", bench_block(),
                 [](const Plan& p) { return if_any(p, p.bench.has_value()); }, "the clock")
+            .object("rise", rise_block(), &Plan::rise, "the foam rising, in time")
             .list("findings", finding_block(), &Plan::findings, "what was noticed")
             .list(
                 "guesses", guess_block(), [](const Plan& p) { return guesses_of(p); },
