@@ -104,13 +104,16 @@ TEST_CASE("solids share the liquid, scraps get none") {
     const CellFinder finder(grid);
     const LiquidStart start = liquid_at_rest(grid, finder, {20.0, Vec3(1.5, 0.5, 0.5), 0.0});
     CHECK_NEAR(start.unreached_mm3, 1.0, 1e-12);
-    CHECK(start.pieces_cell.size() == 1);
+    CHECK(start.piece_liquid_mm3.size() == 1);
     CHECK(std::count(start.unreached.begin(), start.unreached.end(), 1) == 1);
     CHECK_NEAR(sum(start), 20.0, 1e-12);
     const RiseGrid two = picture({"## ####", "## ####"});
     const CellFinder finder_two(two);
     const LiquidStart shared = liquid_at_rest(two, finder_two, {3.0, Vec3(4.0, 0.5, 0.5), 0.0});
-    CHECK(shared.pieces_cell.size() == 2);
+    REQUIRE(shared.piece_liquid_mm3.size() == 2);
+    CHECK_NEAR(shared.piece_liquid_mm3[1], 2.0, 1e-12);
+    CHECK(shared.piece[0] == 0);
+    CHECK(shared.piece[2] == 1);
     CHECK_NEAR(shared.liquid_mm3[0] + shared.liquid_mm3[1], 1.0, 1e-12);
 }
 

@@ -78,7 +78,7 @@ TEST_CASE(
         REQUIRE_FALSE(rise.last.empty());
         CHECK(*rise.last.front().time_s <= *rise.full_s + 1e-9);
         CHECK(rise.peak_kpa > rise.flow_kpa - 1e-12);
-        CHECK(rise.peak_kpa <= 17.5 + 1e-9);
+        CHECK(rise.peak_kpa <= 17.549964 + 1e-9);  // docs/checks.md E4, for all of it packed
         CHECK(rise.opening_force_n > 0.0);
         for (const RiseAtHole& at : rise.at_holes) {
             CHECK(at.reached_s);
@@ -181,6 +181,52 @@ TEST_CASE("the gravity number chooses the level") {
     CHECK(stiff.level == RiseLevel::viscous);
     CHECK(parse_rise_level("still", "level") == RiseLevel::still);
     CHECK_THROWS_AS(static_cast<void>(parse_rise_level("fast", "level")), InvalidInput);
+}
+
+// docs/checks.md E6: 150 g of a foam of 128.1477 kg/m3 in 1,000 mL; a hole too narrow to let any
+// out.
+TEST_CASE("a full mold presses by the foam's gas") {
+    const Solid box = box_solid(100, 100, 100);
+    const RiseGrid grid = grid_of(box, 2'000);
+    RiseRequest request;
+    request.cavity_mm3 = 1e6;
+    request.liquid_kg_m3 = 1081.049563;
+    request.start.liquid_mm3 = 150.0 / 1081.049563 * 1e6;
+    request.course.times = {.work_s = 30.0, .risen_s = 120.0, .expansion = 8.435965};
+    request.course.gel_s = 1000.0;  // the curve creeps to its end
+    request.packing_factor = 150.0 / 128.1477;
+    request.packing_kpa = 25.0;
+    request.holes = {{Vec3(50, 50, 100), 1e-3, 20.0, false}};
+    const Rise rise = follow_rise(grid, request);
+    REQUIRE(rise.full_s);
+    CHECK_NEAR(rise.peak_kpa, 20.00654, 1e-4);
+    // On 100 cm2.
+    CHECK_NEAR(rise.opening_force_n, 200.0654, 1e-3);
+}
+
+TEST_CASE("solids fill each by itself, and one without a hole keeps its air") {
+    Solid two = box_solid(30, 30, 30);
+    const Solid other = box_solid(30, 30, 60);
+    two.mesh = joined(two.mesh, transformed(other.mesh, 1.0, Vec3(50, 0, 0)));
+    two.volume_mm3 += other.volume_mm3;
+    const RiseGrid grid = grid_of(two, 10'000);
+    for (const RiseLevel level : {RiseLevel::still, RiseLevel::viscous}) {
+        RiseRequest request = request_for(two.volume_mm3, {Vec3(15, 15, 30), Vec3(65, 15, 60)});
+        request.level = level;
+        const Rise both = follow_rise(grid, request);
+        REQUIRE(both.full_s);
+        CHECK(std::abs(*both.full_s - 82.639546) < 1.0);
+        for (const RiseAtHole& at : both.at_holes) {
+            CHECK(at.share_then > 0.9);
+        }
+        request.holes.erase(request.holes.begin() + 1);
+        const Rise one = follow_rise(grid, request);
+        REQUIRE(one.full_s);
+        CHECK(std::abs(*one.full_s - 82.639546) < 1.0);
+        REQUIRE(one.sealed.size() == 1);
+        CHECK(one.sealed.front().at_mm.x() > 50.0);
+        CHECK(one.peak_kpa <= 17.549964);
+    }
 }
 
 TEST_CASE("what can't be followed is refused") {

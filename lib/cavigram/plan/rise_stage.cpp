@@ -65,6 +65,7 @@ void take_amount(RiseRequest& request, const Plan& plan, double more, double den
     const double mean = mass_g / volume / kGramsPerMm3;
     request.start.liquid_mm3 = std::min(mass_g / request.liquid_kg_m3 / kGramsPerMm3, 0.9 * volume);
     request.course.times.expansion = plan.foam->expansion_ratio / density;
+    request.air_kpa = plan.foam->air_kpa;
     request.packing_factor = mean / free_rise;
     const double densest = kPolymer_kg_m3 * (1.0 - 1e-9);
     request.packing_kpa =
@@ -126,9 +127,9 @@ void add_cases(RiseBlock& block, const Plan& plan, const RiseGrid& grid,
         if (holes.size() > 1) {
             RiseRequest without = request;
             without.holes.erase(without.holes.begin() + static_cast<std::ptrdiff_t>(i));
-            block.cases.push_back(
-                case_of(holes[i].hole.pour_hole ? "pour hole plugged" : "without " + holes[i].name,
-                        follow_rise(grid, without, context)));
+            block.cases.push_back(case_of(
+                holes[i].hole.pour_hole ? holes[i].name + " plugged" : "without " + holes[i].name,
+                follow_rise(grid, without, context)));
         }
     }
     for (const SizedOpening& opening : plan.air->openings) {

@@ -122,34 +122,61 @@ class Follower {
     }
 
     void still() {
-        const StillRise still = still_rise(grid_, openings_, smallest_mm3_, start_.unreached);
-        const double liquid = request_.start.liquid_mm3;
+        const StillRise still = still_rise(grid_, openings_, smallest_mm3_, start_.piece);
+        const std::vector<double>& liquid = start_.piece_liquid_mm3;
+        // When a piece holds so much foam; infinity if it never does.
+        const auto when = [&](double foam_mm3, std::int32_t piece) {
+            const double expansion = foam_mm3 / liquid[static_cast<std::size_t>(piece)];
+            return expansion <= most_expansion_ ? time_at(expansion) : kInfinity;
+        };
         for (std::size_t i = 0; i < still.sealed.size(); ++i) {
-            if (still.sealed_at_mm3[i] <= liquid * most_expansion_) {
-                add_sealed(still.sealed[i], time_at(still.sealed_at_mm3[i] / liquid));
+            const double t = when(still.sealed_at_mm3[i], still.sealed_piece[i]);
+            if (!std::isinf(t)) {
+                add_sealed(still.sealed[i], t);
             }
         }
-        rise_.cell_arrival_s.reserve(grid_.size());
-        for (const double filled : still.arrival_mm3) {
-            rise_.cell_arrival_s.push_back(
-                filled <= liquid * most_expansion_ ? time_at(filled / liquid) : kInfinity);
+        for (std::size_t c = 0; c < grid_.size(); ++c) {
+            rise_.cell_arrival_s.push_back(std::isinf(still.arrival_mm3[c])
+                                               ? kInfinity
+                                               : when(still.arrival_mm3[c], start_.piece[c]));
         }
-        const double foam = std::min(still.room_mm3, liquid * most_expansion_);
+        double full_s = 0.0;
+        double foam = 0.0;
+        for (std::size_t p = 0; p < liquid.size(); ++p) {
+            const double room = still.room_mm3[p];
+            const double in_piece = std::min(room, liquid[p] * most_expansion_);
+            foam += in_piece;
+            room_mm3_ += room;
+            if (room > 0.0) {
+                left_liquid_mm3_ += liquid[p];
+                full_s = in_piece < room * (1.0 - kFull)
+                             ? kInfinity
+                             : std::max(full_s, time_at(in_piece / liquid[p]));
+                rise_.missing_mm3 += room - in_piece;
+            }
+        }
+        if (!std::isinf(full_s) && room_mm3_ > 0.0) {
+            rise_.full_s = full_s;
+            rise_.missing_mm3 = 0.0;
+        }
         rise_.filled_share = foam / request_.cavity_mm3;
-        if (foam >= still.room_mm3 * (1.0 - kFull)) {
-            rise_.full_s = time_at(foam / liquid);
-            left_liquid_mm3_ = liquid;
-        }
-        rise_.missing_mm3 = rise_.full_s ? 0.0 : still.room_mm3 - foam;
-        room_mm3_ = still.room_mm3;
-        // The weight of foam as high as the part: what drives a level is no more.
+        still_moments(still);
+    }
+
+    // Evenly in the foam's volume. The weight of foam as high as the part is full drives the level.
+    void still_moments(const StillRise& still) {
         const double height_m = grid_.count[2] * grid_.spacing_mm * kPerMm;
+        const double last = std::min(most_expansion_, std::max(1.0, room_mm3_ / left_liquid_mm3_));
         for (int i = 0; i <= request_.moments; ++i) {
-            const double filled = std::min(
-                foam, liquid + (foam - liquid) * i / static_cast<double>(request_.moments));
-            const double kpa = kPerMm * request_.liquid_kg_m3 * liquid / filled * kGravity_m_s2 *
-                               height_m * filled / request_.cavity_mm3;
-            rise_.moments.push_back({time_at(filled / liquid), filled / request_.cavity_mm3, kpa});
+            const double e = 1.0 + (last - 1.0) * i / request_.moments;
+            double foam = 0.0;
+            for (std::size_t p = 0; p < start_.piece_liquid_mm3.size(); ++p) {
+                foam += std::min(still.room_mm3[p], start_.piece_liquid_mm3[p] * e);
+            }
+            const double share = foam / request_.cavity_mm3;
+            const double kpa =
+                kPerMm * request_.liquid_kg_m3 / e * kGravity_m_s2 * height_m * share;
+            rise_.moments.push_back({time_at(e), share, kpa});
             rise_.flow_kpa = std::max(rise_.flow_kpa, kpa);
         }
         set_force(rise_.flow_kpa * outline_mm2());
@@ -187,7 +214,7 @@ class Follower {
         rise_.filled_share = rise.state().filled_mm3 / request_.cavity_mm3;
         rise_.missing_mm3 = full ? 0.0 : rise.state().open_air_mm3;
         room_mm3_ = rise.state().filled_mm3;
-        left_liquid_mm3_ = liquid;
+        left_liquid_mm3_ = liquid - rise.kept_mm3();
         for (std::size_t i = 0; i < rise.left_mm3().size(); ++i) {
             left_liquid_mm3_ -= rise.left_mm3()[i];
             rise_.at_holes[i].flash_g = rise.left_mm3()[i] * request_.liquid_kg_m3 * kGramsPerMm3;
@@ -271,17 +298,25 @@ class Follower {
                 continue;
             }
             rise_.at_holes[i].reached_s = t;
+            const std::int32_t own = start_.piece[static_cast<std::size_t>(openings_[i].cell)];
             double filled = 0.0;
+            double all = 0.0;
             for (std::size_t c = 0; c < grid_.size(); ++c) {
-                filled += rise_.cell_arrival_s[c] <= t ? grid_.volume_mm3[c] : 0.0;
+                if (start_.piece[c] == own) {
+                    filled += rise_.cell_arrival_s[c] <= t ? grid_.volume_mm3[c] : 0.0;
+                    all += grid_.volume_mm3[c];
+                }
             }
-            rise_.at_holes[i].share_then = std::min(1.0, filled / request_.cavity_mm3);
+            rise_.at_holes[i].share_then = filled / all;
         }
     }
 
     // A full cavity: the foam's free volume N(t) = liquid x expansion goes on growing past the room
-    // R. It presses with packing_kpa where N/R is the packing factor, in proportion below, and
-    // leaves by the holes with T p/mu. One small step after the other until it gels.
+    // R. Its gas, N less the polymer's Vp, and the air Va that it cut off have the room R + Va - Vp
+    // between them, all at one temperature:
+    //     p/p0 = (N - Vp + Va)/(R + Va - Vp)                               docs/checks.md E6
+    // Foam leaves by the holes that it has reached with T p/mu. One small step after the other
+    // until it gels.
     void pack() {
         if (!rise_.full_s) {
             rise_.peak_kpa = rise_.flow_kpa;
@@ -291,11 +326,16 @@ class Follower {
         const double step = (course_.gel_s() - *rise_.full_s) / kSteps;
         double liquid = left_liquid_mm3_;
         double peak = 0.0;
-        const double over = std::max(1e-6, request_.packing_factor - 1.0);
+        double air = 0.0;
+        for (const RiseAir& sealed : rise_.sealed) {
+            air += sealed.volume_mm3;
+        }
         for (int i = 0; i < kSteps && step > 0.0; ++i) {
             const double t = *rise_.full_s + (i + 0.5) * step;
-            const double packed = liquid * course_.expansion(t) / room_mm3_ - 1.0;
-            const double kpa = request_.packing_kpa * std::max(0.0, packed) / over;
+            const double over_mm3 = std::max(0.0, liquid * course_.expansion(t) - room_mm3_);
+            const double polymer = liquid * request_.liquid_kg_m3 / kPolymer_kg_m3;
+            const double kpa =
+                request_.air_kpa * over_mm3 / std::max(1e-3 * room_mm3_, room_mm3_ + air - polymer);
             peak = std::max(peak, kpa);
             // No more than all that would bring the pressure down to nothing.
             double all = 0.0;
@@ -303,11 +343,11 @@ class Follower {
                 all += rise_.at_holes[h].reached_s ? openings_[h].conductance_mm3 : 0.0;
             }
             const double wanted = all * kpa * 1e3 / course_.viscosity_pa_s(t) * step;
-            const double foam = std::min(wanted, std::max(0.0, packed) * room_mm3_);
+            const double foam = std::min(wanted, over_mm3);
             if (!(foam > 0.0)) {
                 continue;
             }
-            const double out = foam * liquid / (liquid * course_.expansion(t));
+            const double out = foam / course_.expansion(t);
             liquid -= out;
             for (std::size_t h = 0; h < openings_.size(); ++h) {
                 if (rise_.at_holes[h].reached_s) {

@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "cavigram/core/constants.h"
 #include "cavigram/core/finding.h"
 #include "cavigram/core/run_context.h"
 #include "cavigram/measure/place_words.h"
@@ -48,7 +49,8 @@ struct RiseRequest {
     std::vector<RiseHole> holes;   ///< Those that let air out.
     /// About what the foam presses with when all of it is packed into the cavity, as by its gas.
     double packing_kpa = 0.0;
-    double packing_factor = 1.0;  ///< Its free volume over the cavity.
+    double packing_factor = 1.0;       ///< Its free volume over the cavity.
+    double air_kpa = kAtmosphere_kpa;  ///< Of the room.
     /// Less air than this, cut off, is a seam. It is never less than that of some cells.
     double smallest_air_mm3 = 100.0;
     int moments = 20;                ///< At which it is looked at while it rises.
@@ -65,7 +67,7 @@ struct RiseMoment {
 /// What happens at a hole.
 struct RiseAtHole {
     std::optional<double> reached_s;  ///< When foam is under it; none: never.
-    double share_then = 0.0;          ///< Of the cavity that is full then.
+    double share_then = 0.0;          ///< Of that piece of the cavity that is full then.
     double flash_g = 0.0;             ///< Foam that leaves by it, about.
 };
 
@@ -112,9 +114,10 @@ struct Rise {
 /// Follows the foam through the cavity.
 ///
 /// `still` where the gravity number is 1 or more, `viscous` below; near 1 neither is exact, and the
-/// truth lies between. Once the cavity is full the foam packs: what it would still grow presses by
-/// its gas, in proportion, and leaves by the holes that it has reached, as a slow flow against its
-/// viscosity, until it gels. Pressures rest on a guessed viscosity: an order of magnitude.
+/// truth lies between. Once the cavity is full the foam packs: its gas and the air that it cut
+/// off press alike (docs/checks.md E6), and foam leaves by the holes that it has reached, as a slow
+/// flow against its viscosity, until it gels. Pressures rest on a guessed viscosity: an order of
+/// magnitude.
 ///
 /// O(moments x sets x cells): 60,000 cells in a second or two.
 ///

@@ -130,7 +130,9 @@ LiquidStart liquid_at_rest(const RiseGrid& grid, const CellFinder& finder, const
     const Pieces pieces = pieces_of(grid);
     LiquidStart result;
     result.liquid_mm3.assign(grid.size(), 0.0);
-    result.unreached.assign(grid.size(), 0);
+    result.piece.assign(grid.size(), -1);
+    result.unreached.assign(grid.size(), 1);
+    std::vector<std::int32_t> number(pieces.volume_mm3.size(), -1);
     const std::int32_t landing = start.landing_mm ? finder.nearest(*start.landing_mm) : -1;
     double shared = 0.0;
     for (const double volume : pieces.volume_mm3) {
@@ -144,6 +146,8 @@ LiquidStart liquid_at_rest(const RiseGrid& grid, const CellFinder& finder, const
             continue;
         }
         double liquid = start.liquid_mm3 * volume / shared;
+        number[p] = static_cast<std::int32_t>(result.piece_liquid_mm3.size());
+        result.piece_liquid_mm3.push_back(liquid);
         if (start.film_mm > 0.0) {
             liquid -= lay_film(grid, pieces, piece, start.film_mm, liquid, result.liquid_mm3);
         }
@@ -154,11 +158,10 @@ LiquidStart liquid_at_rest(const RiseGrid& grid, const CellFinder& finder, const
         const bool here =
             landing >= 0 && pieces.of_cell[static_cast<std::size_t>(landing)] == piece;
         fill_up(grid, here ? landing : lowest, liquid, result.liquid_mm3);
-        result.pieces_cell.push_back(lowest);
     }
     for (std::size_t c = 0; c < grid.size(); ++c) {
-        const double volume = pieces.volume_mm3[static_cast<std::size_t>(pieces.of_cell[c])];
-        result.unreached[c] = volume < kPieceShare * total ? 1 : 0;
+        result.piece[c] = number[static_cast<std::size_t>(pieces.of_cell[c])];
+        result.unreached[c] = result.piece[c] < 0 ? 1 : 0;
     }
     return result;
 }

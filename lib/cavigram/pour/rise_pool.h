@@ -18,10 +18,11 @@ struct PoolStart {
 
 /// Liquid in each cell of a grid.
 struct LiquidStart {
-    std::vector<double> liquid_mm3;         ///< Of each cell, at most its volume.
-    std::vector<std::uint8_t> unreached;    ///< Cells that nothing connects with any liquid.
-    double unreached_mm3 = 0.0;             ///< Their volume.
-    std::vector<std::int32_t> pieces_cell;  ///< The first cell of each piece that got liquid.
+    std::vector<double> liquid_mm3;   ///< Of each cell, at most its volume.
+    std::vector<std::int32_t> piece;  ///< Of each cell; -1: nothing connects it with any liquid.
+    std::vector<double> piece_liquid_mm3;  ///< Of each piece.
+    std::vector<std::uint8_t> unreached;   ///< Cells of no piece.
+    double unreached_mm3 = 0.0;            ///< Their volume.
 };
 
 /// Pieces of a grid with less than this share of it are arms that the cells cut off, not solids of

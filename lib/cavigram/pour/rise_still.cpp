@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <limits>
 #include <numeric>
+#include <utility>
 
 namespace cavigram {
 
@@ -67,72 +68,92 @@ std::vector<std::uint8_t> cut_off_cells(const RiseGrid& grid,
     return stays;
 }
 
-}  // namespace
+// Air that stays together, with the cells that hold it.
+struct Kept {
+    SealedAir air;
+    std::vector<std::size_t> cells;
+};
 
-StillRise still_rise(const RiseGrid& grid, const std::vector<RiseOpening>& openings,
-                     double smallest_air_mm3, const std::vector<std::uint8_t>& left_out) {
-    StillRise rise;
-    std::vector<std::uint8_t> stays = cut_off_cells(grid, openings);
+// Cut-off cells that are connected, those in `piece` -1 left out.
+std::vector<Kept> kept_air(const RiseGrid& grid, const std::vector<std::uint8_t>& stays,
+                           const std::vector<std::int32_t>& piece) {
     std::vector<std::uint8_t> seen(grid.size(), 0);
-    const auto skipped = [&](std::size_t c) { return !left_out.empty() && left_out[c] != 0; };
-    struct Kept {
-        SealedAir air;
-        std::int32_t layer = 0;
-    };
-    std::vector<Kept> kept;
+    std::vector<Kept> all;
     for (std::size_t first = 0; first < grid.size(); ++first) {
-        if (stays[first] == 0 || seen[first] != 0 || skipped(first)) {
+        if (stays[first] == 0 || seen[first] != 0 || piece[first] < 0) {
             continue;
         }
-        std::vector<std::size_t> piece{first};
+        Kept kept;
+        kept.cells.push_back(first);
         seen[first] = 1;
-        Kept air;
-        air.layer = grid.place[first][2];
         std::size_t top = first;
-        for (std::size_t i = 0; i < piece.size(); ++i) {
-            const std::size_t c = piece[i];
-            air.air.volume_mm3 += grid.volume_mm3[c];
-            air.layer = std::min(air.layer, grid.place[c][2]);
+        for (std::size_t i = 0; i < kept.cells.size(); ++i) {
+            const std::size_t c = kept.cells[i];
+            kept.air.volume_mm3 += grid.volume_mm3[c];
             top = grid.place[c][2] > grid.place[top][2] ? c : top;
             for (const std::int32_t n : grid.neighbor[c]) {
                 const auto next = static_cast<std::size_t>(n);
                 if (n >= 0 && stays[next] != 0 && seen[next] == 0) {
                     seen[next] = 1;
-                    piece.push_back(next);
+                    kept.cells.push_back(next);
                 }
             }
         }
-        if (air.air.volume_mm3 <= smallest_air_mm3) {
-            for (const std::size_t c : piece) {
-                stays[c] = 0;
-            }
-            continue;
-        }
-        air.air.at_mm = grid.center_mm(top);
-        kept.push_back(air);
+        kept.air.at_mm = grid.center_mm(top);
+        all.push_back(std::move(kept));
     }
-    std::stable_sort(kept.begin(), kept.end(), [](const Kept& a, const Kept& b) {
+    std::stable_sort(all.begin(), all.end(), [](const Kept& a, const Kept& b) {
         return a.air.volume_mm3 > b.air.volume_mm3;
     });
-    // What lies below each layer, and half of what lies in it.
-    std::vector<double> below(static_cast<std::size_t>(grid.count[2]) + 1, 0.0);
+    return all;
+}
+
+}  // namespace
+
+StillRise still_rise(const RiseGrid& grid, const std::vector<RiseOpening>& openings,
+                     double smallest_air_mm3, const std::vector<std::int32_t>& piece) {
+    const std::vector<std::int32_t> of_cell =
+        piece.empty() ? std::vector<std::int32_t>(grid.size(), 0) : piece;
+    const auto pieces =
+        static_cast<std::size_t>(*std::max_element(of_cell.begin(), of_cell.end()) + 1);
+    std::vector<std::uint8_t> stays = cut_off_cells(grid, openings);
+    std::vector<Kept> kept = kept_air(grid, stays, of_cell);
+    while (!kept.empty() && kept.back().air.volume_mm3 <= smallest_air_mm3) {
+        for (const std::size_t c : kept.back().cells) {
+            stays[c] = 0;
+        }
+        kept.pop_back();
+    }
+    // For each piece, what lies below each layer.
+    const std::size_t layers = static_cast<std::size_t>(grid.count[2]) + 1;
+    std::vector<std::vector<double>> below(pieces, std::vector<double>(layers, 0.0));
+    const auto fills = [&](std::size_t c) { return stays[c] == 0 && of_cell[c] >= 0; };
     for (std::size_t c = 0; c < grid.size(); ++c) {
-        if (stays[c] == 0 && !skipped(c)) {
-            below[static_cast<std::size_t>(grid.place[c][2]) + 1] += grid.volume_mm3[c];
+        if (fills(c)) {
+            below[static_cast<std::size_t>(of_cell[c])]
+                 [static_cast<std::size_t>(grid.place[c][2]) + 1] += grid.volume_mm3[c];
         }
     }
-    std::partial_sum(below.begin(), below.end(), below.begin());
-    rise.room_mm3 = below.back();
+    StillRise rise;
+    for (std::vector<double>& sums : below) {
+        std::partial_sum(sums.begin(), sums.end(), sums.begin());
+        rise.room_mm3.push_back(sums.back());
+    }
     rise.arrival_mm3.assign(grid.size(), std::numeric_limits<double>::infinity());
     for (std::size_t c = 0; c < grid.size(); ++c) {
-        if (stays[c] == 0 && !skipped(c)) {
+        if (fills(c)) {
+            const std::vector<double>& sums = below[static_cast<std::size_t>(of_cell[c])];
             const auto k = static_cast<std::size_t>(grid.place[c][2]);
-            rise.arrival_mm3[c] = 0.5 * (below[k] + below[k + 1]);
+            rise.arrival_mm3[c] = 0.5 * (sums[k] + sums[k + 1]);
         }
     }
     for (const Kept& air : kept) {
+        // Cells run from the lowest layer up: the first that was found is the lowest.
+        const std::int32_t own = of_cell[air.cells.front()];
         rise.sealed.push_back(air.air);
-        rise.sealed_at_mm3.push_back(below[static_cast<std::size_t>(air.layer)]);
+        rise.sealed_piece.push_back(own);
+        rise.sealed_at_mm3.push_back(below[static_cast<std::size_t>(own)][static_cast<std::size_t>(
+            grid.place[air.cells.front()][2])]);
     }
     return rise;
 }

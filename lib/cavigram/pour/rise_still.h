@@ -11,23 +11,25 @@ namespace cavigram {
 
 /// The rise of a foam so thin that it stands level: what has been filled when each cell is reached.
 struct StillRise {
-    /// Foam in the cavity when the level reaches the middle of each cell, in mm3; infinity for
-    /// cells whose air stays.
+    /// Foam in its piece of the cavity when the level reaches the middle of each cell, in mm3;
+    /// infinity for cells whose air stays.
     std::vector<double> arrival_mm3;
     std::vector<SealedAir> sealed;      ///< Air that stays, largest first; expansion is not set.
-    std::vector<double> sealed_at_mm3;  ///< Foam in the cavity when each was cut off.
-    double room_mm3 = 0.0;              ///< All that fills.
+    std::vector<double> sealed_at_mm3;  ///< Foam in its piece when each was cut off,
+    std::vector<std::int32_t> sealed_piece;  ///< and that piece.
+    std::vector<double> room_mm3;            ///< All that fills, of each piece.
 };
 
-/// A level that rises through the whole cavity at once: layer by layer of the grid.
+/// A level that rises through each piece of the cavity: layer by layer of the grid.
 ///
-/// Air above the level is cut off once its piece holds no opening any more: found from the top
-/// down, pieces joined as the level falls. The same answer as the air tree's (venting/pockets),
-/// from cells instead of the surface. Less air than `smallest_air_mm3` is filled.
+/// Air above the level is cut off once what it is connected with holds no opening any more: found
+/// from the top down, joined as the level falls. The same answer as the air tree's
+/// (venting/pockets), from cells instead of the surface. Less air than `smallest_air_mm3` is
+/// filled. `piece` as LiquidStart::piece; empty: all is one.
 ///
 /// O(n).
 [[nodiscard]] StillRise still_rise(const RiseGrid& grid, const std::vector<RiseOpening>& openings,
                                    double smallest_air_mm3,
-                                   const std::vector<std::uint8_t>& left_out = {});
+                                   const std::vector<std::int32_t>& piece = {});
 
 }  // namespace cavigram

@@ -96,6 +96,8 @@ class ViscousRise {
     }
     /// Liquid that has left by each opening, in mm3, as foam.
     [[nodiscard]] const std::vector<double>& left_mm3() const { return left_mm3_; }
+    /// Liquid, in mm3, that lies in cells which nothing flows from any more.
+    [[nodiscard]] double kept_mm3() const { return kept_mm3_; }
     /// Pressure in each full cell above the air's, for growth times viscosity in Pa: in Pa. One
     /// solve.
     [[nodiscard]] std::vector<double> pressure_pa(double growth_times_viscosity_pa);
