@@ -132,8 +132,14 @@ std::vector<Finding> rise_findings(const Rise& rise, const RiseRequest& request,
 
 std::string rise_story(const Rise& rise, const PlaceFrame& frame) {
     std::string story;
+    constexpr double kAllOfIt = 0.98;
     if (rise.full_s) {
-        story = fmt::format("Fills in {}", seconds(*rise.full_s));
+        story = rise.filled_share >= kAllOfIt
+                    ? fmt::format("Fills in {}", seconds(*rise.full_s))
+                    : fmt::format(
+                          "Fills {} % of the mold in {}, and the air that it cuts off "
+                          "keeps the rest",
+                          significant(100.0 * rise.filled_share, 2), seconds(*rise.full_s));
         if (!rise.last.empty()) {
             story += fmt::format("; last {}", place_words(frame, rise.last.front().at_mm).words);
         }

@@ -172,6 +172,20 @@ std::vector<std::int32_t> piece_from(const RiseGrid& grid, std::int32_t first,
     return piece;
 }
 
+// The cells from which air gets to an opening, through a layer of foam that is no thicker than half
+// the gap there: it blows through that.
+std::vector<std::int32_t> cells_near(const RiseGrid& grid, std::int32_t opening) {
+    constexpr double kLeastCells = 1.0;
+    const double reach = std::max(
+        kLeastCells, 0.5 * grid.gap_mm[static_cast<std::size_t>(opening)] / grid.spacing_mm);
+    const CellPlace& home = grid.place[static_cast<std::size_t>(opening)];
+    std::vector<std::uint8_t> seen(grid.size(), 0);
+    return piece_from(grid, opening, seen, [&](std::int32_t cell) {
+        const CellPlace& p = grid.place[static_cast<std::size_t>(cell)];
+        return std::hypot(p[0] - home[0], p[1] - home[1], p[2] - home[2]) <= reach;
+    });
+}
+
 }  // namespace
 
 // Pieces of air without an opening keep their room; the problem then begins anew from where it
@@ -182,8 +196,10 @@ void ViscousRise::seal_air() {
         return active_[static_cast<std::size_t>(cell)] == 0 && !solver_.closed(cell);
     };
     for (const RiseOpening& opening : options_.openings) {
-        if (is_air(opening.cell) && seen[static_cast<std::size_t>(opening.cell)] == 0) {
-            static_cast<void>(piece_from(grid_, opening.cell, seen, is_air));
+        for (const std::int32_t cell : cells_near(grid_, opening.cell)) {
+            if (is_air(cell) && seen[static_cast<std::size_t>(cell)] == 0) {
+                static_cast<void>(piece_from(grid_, cell, seen, is_air));
+            }
         }
     }
     bool any = false;
