@@ -30,6 +30,7 @@ struct Command {
 [[nodiscard]] Command mold_command();
 [[nodiscard]] Command split_command();
 [[nodiscard]] Command handle_command();
+[[nodiscard]] Command rise_command();
 [[nodiscard]] Command plan_command();
 /// `tally` itself first, then what stands behind it.
 [[nodiscard]] std::vector<Command> tally_commands();

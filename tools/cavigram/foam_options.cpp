@@ -145,7 +145,7 @@ std::vector<OptionRow> room() {
                   o.casting.temperature_c = o.plan.bench.temperature_c =
                       parse_quantity(t, Kind::temperature, name, kRoom_c.least, kRoom_c.most);
               }}},
-        {"mold-temperature", g, kBench | kPlan | kMold, "15C",
+        {"mold-temperature", g, kBench | kRise | kPlan | kMold, "15C",
          "The mold's temperature, if it is not that of the liquids",
          quantity(Kind::temperature, kMold_c, bench(&BenchOptions::mold_temperature_c))},
         {"altitude",

@@ -46,9 +46,10 @@ int complain(const std::string& sentence, int status) {
 }
 
 std::vector<Command> all_commands() {
-    std::vector<Command> commands = {
-        inspect_command(), thin_command(),  weigh_command(), vent_command(),   orient_command(),
-        bench_command(),   split_command(), mold_command(),  handle_command(), plan_command()};
+    std::vector<Command> commands = {inspect_command(), thin_command(),   weigh_command(),
+                                     vent_command(),    orient_command(), bench_command(),
+                                     split_command(),   mold_command(),   handle_command(),
+                                     rise_command(),    plan_command()};
     for (Command& command : tally_commands()) {
         commands.push_back(std::move(command));
     }

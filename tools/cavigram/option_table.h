@@ -17,10 +17,10 @@ namespace cavigram::program {
 /// The commands that take an option: bits, in the order of kCommandNames.
 using CommandSet = unsigned;
 inline constexpr const char* kCommandNames[] = {
-    "inspect",   "thin",         "weigh",         "vent",         "orient",
-    "bench",     "split",        "mold",          "handle",       "plan",
-    "tally add", "tally list",   "tally correct", "tally remove", "tally undo",
-    "tally fit", "tally export", "foams",         "schema"};
+    "inspect",    "thin",      "weigh",        "vent",          "orient",
+    "bench",      "split",     "mold",         "handle",        "rise",
+    "plan",       "tally add", "tally list",   "tally correct", "tally remove",
+    "tally undo", "tally fit", "tally export", "foams",         "schema"};
 inline constexpr CommandSet kInspect = 1U << 0U;
 inline constexpr CommandSet kThin = 1U << 1U;
 inline constexpr CommandSet kWeigh = 1U << 2U;
@@ -30,22 +30,23 @@ inline constexpr CommandSet kBench = 1U << 5U;
 inline constexpr CommandSet kSplit = 1U << 6U;
 inline constexpr CommandSet kMold = 1U << 7U;
 inline constexpr CommandSet kHandle = 1U << 8U;
-inline constexpr CommandSet kPlan = 1U << 9U;
-inline constexpr CommandSet kTallyAdd = 1U << 10U;
-inline constexpr CommandSet kTallyList = 1U << 11U;
-inline constexpr CommandSet kTallyCorrect = 1U << 12U;
-inline constexpr CommandSet kTallyRemove = 1U << 13U;
-inline constexpr CommandSet kTallyUndo = 1U << 14U;
-inline constexpr CommandSet kTallyFit = 1U << 15U;
-inline constexpr CommandSet kTallyExport = 1U << 16U;
-inline constexpr CommandSet kFoams = 1U << 17U;
-inline constexpr CommandSet kSchema = 1U << 18U;
+inline constexpr CommandSet kRise = 1U << 9U;
+inline constexpr CommandSet kPlan = 1U << 10U;
+inline constexpr CommandSet kTallyAdd = 1U << 11U;
+inline constexpr CommandSet kTallyList = 1U << 12U;
+inline constexpr CommandSet kTallyCorrect = 1U << 13U;
+inline constexpr CommandSet kTallyRemove = 1U << 14U;
+inline constexpr CommandSet kTallyUndo = 1U << 15U;
+inline constexpr CommandSet kTallyFit = 1U << 16U;
+inline constexpr CommandSet kTallyExport = 1U << 17U;
+inline constexpr CommandSet kFoams = 1U << 18U;
+inline constexpr CommandSet kSchema = 1U << 19U;
 /// By what is computed: all that make a plan of a part; all that know its skin; all that weigh it.
 inline constexpr CommandSet kPlans =
-    kInspect | kThin | kWeigh | kVent | kOrient | kBench | kSplit | kMold | kHandle | kPlan;
+    kInspect | kThin | kWeigh | kVent | kOrient | kBench | kSplit | kMold | kHandle | kRise | kPlan;
 inline constexpr CommandSet kPart = kPlans | kTallyAdd;
-inline constexpr CommandSet kSkin = kThin | kWeigh | kBench | kMold | kHandle | kPlan;
-inline constexpr CommandSet kGrams = kWeigh | kBench | kMold | kHandle | kPlan;
+inline constexpr CommandSet kSkin = kThin | kWeigh | kBench | kMold | kHandle | kRise | kPlan;
+inline constexpr CommandSet kGrams = kWeigh | kBench | kMold | kHandle | kRise | kPlan;
 inline constexpr CommandSet kTallyWrites = kTallyAdd | kTallyCorrect;
 inline constexpr CommandSet kTallyReads = kTallyList | kTallyFit | kTallyExport;
 inline constexpr CommandSet kTally = kTallyWrites | kTallyReads | kTallyRemove | kTallyUndo;
@@ -137,6 +138,9 @@ auto bench(auto m) {
 }
 auto handle(auto m) {
     return into(&Options::plan, &PlanRequest::handle, m);
+}
+auto rise(auto m) {
+    return into(&Options::plan, &PlanRequest::rise, m);
 }
 
 /// "a density from 10 kg/m3 to 2000 kg/m3"; limits that only fence off typing errors are not told.

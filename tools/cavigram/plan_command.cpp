@@ -39,6 +39,11 @@ std::string write_plan(const Plan& plan, const TextStyle& style, const std::file
         {"density.glb", density.glb},
         {"density.ply", density.ply},
         {"orient_map.svg", sphere_map_svg(*plan.orientations)}};
+    if (plan.rise) {
+        ColoredPart arrival = arrival_colored(plan);
+        files.emplace_back("arrival.glb", std::move(arrival.glb));
+        files.emplace_back("arrival.ply", std::move(arrival.ply));
+    }
     for (const auto& [name, side] : {std::pair{"template_top_tiles.html", TemplateSide::top},
                                      {"template_front_tiles.html", TemplateSide::front}}) {
         if (std::string tiles = template_tiles_html(plan, side); !tiles.empty()) {
@@ -80,6 +85,7 @@ Command plan_command() {
                      .orient = true,
                      .mold = true,
                      .split = true,
+                     .rise = true,
                      .display = true},
                     [&](const Plan& plan, const TextStyle& style) {
                         return write_plan(plan, style, out, context);

@@ -23,7 +23,7 @@ namespace cavigram::program {
 namespace {
 
 constexpr CommandSet kHoles = kGrams | kVent;  // that foam fills and air passes
-constexpr CommandSet kAir = kVent | kPlan | kMold;
+constexpr CommandSet kAir = kVent | kMold | kRise | kPlan;
 constexpr const char* kPlace = "12,0,40.5 (mm) or 0.5in,0in,1.6in";
 
 // Three numbers parted by commas: `10,20,30`.
@@ -185,9 +185,16 @@ std::vector<OptionRow> mold_and_holes() {
     };
 }
 
+OptionValue parsed_cells() {
+    return {"a whole number", [](Options& o, const std::string& text, const std::string& name) {
+                o.plan.rise.cells = static_cast<std::size_t>(
+                    parse_whole(text, name, 1'000, 8'000'000, "1000 to 8000000"));
+            }};
+}
+
 std::vector<OptionRow> hands() {
     const Group g = Group::hands;
-    const CommandSet timed = kBench | kPlan;
+    const CommandSet timed = kBench | kRise | kPlan;
     const auto seconds = [](auto m) {
         return quantity(Kind::time, 0.0, 3600.0,
                         into(&Options::plan, &PlanRequest::bench, &BenchOptions::times, m));
@@ -205,6 +212,14 @@ std::vector<OptionRow> hands() {
          seconds(&BenchTimes::turn_grace_s)},
         {"viscosity", g, timed, "1000mPas", "Of the stirred liquid",
          quantity(Kind::viscosity, 1e-4, 1e4, bench(&BenchOptions::viscosity_pa_s)), "2000mPas"},
+        {"gel-time", g, kRise | kPlan, "100s",
+         "When the foam runs no more, at the card's temperature (default: its rise time, a guess)",
+         quantity(Kind::time, 1.0, 86400.0, rise(&RiseOptions::gel_s))},
+        {"cells", g, kRise | kPlan, "20000", "On which the rise is followed; more is slower",
+         parsed_cells()},
+        {"uncertain", g, kRise, "5",
+         "Follow the rise so many times over what is not known of viscosity, gel time and density",
+         whole_number(1, 1000, "1 to 1000", rise(&RiseOptions::uncertain))},
     };
 }
 

@@ -18,11 +18,12 @@ enum class Severity { note, warning, stop };
 [[nodiscard]] const char* to_text(Severity severity);
 
 /// All codes of findings, sorted. docs/findings.md says what each means and what to do.
-inline constexpr std::array<std::string_view, 79> kFindingCodes = {
+inline constexpr std::array<std::string_view, 84> kFindingCodes = {
     "air_methods_differ",
     "air_stays",
     "all_skin",
     "armature_unfit",
+    "arms_below_cells",
     "base_closed",
     "batch_too_small_for_scale",
     "beams_left_out",
@@ -39,6 +40,7 @@ inline constexpr std::array<std::string_view, 79> kFindingCodes = {
     "facets_incomplete",
     "file_cut_short",
     "from_tally",
+    "gels_before_full",
     "heavy_to_lift",
     "high_pressure",
     "hold_while_turning",
@@ -72,6 +74,8 @@ inline constexpr std::array<std::string_view, 79> kFindingCodes = {
     "pour_hole_smaller",
     "pour_hole_too_wide",
     "residue_matters",
+    "rise_leaves_air",
+    "rise_short",
     "scale_too_coarse",
     "several_cups",
     "several_solids",
@@ -92,6 +96,7 @@ inline constexpr std::array<std::string_view, 79> kFindingCodes = {
     "units_assumed",
     "units_differ",
     "units_overruled",
+    "vent_foams_early",
     "vent_in_pour_hole",
     "vent_too_wide",
     "volume_unsure",

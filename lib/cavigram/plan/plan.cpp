@@ -15,6 +15,7 @@
 #include "cavigram/plan/hole_findings_detail.h"
 #include "cavigram/plan/measure_stage_detail.h"
 #include "cavigram/plan/recipe_limits.h"
+#include "cavigram/plan/rise_stage_detail.h"
 #include "cavigram/plan/split_stage_detail.h"
 #include "cavigram/plan/thin_stage_detail.h"
 #include "cavigram/venting/hole_fit.h"
@@ -77,6 +78,9 @@ class Planner {
         }
         if (stages.foam && stages.handle) {
             handle();
+        }
+        if (stages.rise && plan_.foam && plan_.air && plan_.bench) {
+            rise(stages.rise_cases);
         }
         if (stages.display) {
             plan_.display = display_block(plan_, surface(), context_);
@@ -374,6 +378,12 @@ class Planner {
         request.mold_holds_kpa = holds_kpa;
         window = pour_window(request);
         take(window.findings);
+    }
+
+    void rise(bool cases) {
+        detail::RiseStage stage = detail::rise_stage(plan_, surface(), cases, context_);
+        plan_.rise = std::move(stage.block);
+        take(stage.findings);
     }
 
     const PlanRequest& request_;

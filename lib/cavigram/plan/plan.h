@@ -27,6 +27,7 @@
 #include "cavigram/plan/prepare.h"
 #include "cavigram/pour/bench.h"
 #include "cavigram/pour/orientations.h"
+#include "cavigram/pour/rise.h"
 #include "cavigram/tally/fit.h"
 #include "cavigram/venting/necks.h"
 #include "cavigram/venting/pockets.h"
@@ -130,6 +131,13 @@ struct HandleOptions {
     std::optional<double> creep;                             ///< None: kCreep, a guess.
 };
 
+/// How the rise is followed.
+struct RiseOptions {
+    std::size_t cells = 60'000;   ///< As RiseGridOptions.
+    std::optional<double> gel_s;  ///< At the card's temperature; none: the time of rise, a guess.
+    int uncertain = 0;            ///< So many runs over what is not known; 0: none.
+};
+
 /// Everything that a command can ask for.
 struct PlanRequest {
     PartRequest part;                     ///< Which file.
@@ -141,6 +149,7 @@ struct PlanRequest {
     MoldOptions mold;                     ///< What is built around the part.
     SplitChoice split;                    ///< How the mold is split.
     HandleOptions handle;                 ///< Grip and armature.
+    RiseOptions rise;                     ///< The foam rising, in time.
 };
 
 /// Gaps narrower than this are hard to fill by a rising foam. Common practice, no source.
@@ -148,16 +157,18 @@ inline constexpr double kHardToFill_mm = 4.0;
 
 /// Which stages to compute beyond reading, mending and measuring.
 struct Stages {
-    bool thin = false;     ///< Where the part is thin.
-    bool foam = false;     ///< Grams, and the window of the pour.
-    bool density = false;  ///< What is beneath each place of the surface. Needs foam.
-    bool air = false;      ///< Pockets and vents.
-    bool bench = false;    ///< Needs foam.
-    bool handle = false;   ///< Weight and droop in the hand. Needs foam.
-    bool orient = false;   ///< The search for a way up.
-    bool mold = false;     ///< What to build around the part. Needs foam.
-    bool split = false;    ///< Pull direction and parting line.
-    bool display = false;  ///< What the page, the pictures and the templates show.
+    bool thin = false;        ///< Where the part is thin.
+    bool foam = false;        ///< Grams, and the window of the pour.
+    bool density = false;     ///< What is beneath each place of the surface. Needs foam.
+    bool air = false;         ///< Pockets and vents.
+    bool bench = false;       ///< Needs foam.
+    bool handle = false;      ///< Weight and droop in the hand. Needs foam.
+    bool orient = false;      ///< The search for a way up.
+    bool mold = false;        ///< What to build around the part. Needs foam.
+    bool split = false;       ///< Pull direction and parting line.
+    bool rise = false;        ///< The foam rising. Needs foam, air and bench.
+    bool rise_cases = false;  ///< The same with other holes and other amounts of foam.
+    bool display = false;     ///< What the page, the pictures and the templates show.
 };
 
 /// What a part measures.
@@ -410,6 +421,45 @@ struct HandleBlock {
     std::vector<RodChoice> choices;  ///< Proposed, where the part does not surely hold.
 };
 
+/// The rise once more with something changed.
+struct RiseCase {
+    std::string what;              ///< What was changed, told.
+    std::optional<double> full_s;  ///< As Rise.
+    double filled_share = 0.0;     ///< As Rise.
+    double air_mm3 = 0.0;          ///< Cut off.
+    double empty_mm3 = 0.0;        ///< Not filled for want of foam or time.
+    double flash_g = 0.0;          ///< Through all holes.
+    double peak_kpa = 0.0;         ///< As Rise.
+};
+
+/// How likely a place fills, where viscosity, gel time and density are not known better.
+struct LikelyFilled {
+    Vec3 at_mm = Vec3::Zero();  ///< The place.
+    std::string where;          ///< By ruler, as place_words.
+    double share = 0.0;         ///< Of the runs in which it fills.
+};
+
+/// A hole by which air leaves, and what the foam does there.
+struct RiseHoleBlock {
+    std::string name;   ///< `pour hole` or `vent 2`.
+    std::string where;  ///< By ruler.
+    RiseHole hole;      ///< As it was taken.
+    RiseAtHole at;      ///< What happens there.
+};
+
+/// The foam rising, in time.
+struct RiseBlock {
+    Rise rise;                            ///< As it was followed.
+    std::string story;                    ///< In a sentence or two, told.
+    std::vector<RiseHoleBlock> holes;     ///< Those that let air out.
+    std::vector<std::string> last_where;  ///< For each of Rise::last, by ruler.
+    std::vector<std::string> air_where;   ///< For each of Rise::sealed.
+    std::vector<double> per_vertex_s;     ///< When foam gets there; infinity: never.
+    std::vector<RiseCase> cases;          ///< With Stages::rise_cases.
+    int runs = 0;                         ///< As RiseOptions::uncertain.
+    std::vector<LikelyFilled> likely;     ///< Of those runs, the least likely first.
+};
+
 /// All that is known of one part: a block for each stage that ran.
 struct Plan {
     PlanRequest request;                ///< What it was asked for.
@@ -422,6 +472,7 @@ struct Plan {
     std::optional<BenchPlan> bench;     ///< With Stages::bench.
     std::optional<HandleBlock> handle;  ///< With Stages::handle.
     std::optional<MoldBlock> mold;      ///< With Stages::mold.
+    std::optional<RiseBlock> rise;      ///< With Stages::rise; none where nothing lets air out.
     PourHoleAfter pour_hole_after = PourHoleAfter::vented;  ///< As it was settled.
     std::optional<Orientations> orientations;               ///< With Stages::orient.
     std::optional<SplitBlock> split;                        ///< With Stages::split.

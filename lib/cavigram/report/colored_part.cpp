@@ -2,6 +2,7 @@
 #include "cavigram/report/colored_part.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "cavigram/core/error.h"
 #include "cavigram/report/color_map.h"
@@ -38,6 +39,19 @@ ColorEnds density_ends(const Plan& plan) {
     return {dense, light};
 }
 
+ColorEnds arrival_ends(const Plan& plan) {
+    CAVIGRAM_ASSERT(plan.rise.has_value());
+    double last = 0.0;
+    double first = plan.rise->rise.gel_s;
+    for (const double time_s : plan.rise->per_vertex_s) {
+        if (std::isfinite(time_s)) {
+            last = std::max(last, time_s);
+            first = std::min(first, time_s);
+        }
+    }
+    return {std::max(first, last), first};
+}
+
 ColoredPart thickness_colored(const Plan& plan) {
     return colored(plan.part->mesh(), plan.thin->map.per_vertex_mm, thickness_ends(plan),
                    "thickness");
@@ -47,6 +61,10 @@ ColoredPart density_colored(const Plan& plan) {
     CAVIGRAM_ASSERT(plan.foam && plan.foam->density);
     return colored(plan.part->mesh(), plan.foam->density->per_vertex_kg_m3, density_ends(plan),
                    "density");
+}
+
+ColoredPart arrival_colored(const Plan& plan) {
+    return colored(plan.part->mesh(), plan.rise->per_vertex_s, arrival_ends(plan), "arrival");
 }
 
 }  // namespace cavigram

@@ -30,6 +30,10 @@ struct ColorEnds {
 ///
 /// \pre plan.foam
 [[nodiscard]] ColorEnds density_ends(const Plan& plan);
+/// In s from the start of stirring: from when foam comes last to the end of the work time.
+///
+/// \pre plan.rise
+[[nodiscard]] ColorEnds arrival_ends(const Plan& plan);
 
 /// Colors by thickness, viridis between thickness_ends.
 ///
@@ -40,5 +44,11 @@ struct ColorEnds {
 ///
 /// \pre plan.foam->density
 [[nodiscard]] ColoredPart density_colored(const Plan& plan);
+
+/// Colors by when foam gets there, viridis between arrival_ends; where it never does as where it
+/// comes last.
+///
+/// \pre plan.rise
+[[nodiscard]] ColoredPart arrival_colored(const Plan& plan);
 
 }  // namespace cavigram

@@ -144,6 +144,10 @@ std::vector<Guess> guesses_of(const Plan& plan) {
                            significant(100.0 * plan.split->found.request.stretch_limit, 2) + " %",
                            "--stretch-limit"});
     }
+    if (plan.rise && plan.rise->rise.gel_guessed) {
+        guesses.push_back(
+            {"when it gels", significant(plan.rise->rise.gel_s, 3) + " s", "--gel-time"});
+    }
     return guesses;
 }
 

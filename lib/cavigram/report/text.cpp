@@ -14,6 +14,7 @@
 #include "cavigram/report/handle_rows_detail.h"
 #include "cavigram/report/mold_rows_detail.h"
 #include "cavigram/report/page_detail.h"
+#include "cavigram/report/rise_rows_detail.h"
 #include "cavigram/report/split_rows_detail.h"
 #include "cavigram/report/tally_text.h"
 #include "cavigram/report/thin_rows_detail.h"
@@ -412,6 +413,20 @@ std::string mold_text(const Plan& plan, const TextStyle& style) {
     return page.text(style);
 }
 
+std::string rise_text(const Plan& plan, const TextStyle& style) {
+    Page page;
+    heading(page, plan);
+    if (plan.rise) {
+        rise_rows(page, *plan.rise, false);
+        rise_tables(page, *plan.rise);
+    }
+    page.line();
+    findings(page, plan);
+    guess_rows(page, plan);
+    cautions(page, plan);
+    return page.text(style);
+}
+
 std::string summary_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
@@ -444,6 +459,10 @@ std::string summary_text(const Plan& plan, const TextStyle& style) {
     }
     if (plan.handle) {
         handle_rows(page, plan);
+        page.line();
+    }
+    if (plan.rise) {
+        rise_rows(page, *plan.rise, true);
         page.line();
     }
     findings(page, plan);

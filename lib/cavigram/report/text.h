@@ -40,6 +40,8 @@ struct TextStyle {
 ///
 /// \pre plan.handle and plan.foam
 [[nodiscard]] std::string handle_text(const Plan& plan, const TextStyle& style = {});
+/// \pre plan.foam, plan.air, plan.bench
+[[nodiscard]] std::string rise_text(const Plan& plan, const TextStyle& style = {});
 /// The whole plan.
 ///
 /// \pre all of them

@@ -25,6 +25,7 @@ const Block<Plan>& bench_block();
 const Block<MoldBlock>& mold_block();
 const Block<SplitBlock>& split_block();
 const Block<HandleBlock>& handle_block();
+const Block<RiseBlock>& rise_block();
 
 // A way up of the search, with what of the plan it takes to tell it.
 struct ToldWayUp {

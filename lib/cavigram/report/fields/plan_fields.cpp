@@ -80,6 +80,7 @@ const Block<Plan>& plan_block() {
                 [](const Plan& p) { return if_any(p, p.bench.has_value()); }, "the clock")
             .object("mold", mold_block(), &Plan::mold, "what to build around the part")
             .object("handle", handle_block(), &Plan::handle, "weight and droop in the hand")
+            .object("rise", rise_block(), &Plan::rise, "the foam rising, in time")
             .list("findings", finding_block(), &Plan::findings, "what was noticed")
             .list(
                 "guesses", guess_block(), [](const Plan& p) { return guesses_of(p); },

@@ -1,0 +1,262 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <random>
+#include <string>
+#include <utility>
+
+#include <fmt/core.h>
+
+#include "cavigram/core/constants.h"
+#include "cavigram/foam/kinetics.h"
+#include "cavigram/foam/liquid.h"
+#include "cavigram/foam/pressure.h"
+#include "cavigram/plan/rise_stage_detail.h"
+
+namespace cavigram::detail {
+
+namespace {
+
+// Balls that the gaps are found by: some to each cell on the surface.
+constexpr std::size_t kThicknessSamples = 20'000;
+
+struct NamedHole {
+    std::string name;
+    std::string where;
+    RiseHole hole;
+};
+
+// The holes of the plan that let air out, as wide as they are drilled.
+std::vector<NamedHole> holes_of(const Plan& plan) {
+    const double wall_mm = plan.request.foam.mold_wall_mm.value_or(kMoldWall_mm);
+    std::vector<NamedHole> holes;
+    for (const SizedOpening& opening : plan.air->openings) {
+        if (opening.opening.pour_hole && opening.opening.lets_air_out) {
+            holes.push_back({"pour hole",
+                             opening.where,
+                             {opening.opening.place_mm, opening.diameter_mm, wall_mm, true}});
+        }
+    }
+    for (std::size_t i = 0; i < plan.air->vents.size(); ++i) {
+        const SizedVent& vent = plan.air->vents[i];
+        holes.push_back({fmt::format("vent {}", i + 1),
+                         vent.where,
+                         {vent.at_mm, vent.diameter_mm, wall_mm, false}});
+    }
+    return holes;
+}
+
+std::vector<RiseHole> plain(const std::vector<NamedHole>& holes) {
+    std::vector<RiseHole> list;
+    list.reserve(holes.size());
+    for (const NamedHole& named : holes) {
+        list.push_back(named.hole);
+    }
+    return list;
+}
+
+// A foam that is `more` times as much as planned, and rises to 1/density times its card's volume.
+void take_amount(RiseRequest& request, const Plan& plan, double more, double density) {
+    const FoamMass& mass = plan.foam->mass;
+    const double volume = plan.measures.mass.volume_mm3;
+    const double mass_g = more * mass.part_mass_g;
+    const double free_rise = density * mass.free_rise_kg_m3;
+    const double mean = mass_g / volume / kGramsPerMm3;
+    request.start.liquid_mm3 = std::min(mass_g / request.liquid_kg_m3 / kGramsPerMm3, 0.9 * volume);
+    request.course.times.expansion = plan.foam->expansion_ratio / density;
+    request.air_kpa = plan.foam->air_kpa;
+    request.packing_factor = mean / free_rise;
+    const double densest = kPolymer_kg_m3 * (1.0 - 1e-9);
+    request.packing_kpa =
+        mean > free_rise ? gas_pressure_kpa(std::min(free_rise, densest), std::min(mean, densest),
+                                            kPolymer_kg_m3, plan.foam->air_kpa)
+                         : 0.0;
+}
+
+RiseRequest request_of(const Plan& plan, const std::vector<NamedHole>& holes) {
+    const FoamCard& card = plan.foam->card;
+    const double temperature = plan.bench->temperature_c;
+    const auto today = [&](double time_s) {
+        return time_at_temperature_s(time_s, card.at_c, temperature, card.rule);
+    };
+    RiseRequest request;
+    request.cavity_mm3 = plan.measures.mass.volume_mm3;
+    request.liquid_kg_m3 = mixed_density_kg_m3(card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3);
+    request.course.times = {.work_s = today(card.work_time_s),
+                            .risen_s = today(card.rise_time_s),
+                            .expansion = plan.foam->expansion_ratio,
+                            .curve = card.curve};
+    request.course.viscosity_pa_s = plan.request.bench.viscosity_pa_s.value_or(card.viscosity_pa_s);
+    if (plan.request.rise.gel_s) {
+        request.course.gel_s = today(*plan.request.rise.gel_s);
+    }
+    request.start.landing_mm = plan.air->pools.landing_mm;
+    if (plan.bench->method != PourMethod::through_hole) {
+        request.start.film_mm = plan.bench->film_mm;
+        request.start.landing_mm.reset();  // turned over: it runs to the lowest place
+    }
+    request.holes = plain(holes);
+    request.smallest_air_mm3 = plan.air->smallest_pocket_mm3;
+    take_amount(request, plan, 1.0, 1.0);
+    return request;
+}
+
+RiseCase case_of(std::string what, const Rise& rise) {
+    RiseCase result;
+    result.what = std::move(what);
+    result.full_s = rise.full_s;
+    result.filled_share = rise.filled_share;
+    for (const RiseAir& air : rise.sealed) {
+        result.air_mm3 += air.volume_mm3;
+    }
+    result.empty_mm3 = rise.missing_mm3;
+    for (const RiseAtHole& at : rise.at_holes) {
+        result.flash_g += at.flash_g;
+    }
+    result.peak_kpa = rise.peak_kpa;
+    return result;
+}
+
+// The same rise without each hole, with the pour hole the other way, with more and less foam.
+void add_cases(RiseBlock& block, const Plan& plan, const RiseGrid& grid,
+               const std::vector<NamedHole>& holes, const RiseRequest& request,
+               const RunContext& context) {
+    block.cases.push_back(case_of("as planned", block.rise));
+    for (std::size_t i = 0; i < holes.size(); ++i) {
+        if (holes.size() > 1) {
+            RiseRequest without = request;
+            without.holes.erase(without.holes.begin() + static_cast<std::ptrdiff_t>(i));
+            block.cases.push_back(case_of(
+                holes[i].hole.pour_hole ? holes[i].name + " plugged" : "without " + holes[i].name,
+                follow_rise(grid, without, context)));
+        }
+    }
+    for (const SizedOpening& opening : plan.air->openings) {
+        if (opening.opening.pour_hole && !opening.opening.lets_air_out && !holes.empty()) {
+            RiseRequest vented = request;
+            vented.holes.push_back({opening.opening.place_mm, holes.front().hole.width_mm,
+                                    holes.front().hole.length_mm, true});
+            block.cases.push_back(case_of("pour hole vented", follow_rise(grid, vented, context)));
+            break;
+        }
+    }
+    for (const auto& [more, what] : {std::pair{1.1, "10 % more foam"}, {0.9, "10 % less foam"}}) {
+        RiseRequest other = request;
+        take_amount(other, plan, more, 1.0);
+        block.cases.push_back(case_of(what, follow_rise(grid, other, context)));
+    }
+}
+
+// Draws that are the same on every machine: the library's distributions are not.
+class Draws {
+  public:
+    explicit Draws(std::uint64_t seed) : random_(seed) {}
+    double even() { return static_cast<double>(random_() >> 11U) * 0x1.0p-53; }
+    double normal() {
+        const double radius = std::sqrt(-2.0 * std::log(1.0 - even()));
+        return radius * std::cos(2.0 * std::numbers::pi * even());
+    }
+    // Likeliest at the value, and never beyond the range (triangular).
+    double ranged(const Ranged& r) {
+        const double width = r.high - r.low;
+        if (!(width > 0.0)) {
+            return r.value;
+        }
+        const double u = even();
+        const double left = (r.value - r.low) / width;
+        return u < left ? r.low + std::sqrt(u * width * (r.value - r.low))
+                        : r.high - std::sqrt((1.0 - u) * width * (r.high - r.value));
+    }
+
+  private:
+    std::mt19937_64 random_;
+};
+
+// Viscosity within a factor of two, gel time within 15 % (common practice, no source), free rise
+// within the card's range.
+void add_uncertain(RiseBlock& block, const Plan& plan, const RiseGrid& grid,
+                   const RiseRequest& request, const PlaceFrame& frame, const RunContext& context) {
+    constexpr std::uint64_t kSeed = 16;
+    const double viscosity_spread = std::numbers::ln2;
+    constexpr double kGelSpread = 0.15;
+    std::vector<Vec3> places;
+    for (const LatePlace& late : block.rise.last) {
+        places.push_back(late.at_mm);
+    }
+    for (const RiseAir& air : block.rise.sealed) {
+        places.push_back(air.at_mm);
+    }
+    for (const LatePlace& late : block.rise.unfilled) {
+        places.push_back(late.at_mm);
+    }
+    std::vector<int> filled(places.size(), 0);
+    const Ranged& free_rise = plan.foam->request.free_rise_kg_m3;
+    Draws draws(kSeed);
+    block.runs = plan.request.rise.uncertain;
+    for (int run = 0; run < block.runs; ++run) {
+        context.report("uncertain", run / static_cast<double>(block.runs));
+        RiseRequest other = request;
+        other.course.viscosity_pa_s *= std::exp(viscosity_spread * draws.normal());
+        const double gel = other.course.gel_s.value_or(other.course.times.risen_s);
+        other.course.gel_s =
+            std::max(1.05 * other.course.times.work_s, gel * std::exp(kGelSpread * draws.normal()));
+        take_amount(other, plan, 1.0, draws.ranged(free_rise) / free_rise.value);
+        const std::vector<double> arrival =
+            arrival_at(grid, follow_rise(grid, other, context), places);
+        for (std::size_t i = 0; i < places.size(); ++i) {
+            filled[i] += std::isinf(arrival[i]) ? 0 : 1;
+        }
+    }
+    for (std::size_t i = 0; i < places.size(); ++i) {
+        block.likely.push_back({places[i], place_words(frame, places[i]).words,
+                                filled[i] / static_cast<double>(block.runs)});
+    }
+    std::stable_sort(
+        block.likely.begin(), block.likely.end(),
+        [](const LikelyFilled& a, const LikelyFilled& b) { return a.share < b.share; });
+}
+
+}  // namespace
+
+RiseStage rise_stage(const Plan& plan, const TriangleBvh& surface, bool cases,
+                     const RunContext& context) {
+    RiseStage stage;
+    const std::vector<NamedHole> holes = holes_of(plan);
+    if (holes.empty()) {
+        return stage;  // the air's stage has said so
+    }
+    context.report("cells", 0.0);
+    const TriMesh& mesh = plan.part->mesh();
+    const ThicknessMap thickness = thickness_map(mesh, plan.part->adjacent(), surface,
+                                                 {.samples = kThicknessSamples}, context);
+    const RiseGrid grid = rise_grid(mesh, plan.air->up, thickness, plan.measures.mass.volume_mm3,
+                                    {.cells = plan.request.rise.cells}, context);
+    const RiseRequest request = request_of(plan, holes);
+    const PlaceFrame frame = place_frame(plan.measures.mass, plan.air->up);
+    RiseBlock block;
+    block.rise = follow_rise(grid, request, context);
+    block.story = rise_story(block.rise, frame);
+    for (std::size_t i = 0; i < holes.size(); ++i) {
+        block.holes.push_back(
+            {holes[i].name, holes[i].where, holes[i].hole, block.rise.at_holes[i]});
+    }
+    for (const LatePlace& late : block.rise.last) {
+        block.last_where.push_back(place_words(frame, late.at_mm).words);
+    }
+    for (const RiseAir& air : block.rise.sealed) {
+        block.air_where.push_back(place_words(frame, air.at_mm).words);
+    }
+    block.per_vertex_s = arrival_at(grid, block.rise, mesh.vertices);
+    stage.findings = rise_findings(block.rise, request, frame);
+    if (cases) {
+        add_cases(block, plan, grid, holes, request, context);
+    }
+    if (plan.request.rise.uncertain > 0) {
+        add_uncertain(block, plan, grid, request, frame, context);
+    }
+    stage.block = std::move(block);
+    return stage;
+}
+
+}  // namespace cavigram::detail

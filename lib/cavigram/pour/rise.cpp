@@ -1,0 +1,479 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/pour/rise.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numeric>
+
+#include "cavigram/core/constants.h"
+#include "cavigram/core/error.h"
+#include "cavigram/core/text.h"
+#include "cavigram/core/told.h"
+#include "cavigram/pour/channel_flow.h"
+#include "cavigram/pour/rise_still.h"
+#include "cavigram/venting/pockets.h"
+
+namespace cavigram {
+
+namespace {
+
+constexpr double kInfinity = std::numeric_limits<double>::infinity();
+constexpr double kPerMm = 1e-3;
+constexpr double kGravityRules = 1.0;
+// So little of the cavity without foam is full: what is left are seams between cells.
+constexpr double kFull = 2e-3;
+// Air of fewer cells than this can't be told from a seam.
+constexpr double kSeamCells = 12.0;
+constexpr std::size_t kMostPlaces = 5;
+// Places nearer to each other than this share of the part's diagonal count as one.
+constexpr double kApart = 0.15;
+
+// All that is known while one rise is followed.
+class Follower {
+  public:
+    Follower(const RiseGrid& grid, const RiseRequest& request, const RunContext& context)
+        : grid_(grid),
+          request_(request),
+          context_(context),
+          finder_(grid),
+          course_(request.course),
+          start_(liquid_at_rest(grid, finder_, request.start)) {
+        find_openings();
+        rise_.cells = grid.size();
+        rise_.cell_mm = grid.spacing_mm;
+        rise_.gel_s = course_.gel_s();
+        rise_.gel_guessed = course_.gel_guessed();
+        rise_.unreached_mm3 = start_.unreached_mm3;
+        rise_.at_holes.resize(request.holes.size());
+        smallest_mm3_ =
+            std::max(request.smallest_air_mm3, kSeamCells * std::pow(grid.spacing_mm, 3));
+        most_expansion_ = course_.expansion(course_.gel_s());
+    }
+
+    Rise run() {
+        rise_.gravity_number = gravity_number();
+        rise_.level = request_.level.value_or(
+            rise_.gravity_number >= kGravityRules ? RiseLevel::still : RiseLevel::viscous);
+        if (rise_.level == RiseLevel::still) {
+            still();
+        } else {
+            viscous();
+        }
+        std::stable_sort(
+            rise_.sealed.begin(), rise_.sealed.end(),
+            [](const RiseAir& a, const RiseAir& b) { return a.volume_mm3 > b.volume_mm3; });
+        reach_holes();
+        pack();
+        late_places();
+        unfilled_places();
+        return std::move(rise_);
+    }
+
+  private:
+    void find_openings() {
+        for (const RiseHole& hole : request_.holes) {
+            const std::int32_t cell = finder_.nearest(hole.at_mm);
+            if (cell < 0) {
+                throw InvalidInput("A hole lies off the part; give it a place on the surface.");
+            }
+            openings_.push_back({cell, hole_conductance_mm3(hole.width_mm, hole.length_mm)});
+        }
+        if (openings_.empty()) {
+            throw InvalidInput(
+                "The mold has no opening while the foam rises; allow a vent, or leave the pour "
+                "hole open through a drilled cover.");
+        }
+    }
+
+    // When the foam has grown so that it fills half the cavity, or to half of all it can.
+    [[nodiscard]] double gravity_number() const {
+        const double half = std::clamp(0.5 * request_.cavity_mm3 / request_.start.liquid_mm3, 1.0,
+                                       0.5 * (1.0 + most_expansion_));
+        const double t = std::max(course_.reached_s(half), course_.begin_s() + 1e-6);
+        const double drive = course_.viscosity_pa_s(t) * course_.growth_per_s(t);
+        std::vector<std::size_t> order(grid_.size());
+        std::iota(order.begin(), order.end(), std::size_t{0});
+        std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+            return grid_.permeability_mm2[a] < grid_.permeability_mm2[b];
+        });
+        // The median by volume: what most of the foam is held back by.
+        double left = 0.5 * grid_.total_mm3();
+        double k = grid_.permeability_mm2[order.back()];
+        for (const std::size_t c : order) {
+            left -= grid_.volume_mm3[c];
+            if (left <= 0.0) {
+                k = grid_.permeability_mm2[c];
+                break;
+            }
+        }
+        const double height_m = grid_.count[2] * grid_.spacing_mm * kPerMm;
+        const double k_m2 = k * kPerMm * kPerMm;
+        return request_.liquid_kg_m3 / half * kGravity_m_s2 * k_m2 / (drive * height_m);
+    }
+
+    [[nodiscard]] double time_at(double expansion) const {
+        return std::min(course_.reached_s(expansion), course_.gel_s());
+    }
+
+    void add_sealed(const SealedAir& air, double time_s) {
+        rise_.sealed.push_back({air.at_mm, air.volume_mm3,
+                                squeezed_volume_mm3(air.volume_mm3, request_.packing_kpa), time_s});
+    }
+
+    void still() {
+        const StillRise still = still_rise(grid_, openings_, smallest_mm3_, start_.piece);
+        const std::vector<double>& liquid = start_.piece_liquid_mm3;
+        // When a piece holds so much foam; infinity if it never does.
+        const auto when = [&](double foam_mm3, std::int32_t piece) {
+            const double expansion = foam_mm3 / liquid[static_cast<std::size_t>(piece)];
+            return expansion <= most_expansion_ ? time_at(expansion) : kInfinity;
+        };
+        for (std::size_t i = 0; i < still.sealed.size(); ++i) {
+            const double t = when(still.sealed_at_mm3[i], still.sealed_piece[i]);
+            if (!std::isinf(t)) {
+                add_sealed(still.sealed[i], t);
+            }
+        }
+        for (std::size_t c = 0; c < grid_.size(); ++c) {
+            rise_.cell_arrival_s.push_back(std::isinf(still.arrival_mm3[c])
+                                               ? kInfinity
+                                               : when(still.arrival_mm3[c], start_.piece[c]));
+        }
+        double full_s = 0.0;
+        double foam = 0.0;
+        for (std::size_t p = 0; p < liquid.size(); ++p) {
+            const double room = still.room_mm3[p];
+            const double in_piece = std::min(room, liquid[p] * most_expansion_);
+            foam += in_piece;
+            room_mm3_ += room;
+            if (room > 0.0) {
+                left_liquid_mm3_ += liquid[p];
+                full_s = in_piece < room * (1.0 - kFull)
+                             ? kInfinity
+                             : std::max(full_s, time_at(in_piece / liquid[p]));
+                rise_.missing_mm3 += room - in_piece;
+            }
+        }
+        if (!std::isinf(full_s) && room_mm3_ > 0.0) {
+            rise_.full_s = full_s;
+            rise_.missing_mm3 = 0.0;
+        }
+        rise_.filled_share = foam / request_.cavity_mm3;
+        still_moments(still);
+    }
+
+    // Evenly in the foam's volume. The weight of foam as high as the part is full drives the level.
+    void still_moments(const StillRise& still) {
+        const double height_m = grid_.count[2] * grid_.spacing_mm * kPerMm;
+        const double last = std::min(most_expansion_, std::max(1.0, room_mm3_ / left_liquid_mm3_));
+        for (int i = 0; i <= request_.moments; ++i) {
+            const double e = 1.0 + (last - 1.0) * i / request_.moments;
+            double foam = 0.0;
+            for (std::size_t p = 0; p < start_.piece_liquid_mm3.size(); ++p) {
+                foam += std::min(still.room_mm3[p], start_.piece_liquid_mm3[p] * e);
+            }
+            const double share = foam / request_.cavity_mm3;
+            const double kpa =
+                kPerMm * request_.liquid_kg_m3 / e * kGravity_m_s2 * height_m * share;
+            rise_.moments.push_back({time_at(e), share, kpa});
+            rise_.flow_kpa = std::max(rise_.flow_kpa, kpa);
+        }
+        set_force(rise_.flow_kpa * outline_mm2());
+    }
+
+    void viscous() {
+        ViscousOptions options;
+        options.openings = openings_;
+        options.smallest_air_mm3 = smallest_mm3_;
+        options.relative = 1e-8;
+        options.left_out = start_.unreached;
+        ViscousRise rise(grid_, start_.liquid_mm3, options, context_);
+        const double liquid = request_.start.liquid_mm3;
+        const double cavity = grid_.total_mm3();
+        const double step = (std::min(most_expansion_, cavity / liquid) - 1.0) / request_.moments;
+        double e = 1.0;
+        std::size_t known = 0;
+        bool full = false;
+        // Cut-off air makes the cavity smaller, foam that leaves makes it larger: steps go on until
+        // it is full, each no farther than the room that is left.
+        for (int i = 0; i < 3 * request_.moments && e < most_expansion_ && !full; ++i) {
+            context_.report("rise", std::min(1.0, (e - 1.0) / (cavity / liquid - 1.0)));
+            const ViscousState& before = rise.state();
+            const double room =
+                before.filled_mm3 > 0.0 ? before.open_air_mm3 / before.filled_mm3 : 1.0;
+            e = std::min({most_expansion_, e + step, e * (1.0 + room)});
+            const ViscousState& state = rise.advance(e);
+            rise_.mass_error = std::max(rise_.mass_error, std::abs(state.mass_error));
+            for (; known < rise.sealed().size(); ++known) {
+                add_sealed(rise.sealed()[known], time_at(rise.sealed()[known].expansion));
+            }
+            full = state.open_air_mm3 <= kFull * cavity;
+            note_moment(rise, e);
+        }
+        rise_.filled_share = rise.state().filled_mm3 / request_.cavity_mm3;
+        rise_.missing_mm3 = full ? 0.0 : rise.state().open_air_mm3;
+        room_mm3_ = rise.state().filled_mm3;
+        left_liquid_mm3_ = liquid - rise.kept_mm3();
+        for (std::size_t i = 0; i < rise.left_mm3().size(); ++i) {
+            left_liquid_mm3_ -= rise.left_mm3()[i];
+            rise_.at_holes[i].flash_g = rise.left_mm3()[i] * request_.liquid_kg_m3 * kGramsPerMm3;
+        }
+        if (full) {
+            rise_.full_s = time_at(e);
+        }
+        rise_.cell_arrival_s.reserve(grid_.size());
+        for (std::size_t c = 0; c < grid_.size(); ++c) {
+            // What is left open once it is full are seams, filled by then.
+            const double expansion =
+                full && !rise.cut_off(c) ? std::min(e, rise.arrival()[c]) : rise.arrival()[c];
+            rise_.cell_arrival_s.push_back(std::isinf(expansion) ? kInfinity : time_at(expansion));
+        }
+    }
+
+    void note_moment(ViscousRise& rise, double expansion) {
+        const double t = time_at(expansion);
+        // At the gel itself the viscosity is infinite, and nothing flows.
+        const double drive = course_.growth_per_s(t) > 0.0
+                                 ? course_.viscosity_pa_s(t) * course_.growth_per_s(t)
+                                 : 0.0;
+        RiseMoment moment{t, rise.state().filled_mm3 / request_.cavity_mm3, 0.0};
+        if (drive > 0.0) {
+            const std::vector<double> pressure = rise.pressure_pa(drive);
+            // No gas presses harder than when all of it is packed: beyond, foam does not flow but
+            // packs.
+            const double most_pa = std::max(1.0, request_.packing_kpa) * 1e3;
+            double highest = 0.0;
+            for (const double p : pressure) {
+                highest = std::max(highest, std::min(p, most_pa));
+            }
+            moment.pressure_kpa = highest * 1e-3;
+            set_force(force_kn_mm2(pressure, most_pa));
+        }
+        rise_.flow_kpa = std::max(rise_.flow_kpa, moment.pressure_kpa);
+        rise_.moments.push_back(moment);
+    }
+
+    // Pressure in kPa times area in mm2 is mN.
+    void set_force(double kpa_mm2) {
+        rise_.opening_force_n = std::max(rise_.opening_force_n, kpa_mm2 * 1e-3);
+    }
+
+    // For each upright column of cells the highest pressure in it, times its section.
+    [[nodiscard]] double force_kn_mm2(const std::vector<double>& pressure_pa,
+                                      double most_pa) const {
+        std::vector<double> highest(columns(), 0.0);
+        for (std::size_t c = 0; c < grid_.size(); ++c) {
+            double& p = highest[column_of(c)];
+            p = std::max(p, std::min(pressure_pa[c], most_pa) * section_share(c));
+        }
+        const double sum = std::accumulate(highest.begin(), highest.end(), 0.0);
+        return sum * 1e-3 * grid_.spacing_mm * grid_.spacing_mm;
+    }
+    [[nodiscard]] std::size_t columns() const {
+        return static_cast<std::size_t>(grid_.count[0]) * static_cast<std::size_t>(grid_.count[1]);
+    }
+    [[nodiscard]] std::size_t column_of(std::size_t c) const {
+        return static_cast<std::size_t>(grid_.place[c][0]) +
+               static_cast<std::size_t>(grid_.count[0]) *
+                   static_cast<std::size_t>(grid_.place[c][1]);
+    }
+    [[nodiscard]] double section_share(std::size_t c) const {
+        return std::min(1.0, grid_.volume_mm3[c] / std::pow(grid_.spacing_mm, 3));
+    }
+    // The part as seen along up.
+    [[nodiscard]] double outline_mm2() const {
+        std::vector<double> share(columns(), 0.0);
+        for (std::size_t c = 0; c < grid_.size(); ++c) {
+            share[column_of(c)] = std::max(share[column_of(c)], section_share(c));
+        }
+        return std::accumulate(share.begin(), share.end(), 0.0) * grid_.spacing_mm *
+               grid_.spacing_mm;
+    }
+
+    void reach_holes() {
+        for (std::size_t i = 0; i < openings_.size(); ++i) {
+            const double t = rise_.cell_arrival_s[static_cast<std::size_t>(openings_[i].cell)];
+            if (std::isinf(t)) {
+                continue;
+            }
+            rise_.at_holes[i].reached_s = t;
+            const std::int32_t own = start_.piece[static_cast<std::size_t>(openings_[i].cell)];
+            double filled = 0.0;
+            double all = 0.0;
+            for (std::size_t c = 0; c < grid_.size(); ++c) {
+                if (start_.piece[c] == own) {
+                    filled += rise_.cell_arrival_s[c] <= t ? grid_.volume_mm3[c] : 0.0;
+                    all += grid_.volume_mm3[c];
+                }
+            }
+            rise_.at_holes[i].share_then = filled / all;
+        }
+    }
+
+    // A full cavity: the foam's free volume N(t) = liquid x expansion goes on growing past the room
+    // R. Its gas, N less the polymer's Vp, and the air Va that it cut off have the room R + Va - Vp
+    // between them, all at one temperature:
+    //     p/p0 = (N - Vp + Va)/(R + Va - Vp)                               docs/checks.md E6
+    // Foam leaves by the holes that it has reached with T p/mu. One small step after the other
+    // until it gels.
+    void pack() {
+        if (!rise_.full_s) {
+            rise_.peak_kpa = rise_.flow_kpa;
+            return;
+        }
+        constexpr int kSteps = 400;
+        const double step = (course_.gel_s() - *rise_.full_s) / kSteps;
+        double liquid = left_liquid_mm3_;
+        double peak = 0.0;
+        double air = 0.0;
+        for (const RiseAir& sealed : rise_.sealed) {
+            air += sealed.volume_mm3;
+        }
+        for (int i = 0; i < kSteps && step > 0.0; ++i) {
+            const double t = *rise_.full_s + (i + 0.5) * step;
+            const double over_mm3 = std::max(0.0, liquid * course_.expansion(t) - room_mm3_);
+            const double polymer = liquid * request_.liquid_kg_m3 / kPolymer_kg_m3;
+            const double kpa =
+                request_.air_kpa * over_mm3 / std::max(1e-3 * room_mm3_, room_mm3_ + air - polymer);
+            peak = std::max(peak, kpa);
+            // No more than all that would bring the pressure down to nothing.
+            double all = 0.0;
+            for (std::size_t h = 0; h < openings_.size(); ++h) {
+                all += rise_.at_holes[h].reached_s ? openings_[h].conductance_mm3 : 0.0;
+            }
+            const double wanted = all * kpa * 1e3 / course_.viscosity_pa_s(t) * step;
+            const double foam = std::min(wanted, over_mm3);
+            if (!(foam > 0.0)) {
+                continue;
+            }
+            const double out = foam / course_.expansion(t);
+            liquid -= out;
+            for (std::size_t h = 0; h < openings_.size(); ++h) {
+                if (rise_.at_holes[h].reached_s) {
+                    rise_.at_holes[h].flash_g += out * openings_[h].conductance_mm3 / all *
+                                                 request_.liquid_kg_m3 * kGramsPerMm3;
+                }
+            }
+        }
+        rise_.peak_kpa = std::max(rise_.flow_kpa, peak);
+        set_force(peak * outline_mm2());
+    }
+
+    // Where foam gets later than to every cell around it; the latest first, apart from each other.
+    void late_places() {
+        std::vector<std::size_t> order;
+        for (std::size_t c = 0; c < grid_.size(); ++c) {
+            const double t = rise_.cell_arrival_s[c];
+            bool latest = !std::isinf(t);
+            for (const std::int32_t n : grid_.neighbor[c]) {
+                const double other =
+                    n >= 0 ? rise_.cell_arrival_s[static_cast<std::size_t>(n)] : 0.0;
+                latest = latest && (std::isinf(other) || other <= t);
+            }
+            if (latest) {
+                order.push_back(c);
+            }
+        }
+        std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+            return rise_.cell_arrival_s[a] > rise_.cell_arrival_s[b];
+        });
+        const double apart =
+            kApart * grid_.spacing_mm * Vec3(grid_.count[0], grid_.count[1], grid_.count[2]).norm();
+        for (const std::size_t c : order) {
+            const Vec3 at = grid_.center_mm(c);
+            const bool own =
+                std::none_of(rise_.last.begin(), rise_.last.end(),
+                             [&](const LatePlace& p) { return (p.at_mm - at).norm() < apart; });
+            if (own && rise_.last.size() < kMostPlaces) {
+                rise_.last.push_back({at, rise_.cell_arrival_s[c], 0.0});
+            }
+        }
+    }
+
+    // Room without foam that is not within cut-off air, by pieces.
+    void unfilled_places() {
+        if (rise_.full_s) {
+            return;
+        }
+        std::vector<std::uint8_t> seen = start_.unreached;
+        for (std::size_t first = 0; first < grid_.size(); ++first) {
+            if (seen[first] != 0 || !std::isinf(rise_.cell_arrival_s[first])) {
+                continue;
+            }
+            std::vector<std::size_t> piece{first};
+            seen[first] = 1;
+            LatePlace place;
+            std::size_t top = first;
+            for (std::size_t i = 0; i < piece.size(); ++i) {
+                place.volume_mm3 += grid_.volume_mm3[piece[i]];
+                top = grid_.place[piece[i]][2] > grid_.place[top][2] ? piece[i] : top;
+                for (const std::int32_t n : grid_.neighbor[piece[i]]) {
+                    const auto next = static_cast<std::size_t>(n);
+                    if (n >= 0 && seen[next] == 0 && std::isinf(rise_.cell_arrival_s[next])) {
+                        seen[next] = 1;
+                        piece.push_back(next);
+                    }
+                }
+            }
+            place.at_mm = grid_.center_mm(top);
+            const bool is_air =
+                std::any_of(rise_.sealed.begin(), rise_.sealed.end(), [&](const RiseAir& air) {
+                    return (air.at_mm - place.at_mm).norm() < 2.0 * grid_.spacing_mm;
+                });
+            if (place.volume_mm3 > smallest_mm3_ && !is_air) {
+                rise_.unfilled.push_back(place);
+            }
+        }
+        std::stable_sort(
+            rise_.unfilled.begin(), rise_.unfilled.end(),
+            [](const LatePlace& a, const LatePlace& b) { return a.volume_mm3 > b.volume_mm3; });
+        rise_.unfilled.resize(std::min(rise_.unfilled.size(), kMostPlaces));
+    }
+
+    const RiseGrid& grid_;
+    const RiseRequest& request_;
+    const RunContext& context_;
+    CellFinder finder_;
+    RiseCourse course_;
+    LiquidStart start_;
+    std::vector<RiseOpening> openings_;
+    double smallest_mm3_ = 0.0;
+    double most_expansion_ = 1.0;
+    double room_mm3_ = 0.0;         // that foam fills when the cavity is full
+    double left_liquid_mm3_ = 0.0;  // in it then
+    Rise rise_;
+};
+
+}  // namespace
+
+const char* to_text(RiseLevel level) {
+    return level == RiseLevel::still ? "still" : "viscous";
+}
+
+RiseLevel parse_rise_level(std::string_view text, std::string_view name) {
+    return parse_choice<RiseLevel>(text, name, {RiseLevel::still, RiseLevel::viscous});
+}
+
+Rise follow_rise(const RiseGrid& grid, const RiseRequest& request, const RunContext& context) {
+    constexpr int kMostMoments = 1000;
+    if (!(request.cavity_mm3 > 0.0) || request.moments < 1 || request.moments > kMostMoments) {
+        throw InvalidInput("The rise needs a cavity, and 1 to 1000 moments.");
+    }
+    return Follower(grid, request, context).run();
+}
+
+std::vector<double> arrival_at(const RiseGrid& grid, const Rise& rise,
+                               const std::vector<Vec3>& points_mm) {
+    const CellFinder finder(grid);
+    std::vector<double> arrival;
+    arrival.reserve(points_mm.size());
+    for (const Vec3& point : points_mm) {
+        const std::int32_t cell = finder.nearest(point, 2);
+        arrival.push_back(cell < 0 ? kInfinity
+                                   : rise.cell_arrival_s[static_cast<std::size_t>(cell)]);
+    }
+    return arrival;
+}
+
+}  // namespace cavigram

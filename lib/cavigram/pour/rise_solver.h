@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+#include "cavigram/core/run_context.h"
+#include "cavigram/pour/rise_grid.h"
+
+namespace cavigram {
+
+/// How a system was solved.
+struct RiseSolved {
+    int iterations = 0;     ///< Of conjugate gradients.
+    double residual = 0.0;  ///< Norm of what is left over the norm of the right side.
+};
+
+/// What preconditions the conjugate gradients.
+enum class RisePreconditioner {
+    multigrid,  ///< A V-cycle over cells joined 2 x 2 x 2: iterations hardly grow with the grid.
+    diagonal,   ///< The diagonal: simple, and the oracle of the other.
+};
+
+/// Solves for the pressure in the cells that foam fills, again and again for other sets of them.
+///
+/// For each active cell c: the sum over its faces of T (x_c - x_n), plus what its openings let out,
+/// is b_c; x is 0 in all other cells and beyond openings. T is the grid's conductance, held as
+/// float, alike from both sides, so that what leaves one cell enters the next to the last bit.
+///
+/// Conjugate gradients in double; the V-cycle in float with red-black smoothing, two sweeps before
+/// and after, and the coarse conductances halved, as twice the distance asks. Same bytes for any
+/// number of threads. About 100 bytes a cell; a solve takes 10 to 20 iterations of some 20 passes
+/// over the active cells.
+///
+/// Not thread-safe: one for each computation.
+class RiseSolver {
+  public:
+    /// O(cells). \pre `grid` outlives it
+    explicit RiseSolver(const RiseGrid& grid, const RunContext& context = {},
+                        RisePreconditioner preconditioner = RisePreconditioner::multigrid);
+
+    /// Foam may leave by a cell, against zero pressure; added to what it has.
+    void open(std::int32_t cell, double conductance_mm3);
+    /// No foam passes the faces of a cell any more, nor its openings.
+    void close(std::int32_t cell);
+    /// Whether it was closed.
+    [[nodiscard]] bool closed(std::int32_t cell) const {
+        return closed_[static_cast<std::size_t>(cell)] != 0;
+    }
+
+    /// Solves, beginning from `x`, until the residual falls below `relative` of the right side.
+    ///
+    /// x is 0 at the middle of a cell that is not active; with `front_share`, the filled share of
+    /// each cell, it is 0 so far behind that cell's near face instead, where the foam's front is.
+    ///
+    /// \pre vectors of one value for each cell; x is 0 where not active
+    ///
+    /// \throw Cancelled
+    RiseSolved solve(const std::vector<std::uint8_t>& active, const std::vector<double>& b,
+                     double relative, std::vector<double>& x,
+                     const std::vector<double>* front_share = nullptr);
+
+    /// What flows into a cell from its neighbors for a pressure x.
+    [[nodiscard]] double inflow(std::int32_t cell, const std::vector<double>& x) const;
+    /// What flows through the face beyond which `side` (as RiseGrid::neighbor) lies, outward.
+    [[nodiscard]] double outflow(std::int32_t cell, std::size_t side,
+                                 const std::vector<double>& x) const;
+
+  private:
+    struct Level {
+        std::vector<std::array<std::int32_t, 6>> neighbor;  // a wall: one past the last
+        std::vector<std::array<float, 6>> couple;           // 0 toward what is not active
+        std::vector<double> diagonal;
+        std::vector<std::array<std::int32_t, 8>> children;  // in the finer level; -1: none
+        std::vector<std::int32_t> parent;                   // in the coarser level
+        std::vector<std::uint8_t> color;
+        std::vector<std::uint8_t> active;
+        std::vector<std::int32_t> cells[2];  // active ones by color
+        std::vector<float> x, b, r;
+    };
+
+    [[nodiscard]] std::size_t sink(const Level& level) const { return level.color.size(); }
+    void coarsen(const RiseGrid& grid);
+    void join(Level& fine, std::vector<CellPlace>& places, CellPlace& count);
+    void prepare(const std::vector<std::uint8_t>& active, const std::vector<double>* front_share);
+    void prepare_coarse(std::size_t l);
+    void smooth(Level& level, bool red_first);
+    void residual(Level& level);
+    void cycle(std::size_t l);
+    void precondition(const std::vector<double>& r, std::vector<double>& z);
+    void multiply(const std::vector<double>& p, std::vector<double>& ap);
+    [[nodiscard]] double dot(const std::vector<double>& a, const std::vector<double>& b) const;
+    void add(double factor, const std::vector<double>& from, std::vector<double>& to);
+    void direct(double beta, const std::vector<double>& z, std::vector<double>& p);
+
+    RunContext context_;
+    RisePreconditioner preconditioner_;
+    std::vector<Level> levels_;
+    std::vector<std::array<float, 6>> whole_;  // finest, before cells are set active
+    std::vector<double> opening_;
+    std::vector<std::uint8_t> closed_;
+    std::vector<std::int32_t> list_;  // active cells of the finest level
+};
+
+}  // namespace cavigram
