@@ -40,6 +40,20 @@ std::vector<Neighbor> neighbors(const TriMesh& shown, const TriMesh& part,
     return nearest;
 }
 
+std::vector<std::uint8_t> upper_half(const TriMesh& shown, const std::vector<bool>& upper_face,
+                                     const TriangleBvh& surface, const RunContext& context) {
+    std::vector<std::uint8_t> upper(shown.triangles.size());
+    for_blocks(upper.size(), 1024, context, [&](const Block& block) {
+        std::int32_t hint = -1;
+        for (std::size_t t = block.begin; t < block.end; ++t) {
+            const Vec3 middle = (shown.corner(t, 0) + shown.corner(t, 1) + shown.corner(t, 2)) / 3;
+            hint = surface.nearest(middle, std::numeric_limits<double>::infinity(), hint).triangle;
+            upper[t] = upper_face[static_cast<std::size_t>(hint)] ? 1 : 0;
+        }
+    });
+    return upper;
+}
+
 }  // namespace
 
 std::vector<double> listed_thickness_mm(const Plan& plan) {
@@ -70,17 +84,17 @@ DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
     block.deviation_mm = proxy.deviation_mm;
     const DensityMap* const density =
         plan.foam && plan.foam->density ? &*plan.foam->density : nullptr;
-    if (plan.thin || plan.split || density != nullptr) {
+    if (plan.split) {
+        block.upper_half =
+            upper_half(block.mesh, plan.split->found.parting.upper_face, surface, context);
+    }
+    if (plan.thin || density != nullptr) {
         const std::vector<double> listed =
             plan.thin ? listed_thickness_mm(plan) : std::vector<double>();
         for (const Neighbor& next : neighbors(block.mesh, plan.part->mesh(), surface, context)) {
             if (plan.thin) {
                 block.thin_mm.push_back(listed[next.vertex]);
                 block.thickness_mm.push_back(plan.thin->map.per_vertex_mm[next.vertex]);
-            }
-            if (plan.split) {
-                const bool upper = plan.split->found.parting.upper_face[next.triangle];
-                block.upper_half.push_back(upper ? 1 : 0);
             }
             if (density != nullptr) {
                 block.density_kg_m3.push_back(density->per_vertex_kg_m3[next.vertex]);

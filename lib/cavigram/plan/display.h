@@ -24,8 +24,8 @@ struct DisplayBlock {
     std::vector<double> thin_mm;         ///< The same in listed thin places; infinity elsewhere.
     std::vector<double> density_kg_m3;   ///< Local mean inward of each vertex; empty without foam.
     std::vector<std::uint8_t> all_skin;  ///< 1 where the wall has no core; empty without foam.
-    std::vector<std::uint8_t> upper_half;  ///< 1 where the mold's upper half touches; empty without
-                                           ///< the stage split.
+    /// 1 for each triangle that the mold's upper half touches; empty without the stage split.
+    std::vector<std::uint8_t> upper_half;
     View front;                ///< The part as it stands for the pour, from its widest side.
     View side;                 ///< A quarter turn to the right.
     View top;                  ///< From above, the front's lower edge toward the reader.

@@ -88,9 +88,12 @@ void note_air(const Rise& rise, const RiseRequest& request, const PlaceFrame& fr
 void note_holes(const Rise& rise, const RiseRequest& request, const PlaceFrame& frame,
                 std::vector<Finding>& findings) {
     constexpr double kEarly = 0.9;
+    // Less than this share of the pour is a bead at the hole.
+    constexpr double kBead = 0.01;
+    const double least_g = kBead * 1e-6 * request.start.liquid_mm3 * request.liquid_kg_m3;
     for (std::size_t i = 0; i < rise.at_holes.size(); ++i) {
         const RiseAtHole& at = rise.at_holes[i];
-        if (at.reached_s && at.share_then < kEarly) {
+        if (at.reached_s && at.share_then < kEarly && at.flash_g >= least_g) {
             const RiseHole& hole = request.holes[i];
             findings.push_back(
                 {Severity::warning,

@@ -46,6 +46,20 @@ std::string steps(const std::vector<double>& values, const ColorEnds& ends) {
     return packed(bytes);
 }
 
+// 1 at the vertices of which most triangles are the upper half's.
+std::vector<double> mostly_upper(const DisplayBlock& shown) {
+    std::vector<double> votes(shown.mesh.vertices.size(), 0.0);
+    for (std::size_t t = 0; t < shown.mesh.triangles.size(); ++t) {
+        for (const std::int32_t v : shown.mesh.triangles[t]) {
+            votes[static_cast<std::size_t>(v)] += shown.upper_half[t] == 1 ? 1.0 : -1.0;
+        }
+    }
+    for (double& vote : votes) {
+        vote = vote > 0.0 ? 1.0 : 0.0;
+    }
+    return votes;
+}
+
 // The first is shown first: where the part is thin, if it is anywhere; else how thick it is.
 std::vector<SheetColoring> colorings_of(const Plan& plan) {
     const DisplayBlock& shown = *plan.display;
@@ -97,7 +111,6 @@ std::vector<SheetColoring> colorings_of(const Plan& plan) {
                         steps(values, {1.0, 0.0})});
     }
     if (!shown.upper_half.empty()) {
-        const std::vector<double> values(shown.upper_half.begin(), shown.upper_half.end());
         list.push_back({"halves",
                         "Mold halves",
                         "",
@@ -106,7 +119,7 @@ std::vector<SheetColoring> colorings_of(const Plan& plan) {
                         "",
                         false,
                         {"lower half", "upper half"},
-                        steps(values, {0.0, 1.0})});
+                        steps(mostly_upper(shown), {0.0, 1.0})});
     }
     return list;
 }
@@ -137,6 +150,7 @@ SheetDisplay display_of(const Plan& plan) {
         }
     }
     shown.indices = packed(indices);
+    shown.halves = packed(plan.display->upper_half);
     shown.colorings = colorings_of(plan);
     // The map's own knots, so that the page's colors and legend are those of the other files.
     for (int i = 0; i < 256; ++i) {

@@ -93,9 +93,8 @@ export function Model({ data, moved, way, choose, place }: ModelProps) {
   }, [viewer, way]);
   useEffect(() => viewer?.colored(coloring), [viewer, coloring]);
   useEffect(() => viewer?.linedWith(data.lines), [viewer]);
-  const halves = display.colorings.find((one) => one.key === "halves");
   const pull = plan.split?.pull;
-  useEffect(() => viewer?.openedAlong(opened && pull ? pull : null, halves), [viewer, opened, way]);
+  useEffect(() => viewer?.openedAlong(opened && pull ? pull : null), [viewer, opened, way]);
   useEffect(() => viewer?.cutAt(axis, share), [viewer, axis, share, way]);
   useEffect(() => viewer?.liquidAt(liquid && !moved && way === null ? depth : null), [viewer, liquid, moved, way]);
   useEffect(() => {
@@ -136,7 +135,7 @@ export function Model({ data, moved, way, choose, place }: ModelProps) {
               <legend>View</legend>
               {VIEWS.map(([words, azimuth, elevation]) => <button type="button" key={words} onClick={() => viewer.seenFrom(azimuth, elevation)}>{words}</button>)}
               {depth > 0 && !moved && way === null && <Choice type="checkbox" name="liquid" words={<>liquid before it rises, <T of={[pair(depth, "length")]} /> deep</>} checked={liquid} onChange={setLiquid} />}
-              {halves && pull && <Choice type="checkbox" name="opened" words="mold opened along its pull" checked={opened} onChange={setOpened} />}
+              {display.halves.length > 0 && pull && <Choice type="checkbox" name="opened" words="mold opened along its pull" checked={opened} onChange={setOpened} />}
             </fieldset>
           </div>
         </>

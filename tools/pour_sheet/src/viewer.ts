@@ -41,6 +41,7 @@ const ROD = 0x440154;
 const DIAMOND = 0x21918c;
 const PARTING = 0xd1495b;
 const ARMATURE = 0x3b528b;
+const APART = 0.22; // of the size, either way
 const HALF_LABEL = 13; // pixels
 
 const vector = (p: Place) => new Vector3(p[0], p[1], p[2]);
@@ -86,6 +87,7 @@ export class Viewer {
   private azimuth = 0.5;
   private elevation = 0.35;
   private zoom = 1;
+  private apart: Vector3 | null = null; // how far the upper half is lifted
   private fit = 1; // half the height that is shown, in mm, at zoom 1
   private readonly target = new Vector3();
   private waiting = false;
@@ -249,30 +251,32 @@ export class Viewer {
   }
 
   // The surface in two, as the halves of the mold touch it, pulled apart; null: whole.
-  openedAlong(pull: Place | null, halves: Coloring | undefined): void {
+  openedAlong(pull: Place | null): void {
     this.halves.clear();
     this.whole.visible = pull === null;
-    if (pull && halves) {
-      const upper = bytesOf(halves.values);
+    this.marks.visible = pull === null;
+    this.labels.classList.toggle("no-marks", pull !== null);
+    this.apart = pull && vector(pull).setLength(APART * this.size);
+    if (this.apart) {
+      const upper = bytesOf(this.display.halves);
       const index = (this.geometry.index as BufferAttribute).array;
-      const parts: [number[], number[]] = [[], []];
-      for (let t = 0; t < index.length; t += 3) {
-        const three = [index[t], index[t + 1], index[t + 2]] as [number, number, number];
-        const votes = three.reduce((sum, v) => sum + ((upper[v] ?? 0) > 127 ? 1 : 0), 0);
-        parts[votes > 1 ? 1 : 0].push(...three);
+      const corners: [number[], number[]] = [[], []];
+      for (let t = 0; t < upper.length; ++t) {
+        corners[upper[t] === 1 ? 1 : 0].push(index[3 * t] as number, index[3 * t + 1] as number, index[3 * t + 2] as number);
       }
-      parts.forEach((corners, i) => {
+      for (const [i, own] of corners.entries()) {
         const half = new BufferGeometry();
         for (const name of ["position", "normal", "color"]) {
           const attribute = this.geometry.getAttribute(name);
           if (attribute) half.setAttribute(name, attribute);
         }
-        half.setIndex(corners);
+        half.setIndex(own);
         const sheet = new Mesh(half, this.sheet);
-        sheet.position.copy(vector(pull).multiplyScalar((i === 1 ? 0.22 : -0.22) * this.size));
+        sheet.position.copy(this.apart).multiplyScalar(i === 1 ? 1 : -1);
         this.halves.add(sheet);
-      });
+      }
     }
+    this.fitted();
     this.draw();
   }
 
@@ -352,7 +356,8 @@ export class Viewer {
   private fitted(): void {
     const right = new Vector3(Math.cos(this.azimuth), 0, -Math.sin(this.azimuth));
     const up = new Vector3().crossVectors(this.away(), right);
-    const half = (along: Vector3) => Math.max(...this.extent(along).map(Math.abs));
+    const lifted = this.apart?.clone().applyQuaternion(this.stand.quaternion);
+    const half = (along: Vector3) => Math.max(...this.extent(along).map(Math.abs)) + Math.abs(lifted?.dot(along) ?? 0);
     const place = this.canvas.parentElement;
     const aspect = (place?.clientWidth || 1) / (place?.clientHeight || 1);
     this.fit = Math.max(half(up) + 0.14 * this.size, half(right) / aspect + 0.06 * this.size);

@@ -70,6 +70,7 @@ struct SheetDisplay {
     double deviation_mm = 0.0;
     std::string positions;  // base64
     std::string indices;
+    std::string halves;  // base64, a byte for each triangle: 1 the upper one
     Vec3 front = Vec3::UnitY();
     std::vector<SheetColoring> colorings;
     std::vector<int> color_map;

@@ -91,6 +91,8 @@ const Block<SheetDisplay>& display_block_fields() {
             .field("deviation_mm", &SheetDisplay::deviation_mm, "from the part")
             .field("positions", &SheetDisplay::positions, "base64, little-endian")
             .field("indices", &SheetDisplay::indices, "base64, 32 bits")
+            .field("halves", &SheetDisplay::halves,
+                   "base64: 1 for each of the upper half's triangles")
             .field("front", &SheetDisplay::front, "toward the eye")
             .list("colorings", coloring_block(), &SheetDisplay::colorings, "the first is shown")
             .field("color_map", &SheetDisplay::color_map, "256 colors, dark to light");
