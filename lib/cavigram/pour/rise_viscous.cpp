@@ -17,8 +17,8 @@ constexpr double kHalfFull = 0.5;
 // While the set still changes, it is enough to know the signs.
 constexpr double kRough = 1e-4;
 // So often cells may leave the set again while solving roughly, and in all.
-constexpr int kRoughReleases = 10;
-constexpr int kMostReleases = 40;
+constexpr int kRoughReleases = 5;
+constexpr int kMostReleases = 15;
 constexpr int kMostSets = 4000;
 // W is below 0 when it is by more than this share of the largest: less is what solving leaves.
 constexpr double kBelow = 1e-9;
