@@ -107,7 +107,7 @@ class Commands(unittest.TestCase):
         self.assertEqual(result.returncode, 0, result.stderr)
         self.assertEqual(result.stderr, "")
         names = [os.path.basename(p) for p in tree(self.base / "out")]
-        self.assertEqual(names, ["annotated.glb", "annotated.ply", "density.glb", "density.ply", "orient_map.svg", "plan.json", "pour_sheet.html", "summary.txt",
+        self.assertEqual(names, ["annotated.glb", "annotated.ply", "arrival.glb", "arrival.ply", "density.glb", "density.ply", "orient_map.svg", "plan.json", "pour_sheet.html", "summary.txt",
                                  "template_front.svg", "template_front_tiles.html", "template_top.svg", "template_top_tiles.html", "thickness.glb", "thickness.ply"])
         plan = json.loads((self.base / "out" / "plan.json").read_text())
         for block in ("input", "repair", "measures", "thin", "foam", "batch", "air", "findings", "cautions"):
@@ -118,6 +118,29 @@ class Commands(unittest.TestCase):
         self.assertIn("POUR", summary)
         self.assertIn("supplier's own safety sheet", " ".join(summary.split()))
         self.assertTrue(all(len(line) <= 100 for line in summary.splitlines()), summary)
+
+    def test_rise(self):
+        """FM6: packed by 1.15 the cavity is full at 82.64 s; one vent at the top, none without it; the same draws twice."""
+        once = self.run_json("rise", "box.stl", "--units", "mm", "--uncertain", "4", "--cells", "5000")
+        rise = once["rise"]
+        self.assertAlmostEqual(rise["fill_time_s"], 82.639546, delta=1.0)
+        self.assertAlmostEqual(rise["filled_share"], 1.0, delta=0.003)
+        self.assertLess(rise["mass_error"], 1e-6)
+        self.assertTrue(all(a["time_s"] <= b["time_s"] for a, b in zip(rise["moments"], rise["moments"][1:])))
+        self.assertEqual(rise["cases"][0]["what"], "as planned")
+        less = next(c for c in rise["cases"] if c["what"] == "10 % less foam")
+        self.assertGreater(less["fill_time_s"] or math.inf, rise["fill_time_s"])
+        self.assertLessEqual(rise["peak_pressure_kpa"], 17.549964)
+        self.assertEqual(rise["uncertain_runs"], 4)
+        self.assertTrue(all(0 <= place["share"] <= 1 for place in rise["likely_filled"]))
+        again = self.run_json("rise", "box.stl", "--units", "mm", "--uncertain", "4", "--cells", "5000", "--threads", "1")
+        self.assertEqual(again, once)
+        shown = run(PROGRAM, "rise", "box.stl", "--units", "mm", cwd=self.base).stdout
+        self.assertIn("Fills in 8", shown)
+        self.assertIn("What it buys", shown)
+        soon = self.run_json("rise", "box.stl", "--units", "mm", "--gel-time", "60s", "--cells", "5000")
+        self.assertIsNone(soon["rise"]["fill_time_s"])
+        self.assertIn("gels_before_full", [f["code"] for f in soon["findings"]])
 
     def test_same_bytes_on_any_number_of_threads(self):
         outputs = {}

@@ -224,7 +224,7 @@ TEST_CASE("solids fill each by itself, and one without a hole keeps its air") {
         REQUIRE(one.full_s);
         CHECK(std::abs(*one.full_s - 82.639546) < 1.0);
         REQUIRE(one.sealed.size() == 1);
-        CHECK(one.sealed.front().at_mm.x() > 50.0);
+        CHECK(one.sealed.front().at_mm.x() > 45.0);  // 50 less a cell
         CHECK(one.peak_kpa <= 17.549964);
     }
 }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/report/colored_part.h"
 
+#include <limits>
+
 #include <doctest/doctest.h>
 
 using namespace cavigram;
@@ -42,4 +44,23 @@ TEST_CASE("density runs from the skin's to the core's, one value for each triang
     // The same places are thin and all skin whether thickness was asked for or not.
     const Plan both = make_plan(request, {.thin = true, .foam = true, .density = true});
     CHECK(both.foam->density->all_skin_area_mm2 == density.all_skin_area_mm2);
+}
+
+TEST_CASE("arrival runs from the last place to the first, one value for each vertex") {
+    PlanRequest request;
+    request.part.file = "sample_meshes/mooring_cleat.stl";
+    request.part.units = parse_length_unit("mm");
+    request.rise.cells = 5'000;
+    const Plan plan = make_plan(request, {.foam = true, .air = true, .bench = true, .rise = true});
+    REQUIRE(plan.rise);
+    const ColoredPart part = arrival_colored(plan);
+    CHECK(part.ply.rfind("ply\n", 0) == 0);
+    CHECK(part.glb.find("COLOR_0") != std::string::npos);
+    CHECK(plan.rise->per_vertex_s.size() == plan.part->mesh().vertices.size());
+    // Dark asks for attention: it is what comes last, or never.
+    const ColorEnds ends = arrival_ends(plan);
+    CHECK(ends.violet > ends.yellow);
+    CHECK(ends.violet <= plan.rise->rise.gel_s);
+    CHECK(ends.share(ends.violet) == 0.0);
+    CHECK(ends.share(std::numeric_limits<double>::infinity()) == 0.0);
 }

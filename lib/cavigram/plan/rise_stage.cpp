@@ -20,6 +20,8 @@ namespace {
 
 // Balls that the gaps are found by: some to each cell on the surface.
 constexpr std::size_t kThicknessSamples = 20'000;
+// Cells for what is compared: a row of the table takes a second.
+constexpr std::size_t kCompared = 20'000;
 
 struct NamedHole {
     std::string name;
@@ -31,9 +33,14 @@ struct NamedHole {
 std::vector<NamedHole> holes_of(const Plan& plan) {
     const double wall_mm = plan.request.foam.mold_wall_mm.value_or(kMoldWall_mm);
     std::vector<NamedHole> holes;
+    const bool several =
+        std::count_if(plan.air->openings.begin(), plan.air->openings.end(),
+                      [](const SizedOpening& o) { return o.opening.pour_hole; }) > 1;
+    int number = 0;
     for (const SizedOpening& opening : plan.air->openings) {
         if (opening.opening.pour_hole && opening.opening.lets_air_out) {
-            holes.push_back({"pour hole",
+            ++number;
+            holes.push_back({several ? fmt::format("pour hole {}", number) : "pour hole",
                              opening.where,
                              {opening.opening.place_mm, opening.diameter_mm, wall_mm, true}});
         }
@@ -122,7 +129,7 @@ RiseCase case_of(std::string what, const Rise& rise) {
 void add_cases(RiseBlock& block, const Plan& plan, const RiseGrid& grid,
                const std::vector<NamedHole>& holes, const RiseRequest& request,
                const RunContext& context) {
-    block.cases.push_back(case_of("as planned", block.rise));
+    block.cases.push_back(case_of("as planned", follow_rise(grid, request, context)));
     for (std::size_t i = 0; i < holes.size(); ++i) {
         if (holes.size() > 1) {
             RiseRequest without = request;
@@ -249,11 +256,17 @@ RiseStage rise_stage(const Plan& plan, const TriangleBvh& surface, bool cases,
     }
     block.per_vertex_s = arrival_at(grid, block.rise, mesh.vertices);
     stage.findings = rise_findings(block.rise, request, frame);
-    if (cases) {
-        add_cases(block, plan, grid, holes, request, context);
-    }
-    if (plan.request.rise.uncertain > 0) {
-        add_uncertain(block, plan, grid, request, frame, context);
+    if (cases || plan.request.rise.uncertain > 0) {
+        // To compare, fewer cells do, and all rows of the table rest on the same.
+        const RiseGrid few =
+            rise_grid(mesh, plan.air->up, thickness, plan.measures.mass.volume_mm3,
+                      {.cells = std::min(kCompared, plan.request.rise.cells)}, context);
+        if (cases) {
+            add_cases(block, plan, few, holes, request, context);
+        }
+        if (plan.request.rise.uncertain > 0) {
+            add_uncertain(block, plan, few, request, frame, context);
+        }
     }
     stage.block = std::move(block);
     return stage;

@@ -16,7 +16,12 @@ constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kHalfFull = 0.5;
 // While the set still changes, it is enough to know the signs.
 constexpr double kRough = 1e-4;
-constexpr int kMostSets = 400;
+// So often cells may leave the set again while solving roughly, and in all.
+constexpr int kRoughReleases = 5;
+constexpr int kMostReleases = 15;
+constexpr int kMostSets = 4000;
+// W is below 0 when it is by more than this share of the largest: less is what solving leaves.
+constexpr double kBelow = 1e-9;
 constexpr double kOverfull = 1e-9;  // of a cell: rounding
 // A cell with less foam than this among cut-off air counts as air.
 constexpr double kWetted = 1e-3;
@@ -69,13 +74,15 @@ std::size_t ViscousRise::change_set(double density) {
             }
         }
     }
+    const double below = -kBelow * std::max(0.0, *std::max_element(weight_.begin(), weight_.end()));
     for (std::size_t c = 0; c < grid_.size(); ++c) {
-        if (active_[c] != 0 && weight_[c] < 0.0) {
+        if (active_[c] != 0 && weight_[c] < below) {
             active_[c] = 0;
             weight_[c] = 0.0;
             ++changed;
         }
     }
+    releases_ += changed > 0 ? 1 : 0;
     for (const std::int32_t cell : join) {
         active_[static_cast<std::size_t>(cell)] = 1;
     }
@@ -85,13 +92,18 @@ std::size_t ViscousRise::change_set(double density) {
 bool ViscousRise::solve_on_sets(double density) {
     state_.sets = 0;
     state_.iterations = 0;
+    releases_ = 0;
     bool fine = false;
     while (state_.sets < kMostSets) {
         ++state_.sets;
         state_.iterations +=
             solver_.solve(active_, right_, fine ? options_.relative : kRough, weight_).iterations;
         if (change_set(density) > 0) {
-            fine = false;
+            // Signs that a rough solve gets wrong would go round in circles.
+            fine = releases_ >= kRoughReleases;
+            if (releases_ >= kMostReleases) {
+                return false;
+            }
         } else if (fine) {
             return true;
         } else {

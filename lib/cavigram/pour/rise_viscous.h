@@ -130,6 +130,7 @@ class ViscousRise {
     std::vector<double> left_before_mm3_;  // when W began at 0
     double poured_mm3_ = 0.0;
     double kept_mm3_ = 0.0;  // liquid in closed cells
+    int releases_ = 0;       // sets from which cells were taken, of this moment
     ViscousState state_;
 };
 
