@@ -268,7 +268,7 @@ class EveryOption(unittest.TestCase):
 
     def test_wrong_calls_say_what_to_do(self):
         for words, part in {("weigh", "x.stl", "--copies"): "needs a value, such as 6", ("weigh", "x.stl", "--mix", "1:2", "--mix", "1:3"): "more than once",
-                            ("thin", "x.stl", "--copies", "0"): "of weigh, bench, plan and mold", ("weigh", "x.stl", "--copies=many"): "a whole number",
+                            ("thin", "x.stl", "--copies", "0"): "of weigh, bench, mold, handle, rise and plan", ("weigh", "x.stl", "--copies=many"): "a whole number",
                             ("weigh", "x.stl", "--denisty", "1"): "did you mean --density?", ("weigh", "x.stl", "--db", "x.db"): "--from-tally"}.items():
             result = run(PROGRAM, *words)
             self.assertEqual(check_refusal(result, 2), [], words)

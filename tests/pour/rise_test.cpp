@@ -149,6 +149,7 @@ TEST_CASE("a vent low down lets foam out early") {
     RiseRequest request =
         request_for(solid.volume_mm3, {Vec3(6, 9, 60), Vec3(30, 9, 42), Vec3(18, 0, 3)});
     request.level = RiseLevel::viscous;
+    request.holes[2].width_mm = 8.0;
     const Rise rise = follow_rise(grid, request);
     CHECK(rise.at_holes[2].share_then < 0.5);
     CHECK(rise.at_holes[2].flash_g > 0.0);

@@ -105,7 +105,7 @@ TEST_CASE("masses that can't be are refused, and their neighbors are not") {
 TEST_CASE("a freely risen cup is foam: not denser than its liquid, with mass and volume") {
     Casting c = bell();
     c.free_rise_mass_g = 8.0;
-    CHECK(refusal(c).find("--free-rise-volume") != std::string::npos);
+    CHECK(refusal(c).find("free_rise_volume") != std::string::npos);
     c.free_rise_volume_ml = 0.0;
     CHECK(refusal(c).find("measure again") != std::string::npos);
     c.free_rise_volume_ml = 7.5;  // 1,067 kg/m3

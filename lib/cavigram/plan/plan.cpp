@@ -277,10 +277,12 @@ class Planner {
     void bench(const FoamCard& card) {
         const bool hole =
             plan_.pour_hole_after != PourHoleAfter::none && holes().pour_hole_mm > 0.0;
-        // Beyond the widest that was tried nothing is known.
-        const std::optional<double> widest = hole && holes().widest_mm < HoleFitOptions{}.most_mm
-                                                 ? std::optional(holes().widest_mm)
-                                                 : std::nullopt;
+        // Beyond the widest that was tried nothing is known; a crumb takes no hole at all.
+        constexpr double kNarrowest_mm = 0.1;
+        const std::optional<double> widest =
+            hole && holes().widest_mm < HoleFitOptions{}.most_mm
+                ? std::optional(std::max(holes().widest_mm, kNarrowest_mm))
+                : std::nullopt;
         plan_.bench =
             detail::bench_stage(card, request_.bench,
                                 {.mesh = mesh(),

@@ -224,13 +224,21 @@ void add_uncertain(RiseBlock& block, const Plan& plan, const RiseGrid& grid,
         [](const LikelyFilled& a, const LikelyFilled& b) { return a.share < b.share; });
 }
 
+// Without those on pieces smaller than the cells, of which nothing is followed.
+std::vector<NamedHole> within_cells(const RiseGrid& grid, std::vector<NamedHole> holes) {
+    const CellFinder finder(grid);
+    std::erase_if(holes,
+                  [&](const NamedHole& named) { return finder.nearest(named.hole.at_mm) < 0; });
+    return holes;
+}
+
 }  // namespace
 
 RiseStage rise_stage(const Plan& plan, const TriangleBvh& surface, bool cases,
                      const RunContext& context) {
     RiseStage stage;
-    const std::vector<NamedHole> holes = holes_of(plan);
-    if (holes.empty()) {
+    const std::vector<NamedHole> drilled = holes_of(plan);
+    if (drilled.empty()) {
         return stage;  // the air's stage has said so
     }
     context.report("cells", 0.0);
@@ -239,6 +247,10 @@ RiseStage rise_stage(const Plan& plan, const TriangleBvh& surface, bool cases,
                                                  {.samples = kThicknessSamples}, context);
     const RiseGrid grid = rise_grid(mesh, plan.air->up, thickness, plan.measures.mass.volume_mm3,
                                     {.cells = plan.request.rise.cells}, context);
+    const std::vector<NamedHole> holes = within_cells(grid, drilled);
+    if (holes.empty()) {
+        return stage;
+    }
     const RiseRequest request = request_of(plan, holes);
     const PlaceFrame frame = place_frame(plan.measures.mass, plan.air->up);
     RiseBlock block;
@@ -261,11 +273,12 @@ RiseStage rise_stage(const Plan& plan, const TriangleBvh& surface, bool cases,
         const RiseGrid few =
             rise_grid(mesh, plan.air->up, thickness, plan.measures.mass.volume_mm3,
                       {.cells = std::min(kCompared, plan.request.rise.cells)}, context);
-        if (cases) {
-            add_cases(block, plan, few, holes, request, context);
+        const std::vector<NamedHole> seen = within_cells(few, drilled);
+        if (cases && !seen.empty()) {
+            add_cases(block, plan, few, seen, request_of(plan, seen), context);
         }
-        if (plan.request.rise.uncertain > 0) {
-            add_uncertain(block, plan, few, request, frame, context);
+        if (plan.request.rise.uncertain > 0 && !seen.empty()) {
+            add_uncertain(block, plan, few, request_of(plan, seen), frame, context);
         }
     }
     stage.block = std::move(block);

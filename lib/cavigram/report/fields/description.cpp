@@ -8,8 +8,9 @@ namespace cavigram::detail {
 
 std::string unit_of(std::string_view key) {
     // The longest ending that is a unit: mm3_s before s.
-    static constexpr std::array kUnits = {"mm3_s", "kg_m3", "g_m2", "mm3", "mm2", "kpa", "deg",
-                                          "mm",    "kg",    "ml",   "g",   "s",   "c",   "n"};
+    static constexpr std::array kUnits = {"mm3_s", "mpa", "kg_m3", "g_m2", "mm3",
+                                          "mm2",   "kpa", "deg",   "mm",   "kg",
+                                          "ml",    "g",   "s",     "c",    "n"};
     for (const std::string_view unit : kUnits) {
         if (key.size() > unit.size() + 1 && key.ends_with(unit) &&
             key[key.size() - unit.size() - 1] == '_') {
