@@ -224,6 +224,7 @@ std::vector<std::vector<SectionPiece>> regions(const Section& section) {
         loops[static_cast<std::size_t>(piece.loop)].push_back(piece);
     }
     std::vector<double> area;
+    area.reserve(loops.size());
     for (const std::vector<SectionPiece>& loop : loops) {
         area.push_back(area_moments(loop).area_mm2);
     }

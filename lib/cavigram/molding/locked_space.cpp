@@ -219,9 +219,11 @@ class Finder {
 
     [[nodiscard]] double distance(std::size_t a, std::size_t b) const {
         const auto width = static_cast<std::size_t>(levels_.wide());
+        const std::size_t row_a = a / width;
+        const std::size_t row_b = b / width;
         return levels_.spacing_mm() *
                std::hypot(static_cast<double>(a % width) - static_cast<double>(b % width),
-                          static_cast<double>(a / width) - static_cast<double>(b / width));
+                          static_cast<double>(row_a) - static_cast<double>(row_b));
     }
 
     const ColumnCut& cut_;

@@ -41,7 +41,9 @@ Rows rows_of(const std::function<void(Page&, const Plan&)>& tell, const Plan& pl
     tell(page, plan);
     // The page has room for everything.
     Rows rows = page.rows();
-    std::erase_if(rows, [](const PageRow& row) { return row.when == RowWhen::brief; });
+    // Tables are the terminal's; the page has its own.
+    std::erase_if(
+        rows, [](const PageRow& row) { return row.when == RowWhen::brief || !row.cells.empty(); });
     return rows;
 }
 
