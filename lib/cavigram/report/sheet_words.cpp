@@ -6,6 +6,7 @@
 #include <fmt/core.h>
 
 #include "cavigram/core/text.h"
+#include "cavigram/plan/cautions.h"
 #include "cavigram/report/air_rows_detail.h"
 #include "cavigram/report/bench_rows_detail.h"
 #include "cavigram/report/file_rows_detail.h"
@@ -196,6 +197,9 @@ Sheet sheet_in_words(const Plan& plan) {
     sheet.thin_marks = thin_marks(plan);
     sheet.ways = ways_of(plan);
     add_steps(sheet, plan);
+    if (!plan.cautions.empty()) {
+        sheet.pour_cautions = pouring_cautions();
+    }
     sheet.guesses = guesses_of(plan);
     return sheet;
 }

@@ -104,7 +104,7 @@ function writtenOn(): string {
 }
 
 export function Card({ data, live, shown: { figures, refused } }: { data: SheetData; live: Live | undefined; shown: Shown }) {
-  const { air, program, cautions, foam } = data.plan;
+  const { air, program, foam } = data.plan;
   const stops = refused ? [refused] : (figures?.stops ?? []);
   const pours = figures && stops.length === 0;
   const warnings = (figures?.findings ?? data.findings).filter((one) => one.severity === "warning");
@@ -132,7 +132,7 @@ export function Card({ data, live, shown: { figures, refused } }: { data: SheetD
         </ol>
       )}
       {stops.length === 0 && <p class="blanks">{`Date _______  Room ___ \u00b0  Cup _____ ${unit}  In the mold _____ ${unit}  Part out _____ ${unit}  By _______`}</p>}
-      <div class="small">{cautions.map((text) => <p key={text}>{text}</p>)}</div>
+      <div class="small">{data.pour_cautions.map((text) => <p key={text}>{text}</p>)}</div>
     </section>
   );
 }

@@ -100,6 +100,7 @@ struct Sheet {
     std::vector<SheetMethod> methods;
     std::vector<std::string> before;
     std::vector<std::string> after;
+    std::vector<std::string> pour_cautions;
     std::string log_call;
     std::vector<Guess> guesses;
     std::string up;

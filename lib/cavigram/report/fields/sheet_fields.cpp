@@ -158,6 +158,7 @@ const Block<Sheet>& sheet_block() {
             .list("methods", sheet_method_block(), &Sheet::methods, "ways to pour")
             .field("before", &Sheet::before, "to do before the clock runs")
             .field("after", &Sheet::after, "to do when all is poured")
+            .field("pour_cautions", &Sheet::pour_cautions, "for the card; the page has all")
             .field("log_call", &Sheet::log_call,
                    "the line that logs the casting, to copy; empty: there is nothing to pour")
             .list(
