@@ -363,10 +363,12 @@ class Planner {
         hold_by_straps();
     }
 
-    // Where nothing else is said, the mold holds what its straps do, and the window is made again.
+    // Where nothing else is said, the mold holds what straps of known strength do, and the window
+    // is made again. Straps that are only planned say nothing: they are chosen for this very
+    // pressure.
     void hold_by_straps() {
         const double holds_kpa = plan_.mold->straps.holds_kpa;
-        if (request_.foam.mold_holds_kpa || !(holds_kpa > 0.0)) {
+        if (request_.foam.mold_holds_kpa || !request_.mold.strap_holds_n || !(holds_kpa > 0.0)) {
             return;
         }
         plan_.mold->holds_by_straps = true;
