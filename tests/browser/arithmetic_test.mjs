@@ -114,7 +114,7 @@ function check(page, live, setup, i) {
   const args = [setup.all ? "plan" : "bench", ...setup.args, "--copies", `${choice.copies}`, "--scale-readability", `${choice.scale_readability_g}g`,
     "--temperature", `${choice.temperature_c}C`, "--json", "-", "--quiet"];
   if (setup.all) args.push("--out", join(folder, "again")); // bench does not take all of its options
-  else args.push(`--up=${setup.up}`); // as it was planned: how wide a hole the part takes goes by the pose
+  else if (!setup.args.includes("--up")) args.push(`--up=${setup.up}`); // as it was planned: how wide a hole the part takes goes by the pose
   if (live.waste_film === undefined) args.push("--waste", `${100 * choice.waste_share}%`);
   if (choice.density_kg_m3 === null) args.push(...setup.planned);
   else args.push("--basis", "molded", "--density", `${choice.density_kg_m3}kg/m3`);
@@ -182,7 +182,7 @@ writeFileSync(join(folder, "bead.off"), boxOff(25, 20, 15));
 writeFileSync(join(folder, "trunk.off"), boxOff(320, 200, 160)); // more than a hand stirs in one cup
 const also = ["--also", join(folder, "plate.off")];
 const setups = [
-  ["block.off"],
+  ["block.off", "--up", "+z", "--method", "through_hole", "--pour-hole-width", "5mm"],
   ["block.off", "--foam", "generic-soft", "--pigment", "3%"],
   ["block.off", "--mix", "40:100", "--profile", "exponential"],
   ["plate.off", "--pigment", "2%", "--spare", "4g"],
