@@ -6,6 +6,7 @@
 #include <cstdint>
 #include <cstring>
 #include <limits>
+#include <span>
 #include <type_traits>
 #include <vector>
 
@@ -196,7 +197,7 @@ bool take_positions(const std::byte* from, std::size_t count, double* to) {
 
 bool take_triangles(std::span<const std::byte> bytes, std::size_t vertices,
                     std::vector<Triangle>& triangles) {
-    std::memcpy(triangles.data(), bytes.data(), bytes.size());
+    std::ranges::copy(bytes, std::as_writable_bytes(std::span(triangles)).begin());
     // As unsigned numbers negative indices are larger than any count.
     bool within = true;
     for (const Triangle& t : triangles) {

@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstring>
 #include <vector>
 
 #include "cavigram/core/error.h"
@@ -31,9 +30,7 @@ constexpr double kValueSteps = 255.0;
 // Little-endian, as the page's typed arrays read on every machine that runs a browser.
 template <class Number>
 std::string packed(const std::vector<Number>& numbers) {
-    std::string bytes(numbers.size() * sizeof(Number), '\0');
-    std::memcpy(bytes.data(), numbers.data(), bytes.size());
-    return base64(bytes);
+    return base64({reinterpret_cast<const char*>(numbers.data()), numbers.size() * sizeof(Number)});
 }
 
 // One coloring: 8 bits for each vertex between two ends.
