@@ -42,7 +42,7 @@ struct Options {
     std::optional<bool> progress;  ///< None: on a terminal only.
 
     /// The options that were given, by name; true if typed, false if from the job file.
-    std::map<std::string, bool> given;
+    std::map<std::string, bool> given{};
     [[nodiscard]] bool has(const std::string& name) const { return given.count(name) > 0; }
 };
 

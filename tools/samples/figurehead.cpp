@@ -40,7 +40,7 @@ class Noise {
             wave.second = 3.0 * unit(random);
         }
     }
-    double at(const Vec3& p) const {
+    [[nodiscard]] double at(const Vec3& p) const {
         double sum = 0.0;
         for (const auto& [direction, phase] : waves_) {
             sum += std::sin(direction.dot(p) + phase);
@@ -67,38 +67,25 @@ std::vector<Vec3> vertex_normals(const TriMesh& mesh) {
     return normals;
 }
 
-}  // namespace
+constexpr double kSawn_mm = -22.0;
 
-Scan figurehead() {
-    const double sawn = -22.0;
-    const Field field = [&](const Vec3& p) { return std::max(carving(p), sawn - p.z()); };
-    Scan result;
-    result.truth = isosurface(field, Box3{Vec3(-72, -56, sawn - 4.1), Vec3(72, 56, 140)}, 2.7);
+// What no frame of the scanner saw: the sawn face on the table, shadows behind the locks and under
+// the chin, and a few triangles for no reason at all.
+bool unseen(const Vec3& c, std::mt19937& random) {
+    const bool shadow = (c - Vec3(-10, 41, 18)).norm() < 7 || (c - Vec3(-10, -41, 22)).norm() < 5 ||
+                        (c - Vec3(20, 0, 20)).norm() < 6 || (c - Vec3(-40, 0, 116)).norm() < 9;
+    const bool dropped = !shadow && random() % 900 == 0;
+    return shadow || dropped || c.z() < kSawn_mm + 0.5;
+}
 
-    // The scanner: 0.12 mm of noise, the sawn face on the table not seen, shadows behind the locks
-    // and under the chin, a strip with its faces turned, one frame that does not quite meet the
-    // next, and scraps in the air.
-    const Noise noise(20);
-    const std::vector<Vec3> normals = vertex_normals(result.truth);
-    TriMesh scan = result.truth;
-    std::mt19937 random(21);
-    std::normal_distribution<double> jitter(0.0, 0.08);
-    for (std::size_t v = 0; v < scan.vertices.size(); ++v) {
-        scan.vertices[v] +=
-            (0.09 * noise.at(result.truth.vertices[v]) + jitter(random)) * normals[v];
-    }
+// The scan's triangles: without what was not seen, a strip with its faces turned, and one frame
+// that has its own vertices along the seam, a few hundredths off.
+std::vector<Triangle> frames(const TriMesh& truth, TriMesh& scan, std::mt19937& random) {
     std::vector<Triangle> seen;
     std::unordered_map<std::int32_t, std::int32_t> other_frame;
     for (std::size_t t = 0; t < scan.triangles.size(); ++t) {
-        const Vec3 c =
-            (result.truth.corner(t, 0) + result.truth.corner(t, 1) + result.truth.corner(t, 2)) /
-            3.0;
-        const bool table = c.z() < sawn + 0.5;
-        const bool shadow = (c - Vec3(-10, 41, 18)).norm() < 7 ||
-                            (c - Vec3(-10, -41, 22)).norm() < 5 ||
-                            (c - Vec3(20, 0, 20)).norm() < 6 ||
-                            (c - Vec3(-40, 0, 116)).norm() < 9 || random() % 900 == 0;
-        if (table || shadow) {
+        const Vec3 c = (truth.corner(t, 0) + truth.corner(t, 1) + truth.corner(t, 2)) / 3.0;
+        if (unseen(c, random)) {
             continue;
         }
         Triangle triangle = scan.triangles[t];
@@ -106,7 +93,6 @@ Scan figurehead() {
             std::swap(triangle[1], triangle[2]);
         }
         if (c.z() > 95) {
-            // The upper frame has its own vertices along the seam, a few hundredths off.
             for (std::int32_t& v : triangle) {
                 const auto [entry, is_new] =
                     other_frame.try_emplace(v, static_cast<std::int32_t>(scan.vertices.size()));
@@ -120,19 +106,44 @@ Scan figurehead() {
         }
         seen.push_back(triangle);
     }
+    return seen;
+}
+
+// Scraps in the air, clear of the part.
+void add_scraps(const Field& part, TriMesh& scan, std::mt19937& random) {
     std::uniform_real_distribution<double> unit(-1.0, 1.0);
     for (int scrap = 0; scrap < 9; ++scrap) {
         const Vec3 at(80 * unit(random), 80 * unit(random), 60 + 70 * unit(random));
-        if (field(at) < 10.0) {
+        if (part(at) < 10.0) {
             continue;
         }
         const auto first = static_cast<std::int32_t>(scan.vertices.size());
         for (int i = 0; i < 3; ++i) {
             scan.vertices.push_back(at + 0.8 * Vec3(unit(random), unit(random), unit(random)));
         }
-        seen.push_back({first, first + 1, first + 2});
+        scan.triangles.push_back({first, first + 1, first + 2});
     }
-    scan.triangles = std::move(seen);
+}
+
+}  // namespace
+
+Scan figurehead() {
+    const Field field = [](const Vec3& p) { return std::max(carving(p), kSawn_mm - p.z()); };
+    Scan result;
+    result.truth = isosurface(field, Box3{Vec3(-72, -56, kSawn_mm - 4.1), Vec3(72, 56, 140)}, 2.7);
+
+    // The scanner: 0.12 mm of noise, then what it did not see, turned and found beside the part.
+    const Noise noise(20);
+    const std::vector<Vec3> normals = vertex_normals(result.truth);
+    TriMesh scan = result.truth;
+    std::mt19937 random(21);
+    std::normal_distribution<double> jitter(0.0, 0.08);
+    for (std::size_t v = 0; v < scan.vertices.size(); ++v) {
+        scan.vertices[v] +=
+            (0.09 * noise.at(result.truth.vertices[v]) + jitter(random)) * normals[v];
+    }
+    scan.triangles = frames(result.truth, scan, random);
+    add_scraps(field, scan, random);
     result.scan = std::move(scan);
     return result;
 }

@@ -43,64 +43,70 @@ class Marcher {
     }
 
   private:
-    std::size_t index(int x, int y, int z) const {
+    [[nodiscard]] std::size_t index(int x, int y, int z) const {
         return static_cast<std::size_t>(x) +
                static_cast<std::size_t>(n_[0]) *
                    (static_cast<std::size_t>(y) + static_cast<std::size_t>(n_[1]) * z);
     }
-    Vec3 at(int x, int y, int z) const { return box_.min() + cell_ * Vec3(x, y, z); }
+    [[nodiscard]] Vec3 at(int x, int y, int z) const { return box_.min() + cell_ * Vec3(x, y, z); }
+
+    struct Corner {
+        std::size_t index = 0;
+        Vec3 place;
+    };
 
     void cube(int x, int y, int z) {
-        std::array<std::size_t, 8> corner;
-        std::array<Vec3, 8> place;
+        std::array<Corner, 8> corners;
         for (int i = 0; i < 8; ++i) {
             const int cx = x + (i & 1);
             const int cy = y + (i >> 1 & 1);
             const int cz = z + (i >> 2 & 1);
-            corner[static_cast<std::size_t>(i)] = index(cx, cy, cz);
-            place[static_cast<std::size_t>(i)] = at(cx, cy, cz);
+            corners[static_cast<std::size_t>(i)] = {index(cx, cy, cz), at(cx, cy, cz)};
         }
         for (const auto& tet : kTets) {
-            std::vector<int> inside;
-            std::vector<int> outside;
+            std::vector<Corner> inside;
+            std::vector<Corner> outside;
             for (const int i : tet) {
-                (values_[corner[static_cast<std::size_t>(i)]] < 0.0 ? inside : outside)
-                    .push_back(i);
+                const Corner& corner = corners[static_cast<std::size_t>(i)];
+                (values_[corner.index] < 0.0 ? inside : outside).push_back(corner);
             }
-            const auto cut = [&](int i, int j) {
-                return vertex(
-                    corner[static_cast<std::size_t>(i)], corner[static_cast<std::size_t>(j)],
-                    place[static_cast<std::size_t>(i)], place[static_cast<std::size_t>(j)]);
-            };
-            const Vec3 out = outside.empty() || inside.empty()
-                                 ? Vec3::Zero()
-                                 : Vec3(place[static_cast<std::size_t>(outside[0])] -
-                                        place[static_cast<std::size_t>(inside[0])]);
-            if (inside.size() == 1) {
-                face(cut(inside[0], outside[0]), cut(inside[0], outside[1]),
-                     cut(inside[0], outside[2]), out);
-            } else if (inside.size() == 3) {
-                face(cut(inside[0], outside[0]), cut(inside[1], outside[0]),
-                     cut(inside[2], outside[0]), out);
-            } else if (inside.size() == 2) {
-                const std::int32_t a = cut(inside[0], outside[0]);
-                const std::int32_t b = cut(inside[0], outside[1]);
-                const std::int32_t c = cut(inside[1], outside[1]);
-                const std::int32_t d = cut(inside[1], outside[0]);
-                face(a, b, c, out);
-                face(a, c, d, out);
-            }
+            tetrahedron(inside, outside);
         }
     }
 
-    std::int32_t vertex(std::size_t i, std::size_t j, const Vec3& p, const Vec3& q) {
+    // The surface between the corners on one side of it and those on the other.
+    void tetrahedron(const std::vector<Corner>& inside, const std::vector<Corner>& outside) {
+        if (inside.empty() || outside.empty()) {
+            return;
+        }
+        const Vec3 out = outside[0].place - inside[0].place;
+        if (inside.size() == 2) {
+            const std::int32_t a = vertex(inside[0], outside[0]);
+            const std::int32_t b = vertex(inside[0], outside[1]);
+            const std::int32_t c = vertex(inside[1], outside[1]);
+            const std::int32_t d = vertex(inside[1], outside[0]);
+            face(a, b, c, out);
+            face(a, c, d, out);
+            return;
+        }
+        std::array<std::int32_t, 3> cut{};
+        for (std::size_t k = 3; k-- > 0;) {  // the order that numbered the committed meshes
+            cut[k] =
+                inside.size() == 1 ? vertex(inside[0], outside[k]) : vertex(inside[k], outside[0]);
+        }
+        face(cut[0], cut[1], cut[2], out);
+    }
+
+    std::int32_t vertex(const Corner& a, const Corner& b) {
+        const std::size_t i = a.index;
+        const std::size_t j = b.index;
         const std::uint64_t key = std::min(i, j) * values_.size() + std::max(i, j);
         const auto [entry, is_new] =
             cuts_.try_emplace(key, static_cast<std::int32_t>(mesh_.vertices.size()));
         if (is_new) {
             // From the lower index to the higher, so that both sides find the very same point.
-            Vec3 low = i < j ? p : q;
-            Vec3 high = i < j ? q : p;
+            Vec3 low = i < j ? a.place : b.place;
+            Vec3 high = i < j ? b.place : a.place;
             const bool low_inside = values_[std::min(i, j)] < 0.0;
             for (int step = 0; step < 40; ++step) {
                 const Vec3 middle = 0.5 * (low + high);
