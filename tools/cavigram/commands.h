@@ -36,6 +36,7 @@ struct Command {
 [[nodiscard]] std::vector<Command> tally_commands();
 [[nodiscard]] Command foams_command();
 [[nodiscard]] Command schema_command();
+[[nodiscard]] Command serve_command();
 
 /// What is printed of a plan.
 using PlanText = std::function<std::string(const Plan& plan, const TextStyle& style)>;

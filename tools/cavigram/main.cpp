@@ -54,6 +54,7 @@ std::vector<Command> all_commands() {
         commands.push_back(std::move(command));
     }
     commands.push_back(foams_command());
+    commands.push_back(serve_command());
     commands.push_back(schema_command());
     return commands;
 }

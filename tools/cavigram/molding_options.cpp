@@ -50,7 +50,8 @@ std::vector<OptionRow> molding_options() {
          "How the mold is built: box (rubber poured in a box; default), brushed or jacketed "
          "(rubber "
          "brushed on or poured under a jacket)",
-         parsed("a word", parse_mold_kind, mold(&MoldOptions::kind))},
+         parsed("a word", parse_mold_kind, mold(&MoldOptions::kind),
+                {"box", "brushed", "jacketed"})},
         {"rubber", g, kAround, "10mm", "Rubber around the part, at least (default: 10mm)",
          quantity(Kind::length, kThickness_mm, mold(&MoldOptions::rubber_mm)), "12mm"},
         {"rubber-card", g, kAround, "generic-silicone-firm",
@@ -63,7 +64,8 @@ std::vector<OptionRow> molding_options() {
          "Thickness of the jacket (default: 20mm of plaster, 5mm of resin)",
          quantity(Kind::length, kThickness_mm, mold(&MoldOptions::jacket_mm))},
         {"jacket-of", g, kAround, "resin", "plaster (default) or resin, with fibers",
-         parsed("a word", parse_jacket_material, mold(&MoldOptions::jacket_of))},
+         parsed("a word", parse_jacket_material, mold(&MoldOptions::jacket_of),
+                {"plaster", "resin"})},
         {"plaster-water", g, kAround, "0.7", "Water to a gram of plaster, by weight",
          quantity(Kind::share, kLeastWater, kMostWater, mold(&MoldOptions::water_per_plaster)),
          "0.6"},

@@ -65,6 +65,7 @@ std::string options_json() {
                                   {"flag", row.value.flag},
                                   {"list", row.value.list},
                                   {"positional", row.positional},
+                                  {"words", row.value.words},
                                   {"commands", command_names(row.commands)},
                                   {"help", row.help}});
     }

@@ -17,10 +17,10 @@ namespace cavigram::program {
 /// The commands that take an option: bits, in the order of kCommandNames.
 using CommandSet = unsigned;
 inline constexpr const char* kCommandNames[] = {
-    "inspect",    "thin",      "weigh",        "vent",          "orient",
-    "bench",      "split",     "mold",         "handle",        "rise",
-    "plan",       "tally add", "tally list",   "tally correct", "tally remove",
-    "tally undo", "tally fit", "tally export", "foams",         "schema"};
+    "inspect",    "thin",          "weigh",        "vent",       "orient",    "bench",
+    "split",      "mold",          "handle",       "rise",       "plan",      "tally add",
+    "tally list", "tally correct", "tally remove", "tally undo", "tally fit", "tally export",
+    "foams",      "schema",        "serve"};
 inline constexpr CommandSet kInspect = 1U << 0U;
 inline constexpr CommandSet kThin = 1U << 1U;
 inline constexpr CommandSet kWeigh = 1U << 2U;
@@ -41,6 +41,7 @@ inline constexpr CommandSet kTallyFit = 1U << 16U;
 inline constexpr CommandSet kTallyExport = 1U << 17U;
 inline constexpr CommandSet kFoams = 1U << 18U;
 inline constexpr CommandSet kSchema = 1U << 19U;
+inline constexpr CommandSet kServe = 1U << 20U;
 /// By what is computed: all that make a plan of a part; all that know its skin; all that weigh it.
 inline constexpr CommandSet kPlans =
     kInspect | kThin | kWeigh | kVent | kOrient | kBench | kSplit | kMold | kHandle | kRise | kPlan;
@@ -85,6 +86,7 @@ struct OptionValue {
     bool flag = false;  ///< Takes no value.
     bool list = false;  ///< May be repeated.
     BesideJob beside_job = BesideJob::no;
+    std::vector<std::string> words = {};  ///< All that it may be, where they are few.
 };
 
 /// One option. The parser, help, job files, docs/options.md and the tests know no other place.
@@ -160,11 +162,15 @@ OptionValue quantity(Kind kind, Limits limits, Field field, double factor = 1.0)
 }
 
 /// What `parse(text, name)` makes of the text.
+/// `words`: all that the text may be, where they are few.
 template <class Parse, class Field>
-OptionValue parsed(const char* kind, Parse parse, Field field) {
-    return {kind, [=](Options& o, const std::string& text, const std::string& name) {
-                field(o) = parse(text, name);
-            }};
+OptionValue parsed(const char* kind, Parse parse, Field field,
+                   std::vector<std::string> words = {}) {
+    OptionValue value{kind, [=](Options& o, const std::string& text, const std::string& name) {
+                          field(o) = parse(text, name);
+                      }};
+    value.words = std::move(words);
+    return value;
 }
 
 /// One of a few words. \throw InvalidInput naming them
@@ -178,9 +184,11 @@ OptionValue choice(std::initializer_list<std::pair<const char*, Value>> meanings
         words.emplace_back(word);
         values.push_back(value);
     }
-    return {"a word", [=](Options& o, const std::string& text, const std::string& name) {
-                field(o) = values[parse_word(text, name, words)];
-            }};
+    OptionValue value{"a word", [=](Options& o, const std::string& text, const std::string& name) {
+                          field(o) = values[parse_word(text, name, words)];
+                      }};
+    value.words = words;
+    return value;
 }
 
 /// A whole number; `range` says in words what is allowed.

@@ -33,6 +33,9 @@ struct Options {
     bool from_tally = false;
     std::string db;  ///< The casting log's file; empty: the usual one.
 
+    int port = 0;             ///< `serve`: 0: one that is free.
+    bool no_browser = false;  ///< `serve`: only prints its address.
+
     std::string job;
     std::string json;  ///< A file, or - for standard output; empty: none.
     std::filesystem::path out;

@@ -38,10 +38,9 @@ std::vector<OptionRow> part_options() {
     return {
         {"part", Group::part, kPart, "part.stl", "Mesh file of the part", input_file(), "", true},
         {"units", Group::size, kPart, "in", "Unit of the file's numbers: mm, cm, m, in, ft",
-         parsed(
-             "a word",
-             [](const std::string& t, const std::string&) { return parse_length_unit(t); },
-             part(&PartRequest::units))},
+         parsed("a word",
+                [](const std::string& t, const std::string&) { return parse_length_unit(t); },
+                part(&PartRequest::units), {"mm", "cm", "m", "in", "ft"})},
         {"longest", Group::size, kPart, "355mm", "Scale so that the longest side is this",
          quantity(Kind::length, kPartSize_mm, part(&PartRequest::longest_mm))},
         {"scale", Group::size, kPart, "1.02", "Scale by this factor",

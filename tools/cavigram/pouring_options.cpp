@@ -149,7 +149,9 @@ std::vector<OptionRow> mold_and_holes() {
         {"pour-hole-after", g, kHoles | kOrient, "plugged",
          "The pour hole while the foam rises: vented (through a drilled cover; default), plugged, "
          "or none (poured into the open half)",
-         parsed("a word", parse_pour_hole_after, air(&AirOptions::pour_hole_after)), "none"},
+         parsed("a word", parse_pour_hole_after, air(&AirOptions::pour_hole_after),
+                {"vented", "plugged", "none"}),
+         "none"},
         {"vent",
          g,
          kHoles,
@@ -203,7 +205,8 @@ std::vector<OptionRow> hands() {
         {"method", g, kHoles | kOrient, "open_half_and_turn",
          "through_hole; open_half_and_turn or brush_first, which need no pour hole (default: what "
          "fits best)",
-         parsed("a word", parse_pour_method, bench(&BenchOptions::method))},
+         parsed("a word", parse_pour_method, bench(&BenchOptions::method),
+                {"through_hole", "open_half_and_turn", "brush_first"})},
         {"stir", g, timed, "20s", "Your stirring time", seconds(&BenchTimes::stir_s)},
         {"close", g, timed, "10s", "Time to close the mold", seconds(&BenchTimes::close_s)},
         {"strap", g, timed, "12s", "Time to strap it", seconds(&BenchTimes::strap_s)},

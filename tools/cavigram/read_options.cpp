@@ -6,7 +6,6 @@
 #include "cavigram/core/error.h"
 #include "cavigram/tally/casting_log.h"
 
-#include "job.h"
 #include "option_table.h"
 
 namespace cavigram::program {
@@ -66,38 +65,49 @@ void add_options(CLI::App& parser, const std::string& command) {
     }
 }
 
-Options read_options(const CLI::App& parser, const std::string& command) {
+Options read_values(const JobValues& typed, const JobValues& job, const std::string& command) {
     const CommandSet bit = command_bit(command);
     Options options;
-    const auto typed = [&](const OptionRow& row) -> const CLI::Option* {
-        const CLI::Option* option =
-            (row.commands & bit) != 0 ? parser.get_option(flag_name(row)) : nullptr;
-        return option != nullptr && option->count() > 0 ? option : nullptr;
-    };
-    JobValues job;
-    if (const CLI::Option* file = typed(*find_option("job"))) {
-        job = read_job(file->results().front());
-    }
     for (const OptionRow& row : option_rows()) {
-        const CLI::Option* option = typed(row);
-        const auto from_job = job.find(row.name);
-        if (option == nullptr && (from_job == job.end() || (row.commands & bit) == 0)) {
+        if ((row.commands & bit) == 0) {
             continue;
         }
-        if (option != nullptr && row.value.flag && option->results().front() != "true") {
-            throw InvalidInput(fmt::format("{} is a switch and takes no value; leave \"{}\" away.",
-                                           flag_name(row), option->results().front()));
+        const auto by_hand = typed.find(row.name);
+        const auto from_job = job.find(row.name);
+        if (by_hand == typed.end() && from_job == job.end()) {
+            continue;
         }
-        for (const std::string& text : option != nullptr ? option->results() : from_job->second) {
+        const std::vector<std::string>& texts =
+            by_hand != typed.end() ? by_hand->second : from_job->second;
+        if (row.value.flag && texts.front() != "true") {
+            throw InvalidInput(fmt::format("{} is a switch and takes no value; leave \"{}\" away.",
+                                           flag_name(row), texts.front()));
+        }
+        for (const std::string& text : texts) {
             row.value.read(options, text, flag_name(row));
         }
-        options.given[row.name] = option != nullptr;
+        options.given[row.name] = by_hand != typed.end();
     }
     check_together(options, bit);
     if (options.from_tally) {
         options.plan.foam.shop = shop_of(options.plan.foam, options.db);
     }
     return options;
+}
+
+Options read_options(const CLI::App& parser, const std::string& command) {
+    const CommandSet bit = command_bit(command);
+    JobValues typed;
+    for (const OptionRow& row : option_rows()) {
+        const CLI::Option* option =
+            (row.commands & bit) != 0 ? parser.get_option(flag_name(row)) : nullptr;
+        if (option != nullptr && option->count() > 0) {
+            typed[row.name] = option->results();
+        }
+    }
+    const auto job = typed.find("job");
+    return read_values(typed, job != typed.end() ? read_job(job->second.front()) : JobValues(),
+                       command);
 }
 
 }  // namespace cavigram::program

@@ -5,12 +5,18 @@
 
 #include <CLI/CLI.hpp>
 
+#include "job.h"
 #include "options.h"
 
 namespace cavigram::program {
 
 /// Adds the rows of the table that a command takes to its parser.
 void add_options(CLI::App& parser, const std::string& command);
+
+/// The options of a command from the texts of each, by name: what was typed, and what a job file
+/// adds to it. Of both the command takes what is its own. \throw InvalidInput naming the option
+[[nodiscard]] Options read_values(const JobValues& typed, const JobValues& job,
+                                  const std::string& command);
 
 /// What was typed, and what the job file adds to it, each read once. Of a job file the command
 /// takes what is its own. \pre `parser` has parsed \throw InvalidInput naming the option,

@@ -6,7 +6,7 @@ import { createHash } from "node:crypto";
 import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { build } from "esbuild";
+import { bundled, pieces } from "./bundle.mjs";
 
 const folder = process.argv[2];
 if (!folder) {
@@ -14,24 +14,6 @@ if (!folder) {
   process.exit(2);
 }
 const here = dirname(fileURLToPath(import.meta.url));
-
-async function bundled(entry) {
-  const result = await build({
-    entryPoints: [join(here, "src", entry)],
-    bundle: true,
-    minify: true,
-    write: false,
-    target: ["es2021"],
-    charset: "ascii",
-    format: "iife",
-    jsx: "automatic",
-    jsxImportSource: "preact",
-    legalComments: "inline",
-    logLevel: "warning",
-  });
-  // No text of a script may end the element that holds it.
-  return result.outputFiles[0].text.trim().replaceAll("</script", "<\\/script");
-}
 
 // The page may run and show only what is in it: no network, no other script, no style but its own.
 function policy(script, style) {
@@ -46,8 +28,8 @@ function policy(script, style) {
   ].join("; ");
 }
 
-const script = await bundled("main.tsx");
-const style = await bundled("style.css");
+const script = await bundled(join(here, "src", "main.tsx"));
+const style = await bundled(join(here, "src", "style.css"));
 let page = readFileSync(join(here, "src", "page.html"), "utf8");
 for (const [place, text] of [
   ["@POLICY@", policy(script, style)],
@@ -58,9 +40,7 @@ for (const [place, text] of [
   page = page.split(place).join(text);
 }
 
-// Pieces, since compilers need not take a literal of more than 65,536 characters.
-const pieces = [];
-for (let i = 0; i < page.length; i += 15000) pieces.push(page.slice(i, i + 15000));
+const parts = pieces(page);
 const source = `// Made by tools/pour_sheet/build.mjs.
 #include "pour_sheet_page.h"
 
@@ -71,8 +51,8 @@ namespace cavigram::program {
 
 namespace {
 
-constexpr std::array<std::string_view, ${pieces.length}> kPieces = {
-${pieces.map((piece) => `R"page(${piece})page"`).join(",\n")}};
+constexpr std::array<std::string_view, ${parts.length}> kPieces = {
+${parts.join(",\n")}};
 
 }  // namespace
 

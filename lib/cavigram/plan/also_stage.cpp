@@ -51,6 +51,7 @@ AlsoStage also_stage(const std::vector<AlsoPart>& also, const PartRequest& like,
     for (const AlsoPart& asked : also) {
         PartRequest request = like;
         request.file = asked.file;
+        request.name = asked.name;
         if (asked.units) {  // its own size, whatever the first is scaled to
             request.units = asked.units;
             request.longest_mm = std::nullopt;

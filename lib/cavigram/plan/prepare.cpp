@@ -165,7 +165,7 @@ PreparedPart prepare_part(const PartRequest& request, const RunContext& context)
     context.report("reading", 0.0);
     Soup soup = read_mesh(request.file, request.read, context);
     InputBlock input;
-    input.file = request.file.filename().string();
+    input.file = request.name.empty() ? request.file.filename().string() : request.name;
     input.format = soup.format;
     input.triangles = soup.triangles_in_file;
     std::vector<Finding> findings;

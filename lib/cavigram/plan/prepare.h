@@ -27,6 +27,7 @@ struct LengthUnit {
 /// Which file, and how its numbers become millimeters.
 struct PartRequest {
     std::filesystem::path file;  ///< To be read.
+    std::string name;            ///< What the file is called; empty: by its own name.
     std::optional<LengthUnit>
         units;           ///< None: what the file states, else millimeters with a finding.
     double scale = 1.0;  ///< On top of the unit.
@@ -40,6 +41,7 @@ struct PartRequest {
 struct AlsoPart {
     std::filesystem::path file;       ///< As PartRequest.
     std::optional<LengthUnit> units;  ///< Its own; none: as the first part.
+    std::string name = {};            ///< As PartRequest.
 };
 
 /// The file as it was understood.

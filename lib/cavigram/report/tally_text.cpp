@@ -286,7 +286,8 @@ std::string quoted(const std::string& word) {
 
 // Options that make the same cavity of the same file.
 std::vector<std::string> part_words(const PartRequest& part) {
-    std::vector<std::string> words = {"cavigram tally add", quoted(part.file.string())};
+    std::vector<std::string> words = {"cavigram tally add",
+                                      quoted(part.name.empty() ? part.file.string() : part.name)};
     if (part.units) {
         words.push_back(std::string("--units ") + part.units->name);
     }

@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "cavigram/core/told.h"
+#include "cavigram/plan/plan.h"
+
+namespace cavigram::program {
+
+/// The stages of a whole plan.
+[[nodiscard]] Stages plan_stages();
+
+/// The files of a whole plan's folder, by name, in the order in which they are listed. `first`:
+/// whose units come first in the summary.
+///
+/// \pre the plan has the stages of plan_stages()
+[[nodiscard]] std::vector<std::pair<std::string, std::string>> plan_files(const Plan& plan,
+                                                                          UnitSystem first);
+
+}  // namespace cavigram::program

@@ -1,0 +1,367 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "site.h"
+
+#include <algorithm>
+#include <cerrno>
+#include <cstring>
+#include <fcntl.h>
+#include <unistd.h>
+#include <utility>
+
+#include <fmt/core.h>
+#include <nlohmann/json.hpp>
+
+#include "cavigram/core/error.h"
+#include "cavigram/foam/card.h"
+#include "cavigram/molding/rubber_card.h"
+#include "cavigram/report/json.h"
+#include "cavigram/report/pour_sheet.h"
+#include "cavigram/report/text.h"
+
+#include "call_words.h"
+#include "option_table.h"
+#include "plan_files.h"
+#include "pour_sheet_page.h"
+#include "private_folder.h"
+#include "serve_page.h"
+#include "target.h"
+#include "zip_file.h"
+
+namespace cavigram::serve {
+
+namespace {
+
+using nlohmann::json;
+
+constexpr std::uint64_t kMostChange = 65'536;
+constexpr std::chrono::seconds kUploadWithin{600};
+
+// The page runs its own script and shows its own style, and talks to this server only. The pour
+// sheet stands in a frame of its own.
+constexpr const char* kPagePolicy =
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; "
+    "connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'none'";
+
+Response json_response(const json& value, unsigned status = 200) {
+    Response response;
+    response.status = status;
+    response.type = "application/json";
+    response.body = std::make_shared<const std::string>(
+        value.dump(-1, ' ', false, json::error_handler_t::replace) + "\n");
+    return response;
+}
+
+Response bytes(std::string text, const char* type) {
+    Response response;
+    response.type = type;
+    response.body = std::make_shared<const std::string>(std::move(text));
+    return response;
+}
+
+Response page_file(std::string text, const char* type) {
+    Response response = bytes(std::move(text), type);
+    response.fields = {{"Content-Security-Policy", kPagePolicy}};
+    return response;
+}
+
+// A download's name: what every system takes.
+Response saved(Response response, std::string name) {
+    for (char& c : name) {
+        const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') ||
+                           (c >= '0' && c <= '9') || c == '.' || c == '-' || c == '_';
+        c = plain ? c : '_';
+    }
+    response.fields.emplace_back("Content-Disposition",
+                                 fmt::format("attachment; filename=\"{}\"", name));
+    return response;
+}
+
+Response not_found() {
+    return sentence(404, "There is nothing at this address.");
+}
+
+Response wrong_method() {
+    return sentence(405, "This can't be done with this address.");
+}
+
+// A file that is being received; half of one is removed.
+class FileSink : public BodySink {
+  public:
+    FileSink(PartFile file, Workbench& workbench) : file_(std::move(file)), workbench_(workbench) {
+        std::filesystem::create_directory(file_.path.parent_path());
+        handle_ =
+            ::open(file_.path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
+        if (handle_ < 0) {
+            throw WriteError(fmt::format("Can't keep the file: {}.", std::strerror(errno)));
+        }
+    }
+    ~FileSink() override {
+        if (handle_ >= 0) {
+            ::close(handle_);
+            std::error_code ignored;
+            std::filesystem::remove_all(file_.path.parent_path(), ignored);
+        }
+    }
+    FileSink(const FileSink&) = delete;
+    FileSink& operator=(const FileSink&) = delete;
+
+    void take(std::string_view piece) override {
+        file_.bytes += piece.size();
+        while (!piece.empty()) {
+            const ssize_t count = ::write(handle_, piece.data(), piece.size());
+            if (count < 0 && errno != EINTR) {
+                throw WriteError(fmt::format("Can't keep the file: {}; make room on the disk.",
+                                             std::strerror(errno)));
+            }
+            piece.remove_prefix(count > 0 ? static_cast<std::size_t>(count) : 0);
+        }
+    }
+
+    Response end() override {
+        if (!workbench_.has_room(file_.bytes)) {
+            return too_much();
+        }
+        ::close(std::exchange(handle_, -1));
+        return json_response(workbench_.add(file_)->state(), 201);
+    }
+
+    static Response too_much() {
+        return sentence(409, fmt::format("There are {} parts or {} GiB here already; forget one "
+                                         "of them first.",
+                                         Workbench::kMostParts, Workbench::kMostBytes >> 30U));
+    }
+
+  private:
+    PartFile file_;
+    Workbench& workbench_;
+    int handle_ = -1;
+};
+
+// {"density": ["9lb/ft3"], "quiet": null}. \throw InvalidInput
+std::map<std::string, std::vector<std::string>> changes_of(const std::string& body) {
+    const json asked = json::parse(body, nullptr, false);
+    if (!asked.is_object()) {
+        throw InvalidInput("The change of options can't be understood; reload the page.");
+    }
+    std::map<std::string, std::vector<std::string>> changes;
+    for (const auto& [name, value] : asked.items()) {
+        if (!is_settable(name)) {
+            throw InvalidInput(fmt::format("{} can't be set here.", name));
+        }
+        std::vector<std::string>& texts = changes[name];
+        for (const json& text : value.is_null() ? json::array() : value) {
+            if (!text.is_string()) {
+                throw InvalidInput(fmt::format("{} must be a list of texts.", name));
+            }
+            texts.push_back(text.get<std::string>());
+        }
+        if (texts.size() > 1 && !program::find_option(name)->value.list) {
+            throw InvalidInput(fmt::format("{} takes one value.", name));
+        }
+    }
+    return changes;
+}
+
+std::vector<std::string> words_of(const program::OptionRow& row) {
+    std::vector<std::string> words = row.value.words;
+    if (row.name == std::string("foam")) {
+        words = own_card_names();
+        for (const BuiltInCard& card : built_in_cards()) {
+            words.push_back(card.name);
+        }
+    } else if (row.name == std::string("rubber-card")) {
+        for (const BuiltInRubber& card : built_in_rubbers()) {
+            words.push_back(card.name);
+        }
+    }
+    return words;
+}
+
+// What the page needs to know of the options: the program's own table.
+json table_json(const std::string& version) {
+    json options = json::array();
+    for (const program::OptionRow& row : program::option_rows()) {
+        if (is_settable(row.name)) {
+            options.push_back({{"name", row.name},
+                               {"group", program::to_text(row.group)},
+                               {"help", row.help},
+                               {"takes", row.value.kind},
+                               {"example", row.example},
+                               {"flag", row.value.flag},
+                               {"list", row.value.list},
+                               {"words", words_of(row)}});
+        }
+    }
+    return {{"version", version}, {"options", options}};
+}
+
+// The sheet's own policy, and leave for this page to show it.
+Response sheet_response(const Plan& plan) {
+    std::string html = pour_sheet_html(plan, program::pour_sheet_page());
+    static constexpr std::string_view kBefore =
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"";
+    const std::size_t from = html.find(kBefore) + kBefore.size();
+    const std::string policy = html.substr(from, html.find('"', from) - from);
+    Response response = bytes(std::move(html), "text/html; charset=utf-8");
+    response.fields = {{"Content-Security-Policy", policy + "; frame-ancestors 'self'"}};
+    return response;
+}
+
+std::string stem(const std::string& name) {
+    return std::filesystem::path(name).stem().string();
+}
+
+}  // namespace
+
+Site::Site(const Guard& guard, Workbench& workbench, std::filesystem::path folder,
+           std::string version)
+    : guard_(guard),
+      workbench_(workbench),
+      folder_(std::move(folder)),
+      version_(std::move(version)) {}
+
+Answer Site::answer(const Request& request) noexcept {
+    try {
+        if (std::optional<Response> instead = guard_.check(request)) {
+            return std::move(*instead);
+        }
+        return dispatch(request);
+    } catch (const std::exception& error) {
+        return sentence(500, std::string("An internal error: ") + error.what());
+    }
+}
+
+Answer Site::dispatch(const Request& request) {
+    const bool reads = request.method == "GET";
+    const std::string& path = request.path;
+    if (path == "/" || path == "/page.js" || path == "/page.css") {
+        if (!reads) {
+            return wrong_method();
+        }
+        return path == "/"          ? page_file(serve_page_html(), "text/html; charset=utf-8")
+               : path == "/page.js" ? page_file(serve_page_js(), "text/javascript; charset=utf-8")
+                                    : page_file(serve_page_css(), "text/css; charset=utf-8");
+    }
+    if (path == "/api/table") {
+        return reads ? json_response(table_json(version_)) : wrong_method();
+    }
+    if (path == "/api/events") {
+        if (!reads) {
+            return wrong_method();
+        }
+        return Events{[this](Push push) { return workbench_.subscribe(std::move(push)); }};
+    }
+    return path.rfind("/api/parts", 0) == 0 ? parts(request) : not_found();
+}
+
+Answer Site::parts(const Request& request) {
+    static constexpr std::string_view kParts = "/api/parts";
+    const std::string rest = request.path.substr(kParts.size());
+    if (rest.empty()) {
+        if (request.method == "POST") {
+            return take_file(request);
+        }
+        json all = json::array();
+        for (const auto& job : workbench_.all()) {
+            all.push_back(job->state());
+        }
+        return request.method == "GET" ? json_response(all) : wrong_method();
+    }
+    const std::size_t slash = std::min(rest.find('/', 1), rest.size());
+    const std::shared_ptr<PartJob> job =
+        rest.front() == '/' ? workbench_.find(rest.substr(1, slash - 1)) : nullptr;
+    if (!job) {
+        return sentence(404, "This part is not here any more.");
+    }
+    return part(request, job, rest.substr(std::min(slash + 1, rest.size())));
+}
+
+Answer Site::take_file(const Request& request) {
+    const auto given = request.query.find("name");
+    const std::string name = given == request.query.end() ? "" : given->second;
+    constexpr std::size_t kIdBytes = 8;
+    PartFile file;
+    file.id = random_hex(kIdBytes);
+    file.name = shown_name(name);
+    file.path = folder_ / file.id / ("mesh" + safe_extension(name));
+    if (!workbench_.has_room(0)) {
+        return FileSink::too_much();
+    }
+    return Upload{std::make_unique<FileSink>(std::move(file), workbench_), kMostUpload,
+                  kUploadWithin};
+}
+
+Answer Site::part(const Request& request, const std::shared_ptr<PartJob>& job,
+                  const std::string& what) {
+    const std::string call = request.method + " " + what;
+    if (call == "GET ") {
+        return json_response(job->state());
+    }
+    if (call == "DELETE ") {
+        return workbench_.forget(job->file().id)
+                   ? json_response(json::object())
+                   : sentence(409, "Another part is poured with this one; forget that one first.");
+    }
+    if (call == "PUT options") {
+        return small_body(kMostChange, [job](const std::string& body) {
+            try {
+                job->change(changes_of(body));
+                return json_response(job->state());
+            } catch (const Error& error) {
+                return sentence(422, rendered(error.told()));
+            }
+        });
+    }
+    if (call == "POST stop" || call == "POST again") {
+        what == "stop" ? job->stop() : job->again();
+        return json_response(job->state());
+    }
+    return request.method == "GET" ? result(job, what) : wrong_method();
+}
+
+// What was computed of a part, in the form that is asked for. Made when it is asked for, and not on
+// the threads that serve.
+Answer Site::result(const std::shared_ptr<PartJob>& job, const std::string& what) {
+    const PartFile& file = job->file();
+    if (what == "job.toml" || what == "command.txt") {
+        const program::JobValues values = workbench_.with_names(job->values());
+        return what == "job.toml"
+                   ? saved(bytes(job_text(file.name, values), "text/plain; charset=utf-8"), what)
+                   : bytes(command_line(file.name, values) + "\n", "text/plain; charset=utf-8");
+    }
+    const std::string step = what == "part.json" ? "part" : what == "grams.json" ? "grams" : "plan";
+    const bool known = step != "plan" || what == "plan.json" || what == "plan.txt" ||
+                       what == "sheet.html" || what == "plan.zip";
+    if (!known) {
+        return not_found();
+    }
+    const std::optional<StageResult> found = job->result(step);
+    if (!found) {
+        return sentence(409, "This is not computed yet for the options as they are now.");
+    }
+    const std::string call = job_text(file.name, workbench_.with_names(found->values));
+    return Work{[found = *found, what, call, name = stem(file.name)]() -> Response {
+        try {
+            const Plan& plan = *found.plan;
+            if (what == "sheet.html") {
+                return sheet_response(plan);
+            }
+            if (what == "plan.txt") {
+                return bytes(summary_text(plan, {.first = found.first, .detail = true}),
+                             "text/plain; charset=utf-8");
+            }
+            if (what == "plan.zip") {
+                auto files = program::plan_files(plan, found.first);
+                files.emplace_back("job.toml", call);
+                return saved(bytes(zip_file("", files), "application/zip"), name + "_plan.zip");
+            }
+            Response response = bytes(json_text(plan), "application/json");
+            return what == "plan.json" ? saved(std::move(response), name + "_plan.json") : response;
+        } catch (const std::exception& error) {
+            return sentence(500, error.what());
+        }
+    }};
+}
+
+}  // namespace cavigram::serve
