@@ -24,6 +24,7 @@
 #include "option_docs.h"
 #include "read_options.h"
 #include "session.h"
+#include "shell_files.h"
 #include "terminal.h"
 #include "wrong_call.h"
 
@@ -93,15 +94,32 @@ int run_command(const Command& command, const CLI::App& parser) {
     return command.run(options, context);
 }
 
+// All that is made from the table of options.
+std::string listed_options(const std::string& form, const std::vector<Command>& commands) {
+    if (form == "bash") {
+        return bash_completion();
+    }
+    if (form == "zsh") {
+        return zsh_completion(commands);
+    }
+    if (form == "fish") {
+        return fish_completion(commands);
+    }
+    if (form == "man") {
+        return man_page(commands);
+    }
+    return form == "json" ? options_json() : options_markdown();
+}
+
 int run(const std::vector<std::string>& arguments) {
-    if (arguments.size() == 2 && arguments[0] == "--list-options") {  // for docs and tests
-        print(arguments[1] == "json" ? options_json() : options_markdown());
+    const std::vector<Command> commands = all_commands();
+    if (arguments.size() == 2 && arguments[0] == "--list-options") {  // for docs, tests, packages
+        print(listed_options(arguments[1], commands));
         return kDone;
     }
     CLI::App app;
     app.set_version_flag("--version", "cavigram " CAVIGRAM_VERSION);
     app.require_subcommand(1);
-    const std::vector<Command> commands = all_commands();
     std::vector<const CLI::App*> parsers;
     parsers.reserve(commands.size());
     for (const Command& command : commands) {
