@@ -40,7 +40,11 @@ AirStage stage_of(const AirTreeBuilder& solid, const AirOptions& options,
                   const AirConditions& conditions) {
     const HoleRules rules = detail::hole_rules(options, conditions);
     const PlacedHoles holes = placed_holes(solid, solid.build(options.up), rules);
-    AirStage stage = air_stage(solid, holes, options, conditions, {});
+    // The caller's own, which outlive the stage.
+    const detail::Shared<AirTreeBuilder> shared_solid(detail::Shared<void>(), &solid);
+    const detail::Shared<PlacedHoles> shared_holes(detail::Shared<void>(), &holes);
+    detail::AirNodes nodes;
+    AirStage stage = air_stage(shared_solid, shared_holes, options, conditions, nodes, {});
     for (const auto& findings :
          {detail::pour_hole_findings(holes, rules), detail::hole_findings(holes, rules)}) {
         stage.findings.insert(stage.findings.end(), findings.begin(), findings.end());

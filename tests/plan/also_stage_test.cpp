@@ -44,8 +44,9 @@ TEST_CASE("each further part has its own volume, area and grams, in the order of
     FoamBlock first;
     first.request.packing_factor = 1.15;
     first.mass.molded_density_kg_m3 = 150.0;
+    std::vector<detail::PartNodes> nodes;
     const detail::AlsoStage stage =
-        detail::also_stage({{boxes.large(), {}}, {boxes.small(), {}}}, {}, first, {});
+        detail::also_stage({{boxes.large(), {}}, {boxes.small(), {}}}, {}, first, nodes, {});
     REQUIRE(stage.parts.size() == 2);
     const AlsoPoured& large = stage.parts[0];
     CHECK(large.input.file == "large.stl");
@@ -66,8 +67,9 @@ TEST_CASE("under a measured skin each part is as heavy as its own shape makes it
     first.request.free_rise_kg_m3 = {100.0, 90.0, 110.0};
     first.request.skin_density_kg_m3 = {600.0, 550.0, 650.0};
     first.request.skin_thickness_mm = Ranged{1.0, 0.9, 1.1};
+    std::vector<detail::PartNodes> nodes;
     const detail::AlsoStage stage =
-        detail::also_stage({{boxes.large(), {}}, {boxes.small(), {}}}, {}, first, {});
+        detail::also_stage({{boxes.large(), {}}, {boxes.small(), {}}}, {}, first, nodes, {});
     // Free rise throughout, and 500 kg/m3 more within 1 mm of the surface:
     // abc - (a - 2)(b - 2)(c - 2). The depth's own limit is 0.3 % of that volume.
     const double large_skin = 24000.0 - 38.0 * 28.0 * 18.0;
@@ -85,7 +87,9 @@ TEST_CASE("unit and scale are the first part's, and a finding says which file it
     first.mass.molded_density_kg_m3 = 100.0;
     PartRequest like;
     like.scale = 2.0;
-    const detail::AlsoStage stage = detail::also_stage({{boxes.small(), {}}}, like, first, {});
+    std::vector<detail::PartNodes> nodes;
+    const detail::AlsoStage stage =
+        detail::also_stage({{boxes.small(), {}}}, like, first, nodes, {});
     CHECK_NEAR(stage.parts[0].measures.mass.volume_mm3, 16000.0, 1e-12);
     REQUIRE(stage.findings.size() == 1);  // millimeters were assumed
     CHECK(stage.findings[0].text.find("small.stl: ") == 0);

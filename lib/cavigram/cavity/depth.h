@@ -30,6 +30,9 @@ struct DepthOptions {
     /// The part's true volume where the surface overlaps itself and its signed volume counts twice
     /// (columns.h). Empty: the signed volume.
     std::optional<double> volume_mm3 = {};
+
+    /// Field by field.
+    friend bool operator==(const DepthOptions&, const DepthOptions&) = default;
 };
 
 /// How much of a part lies within a depth d of its surface, for every d: the curve W(d) from W(0) =

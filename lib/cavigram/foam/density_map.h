@@ -16,6 +16,9 @@ struct SkinOnCore {
     double skin_thickness_mm = 0.0;           ///< As FoamMass.
     double skin_density_kg_m3 = 0.0;          ///< At the surface.
     double core_density_kg_m3 = 0.0;          ///< Deep inside.
+
+    /// Field by field.
+    friend bool operator==(const SkinOnCore&, const SkinOnCore&) = default;
 };
 
 /// Density at a depth below the surface.

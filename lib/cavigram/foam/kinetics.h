@@ -81,6 +81,9 @@ struct RiseTimes {
     double risen_s = 120.0;                 ///< Until it has kRisenShare of its final volume.
     double expansion = 8.4;                 ///< Final volume of the foam over that of its liquid.
     RiseCurve curve = RiseCurve::gompertz;  ///< Along which it rises.
+
+    /// Field by field.
+    friend bool operator==(const RiseTimes&, const RiseTimes&) = default;
 };
 
 /// The rise on the clock that starts with the stirring: liquid until the end of the work time,

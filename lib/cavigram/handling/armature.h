@@ -40,6 +40,9 @@ struct RodStock {
 struct Rod {
     RodMaterial material = RodMaterial::steel;  ///< Of what.
     double diameter_mm = 0.0;                   ///< Above 0.
+
+    /// Field by field.
+    friend bool operator==(const Rod&, const Rod&) = default;
 };
 
 /// `steel:3mm`. \throw InvalidInput naming the materials; for a diameter outside 0.5 to 50 mm

@@ -25,6 +25,9 @@ struct ReadOptions {
     /// a file that crashes an importer takes the program with it, and both limits are without
     /// effect.
     bool guarded = true;
+
+    /// Field by field.
+    friend bool operator==(const ReadOptions&, const ReadOptions&) = default;
 };
 
 /// Reads one mesh file: STL, OBJ, PLY, OFF, glTF, GLB, 3MF and others (docs/rooms/io.md lists

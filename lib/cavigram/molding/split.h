@@ -29,6 +29,9 @@ struct SplitOptions {
     double draft_deg = 3.0;   ///< As PullSearchOptions::draft_deg.
     int directions = 1000;    ///< As PullSearchOptions::directions.
     int across = 192;         ///< Columns in which locked space is measured.
+
+    /// Field by field.
+    friend bool operator==(const SplitOptions&, const SplitOptions&) = default;
 };
 
 /// A place in which rubber is caught.

@@ -12,7 +12,6 @@
 #include "cavigram/core/told.h"
 #include "cavigram/plan/air_stage_detail.h"
 #include "cavigram/venting/column_tree.h"
-#include "cavigram/venting/tree_comparison.h"
 #include "cavigram/venting/vent_flow.h"
 
 namespace cavigram::detail {
@@ -26,20 +25,32 @@ constexpr double kMethodsDiffer = 0.02;
 // Air that stays and is worth a warning, as a share of the part. Common practice, no source.
 constexpr double kMuchAir = 0.01;
 
+// What is left with so many vents, and once the foam has pressed on it.
+void squeeze(AirBlock& block, std::size_t vents, double trapped_mm3) {
+    constexpr std::size_t kMostTold = 8;
+    if (block.left_after.size() <= kMostTold) {
+        block.left_after.push_back(
+            {vents, trapped_mm3, squeezed_volume_mm3(trapped_mm3, block.pressure_kpa)});
+    }
+}
+
 class AirPlanner {
   public:
-    AirPlanner(const AirTreeBuilder& solid, const PlacedHoles& holes, const AirOptions& options,
-               const AirConditions& conditions, const RunContext& context)
+    AirPlanner(const Shared<AirTreeBuilder>& solid, const Shared<PlacedHoles>& holes,
+               const AirOptions& options, const AirConditions& conditions, AirNodes& nodes,
+               const RunContext& context)
         : solid_(solid),
+          kept_holes_(holes),
           options_(options),
           conditions_(conditions),
+          nodes_(nodes),
           context_(context),
-          tree_(solid.build(options.up)),
-          holes_(holes),
-          width_mm_(hole_rules(options, conditions).vent_mm) {}
+          kept_tree_(nodes.tree.get({solid, options.up}, context)),
+          tree_(*kept_tree_),
+          holes_(*holes) {}
 
     AirStage run() {
-        open();
+        block_ = opened_air(tree_, holes_, options_, conditions_);
         show_cost();
         pool();
         narrow();
@@ -54,56 +65,7 @@ class AirPlanner {
         findings_.push_back({severity, code, std::move(text), std::move(at_mm)});
     }
 
-    [[nodiscard]] PourHoleAfter after() const {
-        return options_.pour_hole_after.value_or(PourHoleAfter::vented);
-    }
-
-    // Pour holes and vents, and what air they leave.
-    void open() {
-        block_.up = tree_.up;
-        block_.pour_hole_after = after();
-        block_.rests_on = conditions_.rests_on;
-        block_.air_rate_mm3_s = conditions_.rate_mm3_s;
-        block_.cover_drill_mm = after() == PourHoleAfter::vented ? width_mm_ : 0.0;
-        for (const Opening& opening : holes_.openings) {
-            block_.openings.push_back({opening,
-                                       place_words(conditions_.frame, opening.place_mm).words,
-                                       opening.pour_hole ? block_.cover_drill_mm : width_mm_});
-        }
-        block_.pour_hole_mm = holes_.pour_hole_mm;
-        block_.pour_hole_elsewhere = !holes_.moved.empty();
-        block_.no_opening = after() != PourHoleAfter::vented;
-        block_.unvented = holes_.unvented;
-        block_.trapped_vented_mm3 = holes_.trapped_mm3;
-        block_.smallest_pocket_mm3 = holes_.smallest_pocket_mm3;
-        for (const SizedOpening& sized : block_.openings) {
-            if (!sized.opening.pour_hole) {
-                block_.vents.push_back({sized.opening.place_mm, 0.0, block_.trapped_vented_mm3,
-                                        width_mm_, true, sized.where, 0});
-            }
-        }
-        if (!block_.vents.empty()) {
-            squeeze(block_.vents.size(), block_.trapped_vented_mm3);
-        }
-        for (const Vent& vent : holes_.vents) {
-            block_.vents.push_back({vent.place_mm, vent.gain_mm3, vent.residual_mm3, width_mm_,
-                                    false, place_words(conditions_.frame, vent.place_mm).words,
-                                    vent.merged});
-        }
-        for (std::size_t vents = 0; vents < holes_.left_mm3.size(); ++vents) {
-            squeeze(vents, holes_.left_mm3[vents]);
-        }
-    }
-
-    // What is left with so many vents, and once the foam has pressed on it.
-    void squeeze(std::size_t vents, double trapped_mm3) {
-        block_.pressure_kpa = conditions_.pressure_kpa;
-        constexpr std::size_t kMostTold = 8;
-        if (block_.left_after.size() <= kMostTold) {
-            block_.left_after.push_back(
-                {vents, trapped_mm3, squeezed_volume_mm3(trapped_mm3, block_.pressure_kpa)});
-        }
-    }
+    [[nodiscard]] PourHoleAfter after() const { return block_.pour_hole_after; }
 
     // The same holes without a show side.
     void show_cost() {
@@ -112,7 +74,7 @@ class AirPlanner {
         }
         HoleRules anywhere = hole_rules(options_, conditions_);
         anywhere.show.reset();
-        const double left = placed_holes(solid_, tree_, anywhere).trapped_mm3;
+        const double left = nodes_.holes.get({solid_, kept_tree_, anywhere}, context_)->trapped_mm3;
         block_.show =
             ShowCost{std::max(0.0, block_.trapped_vented_mm3 - left), holes_.on_show_side.size()};
     }
@@ -123,30 +85,20 @@ class AirPlanner {
                                        [](const SizedOpening& o) { return o.opening.pour_hole; });
         PoolOptions options;
         if (hole != block_.openings.end()) {
-            options.pour_place_mm = landing_mm(solid_, tree_.up, hole->opening.place_mm);
+            options.pour_place_mm = landing_mm(*solid_, tree_.up, hole->opening.place_mm);
         }
         options.liquid_mm3 = conditions_.liquid_mm3;
         options.min_volume_mm3 = options_.smallest_pocket_mm3;
-        block_.pools = pools(solid_, solid_.build(-tree_.up), options);
+        const Shared<AirTree> upside_down = nodes_.tree.get({solid_, -tree_.up}, context_);
+        block_.pools = *nodes_.pools.get({solid_, upside_down, options}, context_);
     }
 
     void narrow() {
-        context_.report("necks", 0.0);
         if (!(options_.neck_mm > 0.0)) {
             return;
         }
-        std::vector<Opening> openings;
-        for (const SizedOpening& sized : block_.openings) {
-            openings.push_back(sized.opening);
-        }
-        for (const SizedVent& vent : block_.vents) {
-            Opening opening;
-            opening.place_mm = vent.at_mm;
-            openings.push_back(opening);
-        }
         NarrowNecks necks =
-            narrow_necks(solid_.mesh(), solid_.bvh(), tree_.up, openings,
-                         {.width_mm = options_.neck_mm, .columns = kNeckColumns}, context_);
+            *nodes_.necks.get({solid_, tree_.up, kept_holes_, options_.neck_mm}, context_);
         const double more = necks.more_mm3();
         if (more > std::max(block_.smallest_pocket_mm3, kMuchAir * conditions_.volume_mm3)) {
             std::vector<std::array<double, 3>> places;
@@ -163,16 +115,14 @@ class AirPlanner {
         block_.necks = std::move(necks);
     }
 
-    // The same by upright columns, a second method that shares nothing but the mesh.
     void second_method() {
-        context_.report("second method", 0.0);
         const double volume = conditions_.volume_mm3;
         const double limit = std::max(kMethodsDiffer * volume, block_.smallest_pocket_mm3);
-        const ColumnOptions options;
-        const ColumnTree columns = column_tree(solid_.mesh(), block_.up, options, context_);
         // Pieces half as large as what would matter: smaller ones need no partner.
-        const TreeComparison seen = compare(solid_, tree_, columns, 0.5 * limit);
-        block_.second = {options.columns, seen.largest_mm3, seen.volume_mm3};
+        const Shared<SecondLook> look =
+            nodes_.second.get({solid_, kept_tree_, 0.5 * limit}, context_);
+        const TreeComparison& seen = look->seen;
+        block_.second = {look->columns, seen.largest_mm3, seen.volume_mm3};
         const double most = std::max(seen.largest_mm3, std::abs(seen.volume_mm3));
         if (most > limit) {
             find(
@@ -181,7 +131,7 @@ class AirPlanner {
                             "% of the part; the surface crosses itself, or the part has gaps finer "
                             "than {}: take the pockets with care.",
                             told_own(most, Kind::volume, 2), significant(100.0 * most / volume, 2),
-                            told_own(columns.spacing_mm, Kind::length, 2)));
+                            told_own(look->spacing_mm, Kind::length, 2)));
         }
     }
 
@@ -261,15 +211,15 @@ class AirPlanner {
         }
     }
 
-    static constexpr int kNeckColumns = 128;
-
-    const AirTreeBuilder& solid_;
+    const Shared<AirTreeBuilder>& solid_;
+    const Shared<PlacedHoles>& kept_holes_;
     const AirOptions& options_;
     const AirConditions& conditions_;
+    AirNodes& nodes_;
     const RunContext& context_;
-    AirTree tree_;
+    Shared<AirTree> kept_tree_;
+    const AirTree& tree_;
     const PlacedHoles& holes_;
-    double width_mm_;  // of a vent
     AirBlock block_;
     std::vector<Finding> findings_;
 };
@@ -298,9 +248,94 @@ HoleRules hole_rules(const AirOptions& options, const AirConditions& conditions)
     return rules;
 }
 
-AirStage air_stage(const AirTreeBuilder& solid, const PlacedHoles& holes, const AirOptions& options,
-                   const AirConditions& conditions, const RunContext& context) {
-    return AirPlanner(solid, holes, options, conditions, context).run();
+AirBlock opened_air(const AirTree& tree, const PlacedHoles& holes, const AirOptions& options,
+                    const AirConditions& conditions) {
+    const double width_mm = hole_rules(options, conditions).vent_mm;
+    const PlaceFrame& frame = conditions.frame;
+    AirBlock block;
+    block.up = tree.up;
+    block.pour_hole_after = options.pour_hole_after.value_or(PourHoleAfter::vented);
+    const bool vented = block.pour_hole_after == PourHoleAfter::vented;
+    block.rests_on = conditions.rests_on;
+    block.air_rate_mm3_s = conditions.rate_mm3_s;
+    block.cover_drill_mm = vented ? width_mm : 0.0;
+    for (const Opening& opening : holes.openings) {
+        block.openings.push_back({opening, place_words(frame, opening.place_mm).words,
+                                  opening.pour_hole ? block.cover_drill_mm : width_mm});
+    }
+    block.pour_hole_mm = holes.pour_hole_mm;
+    block.pour_hole_elsewhere = !holes.moved.empty();
+    block.no_opening = !vented;
+    block.unvented = holes.unvented;
+    block.trapped_vented_mm3 = holes.trapped_mm3;
+    block.smallest_pocket_mm3 = holes.smallest_pocket_mm3;
+    for (const SizedOpening& sized : block.openings) {
+        if (!sized.opening.pour_hole) {
+            block.vents.push_back({sized.opening.place_mm, 0.0, block.trapped_vented_mm3, width_mm,
+                                   true, sized.where, 0});
+        }
+    }
+    if (!block.vents.empty() || !holes.left_mm3.empty()) {
+        block.pressure_kpa = conditions.pressure_kpa;
+    }
+    if (!block.vents.empty()) {
+        squeeze(block, block.vents.size(), block.trapped_vented_mm3);
+    }
+    for (const Vent& vent : holes.vents) {
+        block.vents.push_back({vent.place_mm, vent.gain_mm3, vent.residual_mm3, width_mm, false,
+                               place_words(frame, vent.place_mm).words, vent.merged});
+    }
+    for (std::size_t vents = 0; vents < holes.left_mm3.size(); ++vents) {
+        squeeze(block, vents, holes.left_mm3[vents]);
+    }
+    return block;
+}
+
+AirTree TreeKey::make(const RunContext& /*context*/) const {
+    return solid->build(up);
+}
+
+PlacedHoles HolesKey::make(const RunContext& /*context*/) const {
+    return placed_holes(*solid, *tree, rules);
+}
+
+Pools PoolsKey::make(const RunContext& /*context*/) const {
+    return pools(*solid, *upside_down, options);
+}
+
+NarrowNecks NecksKey::make(const RunContext& context) const {
+    context.report("necks", 0.0);
+    // Those given come first, then those made; a vent that was given counts as both.
+    std::vector<Opening> openings = holes->openings;
+    const auto add_vent = [&](const Vec3& at_mm) {
+        Opening opening;
+        opening.place_mm = at_mm;
+        openings.push_back(opening);
+    };
+    for (const Opening& opening : holes->openings) {
+        if (!opening.pour_hole) {
+            add_vent(opening.place_mm);
+        }
+    }
+    for (const Vent& vent : holes->vents) {
+        add_vent(vent.place_mm);
+    }
+    constexpr int kNeckColumns = 128;
+    return narrow_necks(solid->mesh(), solid->bvh(), up, openings,
+                        {.width_mm = width_mm, .columns = kNeckColumns}, context);
+}
+
+SecondLook SecondKey::make(const RunContext& context) const {
+    context.report("second method", 0.0);
+    const ColumnOptions options;
+    const ColumnTree columns = column_tree(solid->mesh(), tree->up, options, context);
+    return {options.columns, columns.spacing_mm, compare(*solid, *tree, columns, least_mm3)};
+}
+
+AirStage air_stage(const Shared<AirTreeBuilder>& solid, const Shared<PlacedHoles>& holes,
+                   const AirOptions& options, const AirConditions& conditions, AirNodes& nodes,
+                   const RunContext& context) {
+    return AirPlanner(solid, holes, options, conditions, nodes, context).run();
 }
 
 PourHoleAfter settled_pour_hole(const AirOptions& options, std::optional<PourMethod> method) {

@@ -6,7 +6,6 @@
 
 #include "cavigram/core/constants.h"
 #include "cavigram/plan/also_stage_detail.h"
-#include "cavigram/plan/measure_stage_detail.h"
 #include "cavigram/plan/skin_stage_detail.h"
 
 namespace cavigram::detail {
@@ -18,18 +17,18 @@ struct Weighed {
     std::vector<Finding> findings;  // a short shot of its own
 };
 
-Weighed weighed(const TriMesh& mesh, const MeasuresBlock& measures, const FoamBlock& first,
-                const RunContext& context) {
+Weighed weighed(const Shared<PreparedPart>& prepared, const MeasuresBlock& measures,
+                const FoamBlock& first, PartNodes& nodes, const RunContext& context) {
     const FoamRequest& foam = first.request;
     if (foam.molded_density_kg_m3 || foam.packing_factor) {
         // Packed as the first, so what is said of the first's foam is true of it, too.
         return {kGramsPerMm3 * first.mass.molded_density_kg_m3 * measures.mass.volume_mm3, {}};
     }
-    const TriangleBvh surface(mesh, context);
     DepthOptions options;
     options.depths_mm = skin_depths_mm(foam, measures.mass);
-    const DepthVolume depth = depth_volume(mesh, surface, options, context);
-    const FoamMass mass = foam_mass(cavity_amounts(measures, depth), foam);
+    const Shared<DepthVolume> depth =
+        nodes.depth.get({prepared, nodes.surface.get({prepared}, context), options}, context);
+    const FoamMass mass = foam_mass(cavity_amounts(measures, *depth), foam);
     return {mass.part_mass_g, mass.findings};
 }
 
@@ -46,9 +45,12 @@ void add_named(std::vector<Finding>& findings, const std::vector<Finding>& of_pa
 }
 
 AlsoStage also_stage(const std::vector<AlsoPart>& also, const PartRequest& like,
-                     const FoamBlock& first, const RunContext& context) {
+                     const FoamBlock& first, std::vector<PartNodes>& nodes,
+                     const RunContext& context) {
     AlsoStage stage;
-    for (const AlsoPart& asked : also) {
+    nodes.resize(also.size());
+    for (std::size_t i = 0; i < also.size(); ++i) {
+        const AlsoPart& asked = also[i];
         PartRequest request = like;
         request.file = asked.file;
         request.name = asked.name;
@@ -56,15 +58,16 @@ AlsoStage also_stage(const std::vector<AlsoPart>& also, const PartRequest& like,
             request.units = asked.units;
             request.longest_mm = std::nullopt;
         }
-        PreparedPart prepared = prepare_part(request, context);
-        add_named(stage.findings, prepared.findings, prepared.input.file);
+        const Shared<PreparedPart> prepared = nodes[i].prepared(request, nullptr, context);
+        nodes[i].begin(prepared);
+        add_named(stage.findings, prepared->findings, prepared->input.file);
         AlsoPoured part;
-        part.measures = measures_of(prepared.part, context);
-        const Weighed mass = weighed(prepared.part.mesh(), part.measures, first, context);
+        part.measures = *nodes[i].measures.get({prepared}, context);
+        const Weighed mass = weighed(prepared, part.measures, first, nodes[i], context);
         part.part_mass_g = mass.grams;
-        add_named(stage.findings, mass.findings, prepared.input.file);
-        part.input = std::move(prepared.input);
-        part.part = std::move(prepared.part);
+        add_named(stage.findings, mass.findings, prepared->input.file);
+        part.input = prepared->input;
+        part.part = Shared<Part>(prepared, &prepared->part);
         stage.parts.push_back(std::move(part));
     }
     return stage;

@@ -6,6 +6,7 @@
 
 #include "cavigram/core/finding.h"
 #include "cavigram/core/run_context.h"
+#include "cavigram/plan/part_nodes_detail.h"
 #include "cavigram/plan/plan.h"
 
 namespace cavigram::detail {
@@ -21,9 +22,10 @@ void add_named(std::vector<Finding>& findings, const std::vector<Finding>& of_pa
 
 // The parts that are poured from the same cup as a first one, each read, measured and weighed by
 // itself: of the first one's mean density, unless a measured skin settles the mean of each part by
-// its own shape. `like`: unit, scale and mending, as for the first; `first`: its foam. \throw
-// InvalidInput, UnusableInput, Cancelled
+// its own shape. `like`: unit, scale and mending, as for the first; `first`: its foam; `nodes`:
+// what is known of each file. \throw InvalidInput, UnusableInput, Cancelled
 AlsoStage also_stage(const std::vector<AlsoPart>& also, const PartRequest& like,
-                     const FoamBlock& first, const RunContext& context);
+                     const FoamBlock& first, std::vector<PartNodes>& nodes,
+                     const RunContext& context);
 
 }  // namespace cavigram::detail

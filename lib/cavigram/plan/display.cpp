@@ -9,17 +9,18 @@
 
 namespace cavigram {
 
-namespace {
+ShownMesh shown_mesh(const TriMesh& part, const TriangleBvh& surface, const RunContext& context) {
+    context.report("pictures", 0.0);
+    ProxyOptions options;
+    options.triangles = kShownTriangles;
+    options.solid = false;
+    Proxy proxy = decimated_proxy(part, surface, options, context);
+    return {std::move(proxy.mesh), proxy.deviation_mm};
+}
 
-// What of the part lies next to a vertex that is shown.
-struct Neighbor {
-    std::size_t triangle = 0;  // the nearest
-    std::size_t vertex = 0;    // its nearest corner
-};
-
-std::vector<Neighbor> neighbors(const TriMesh& shown, const TriMesh& part,
-                                const TriangleBvh& surface, const RunContext& context) {
-    std::vector<Neighbor> nearest(shown.vertices.size());
+std::vector<ShownNeighbor> shown_neighbors(const TriMesh& shown, const TriMesh& part,
+                                           const TriangleBvh& surface, const RunContext& context) {
+    std::vector<ShownNeighbor> nearest(shown.vertices.size());
     for_blocks(nearest.size(), 1024, context, [&](const Block& block) {
         std::int32_t hint = -1;
         for (std::size_t v = block.begin; v < block.end; ++v) {
@@ -40,8 +41,9 @@ std::vector<Neighbor> neighbors(const TriMesh& shown, const TriMesh& part,
     return nearest;
 }
 
-std::vector<std::uint8_t> upper_half(const TriMesh& shown, const std::vector<bool>& upper_face,
-                                     const TriangleBvh& surface, const RunContext& context) {
+std::vector<std::uint8_t> shown_upper_half(const TriMesh& shown,
+                                           const std::vector<bool>& upper_face,
+                                           const TriangleBvh& surface, const RunContext& context) {
     std::vector<std::uint8_t> upper(shown.triangles.size());
     for_blocks(upper.size(), 1024, context, [&](const Block& block) {
         std::int32_t hint = -1;
@@ -54,7 +56,15 @@ std::vector<std::uint8_t> upper_half(const TriMesh& shown, const std::vector<boo
     return upper;
 }
 
-}  // namespace
+ShownSides shown_sides(const TriMesh& shown, const Vec3& up, const RunContext& context) {
+    ShownSides sides;
+    sides.front = widest_view(shown, up);
+    sides.side = quarter_turned(sides.front);
+    sides.top = view_from(up, -sides.front.toward);
+    sides.top_outline = silhouette(shown, sides.top, {}, context);
+    sides.front_outline = silhouette(shown, sides.front, {}, context);
+    return sides;
+}
 
 std::vector<double> listed_thickness_mm(const Plan& plan) {
     const TriMesh& part = plan.part->mesh();
@@ -72,42 +82,32 @@ std::vector<double> listed_thickness_mm(const Plan& plan) {
     return thinnest;
 }
 
-DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
-                           const RunContext& context) {
-    context.report("pictures", 0.0);
+DisplayBlock display_block(const Plan& plan, const ShownMesh& shown,
+                           const std::vector<ShownNeighbor>& neighbors, const ShownSides& sides,
+                           const std::vector<std::uint8_t>& upper_half) {
     DisplayBlock block;
-    ProxyOptions options;
-    options.triangles = kShownTriangles;
-    options.solid = false;
-    Proxy proxy = decimated_proxy(plan.part->mesh(), surface, options, context);
-    block.mesh = std::move(proxy.mesh);
-    block.deviation_mm = proxy.deviation_mm;
+    block.mesh = shown.mesh;
+    block.deviation_mm = shown.deviation_mm;
+    block.upper_half = upper_half;
     const DensityMap* const density =
         plan.foam && plan.foam->density ? &*plan.foam->density : nullptr;
-    if (plan.split) {
-        block.upper_half =
-            upper_half(block.mesh, plan.split->found.parting.upper_face, surface, context);
-    }
-    if (plan.thin || density != nullptr) {
-        const std::vector<double> listed =
-            plan.thin ? listed_thickness_mm(plan) : std::vector<double>();
-        for (const Neighbor& next : neighbors(block.mesh, plan.part->mesh(), surface, context)) {
-            if (plan.thin) {
-                block.thin_mm.push_back(listed[next.vertex]);
-                block.thickness_mm.push_back(plan.thin->map.per_vertex_mm[next.vertex]);
-            }
-            if (density != nullptr) {
-                block.density_kg_m3.push_back(density->per_vertex_kg_m3[next.vertex]);
-                block.all_skin.push_back(density->triangle_all_skin[next.triangle]);
-            }
+    const std::vector<double> listed =
+        plan.thin ? listed_thickness_mm(plan) : std::vector<double>();
+    for (const ShownNeighbor& next : neighbors) {
+        if (plan.thin) {
+            block.thin_mm.push_back(listed[next.vertex]);
+            block.thickness_mm.push_back(plan.thin->map.per_vertex_mm[next.vertex]);
+        }
+        if (density != nullptr) {
+            block.density_kg_m3.push_back(density->per_vertex_kg_m3[next.vertex]);
+            block.all_skin.push_back(density->triangle_all_skin[next.triangle]);
         }
     }
-    const Vec3 up = plan.air ? plan.air->up : Vec3(Vec3::UnitZ());
-    block.front = widest_view(block.mesh, up);
-    block.side = quarter_turned(block.front);
-    block.top = view_from(up, -block.front.toward);
-    block.top_outline = silhouette(block.mesh, block.top, {}, context);
-    block.front_outline = silhouette(block.mesh, block.front, {}, context);
+    block.front = sides.front;
+    block.side = sides.side;
+    block.top = sides.top;
+    block.top_outline = sides.top_outline;
+    block.front_outline = sides.front_outline;
     return block;
 }
 

@@ -33,18 +33,66 @@ struct DisplayBlock {
     Silhouette front_outline;  ///< The outline in `front`.
 };
 
+/// The stand-in that is shown.
+struct ShownMesh {
+    TriMesh mesh;               ///< As DisplayBlock.
+    double deviation_mm = 0.0;  ///< As DisplayBlock.
+};
+
+/// What of the part lies next to a vertex that is shown.
+struct ShownNeighbor {
+    std::size_t triangle = 0;  ///< The nearest of the part's,
+    std::size_t vertex = 0;    ///< and its nearest corner.
+};
+
+/// The sides from which it is shown, for one way up.
+struct ShownSides {
+    View front;                ///< As DisplayBlock.
+    View side;                 ///< As DisplayBlock.
+    View top;                  ///< As DisplayBlock.
+    Silhouette top_outline;    ///< As DisplayBlock.
+    Silhouette front_outline;  ///< As DisplayBlock.
+};
+
 /// As many triangles are shown: a page of a megabyte or so, smooth to the eye.
 inline constexpr std::size_t kShownTriangles = 60'000;
 
-/// What the page, the pictures and the templates show of a plan. `surface` is the index of the
-/// part's mesh. Decimation, one nearest point for each vertex, two outlines: about 3 s for a
+/// Decimates the part to kShownTriangles. `surface` is the index of its mesh. About 2 s for a
 /// million triangles.
 ///
-/// \pre plan.part.
+/// \throw Cancelled
+[[nodiscard]] ShownMesh shown_mesh(const TriMesh& part, const TriangleBvh& surface,
+                                   const RunContext& context = {});
+
+/// For each vertex that is shown what of the part lies next to it: one nearest point each.
 ///
 /// \throw Cancelled
-[[nodiscard]] DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
-                                         const RunContext& context = {});
+[[nodiscard]] std::vector<ShownNeighbor> shown_neighbors(const TriMesh& shown, const TriMesh& part,
+                                                         const TriangleBvh& surface,
+                                                         const RunContext& context = {});
+
+/// Three views and two outlines.
+///
+/// \throw Cancelled
+[[nodiscard]] ShownSides shown_sides(const TriMesh& shown, const Vec3& up,
+                                     const RunContext& context = {});
+
+/// 1 for each triangle that is shown whose middle lies next to a triangle of the mold's upper half.
+///
+/// \throw Cancelled
+[[nodiscard]] std::vector<std::uint8_t> shown_upper_half(const TriMesh& shown,
+                                                         const std::vector<bool>& upper_face,
+                                                         const TriangleBvh& surface,
+                                                         const RunContext& context = {});
+
+/// What the page, the pictures and the templates show of a plan, put together: thickness, density
+/// and zones next to each vertex. `neighbors` may be empty where the plan has neither.
+///
+/// \pre plan.part; all are of that part and that stand-in
+[[nodiscard]] DisplayBlock display_block(const Plan& plan, const ShownMesh& shown,
+                                         const std::vector<ShownNeighbor>& neighbors,
+                                         const ShownSides& sides,
+                                         const std::vector<std::uint8_t>& upper_half);
 
 /// For each vertex of the part the thinnest sample of a listed thin place on a triangle around it;
 /// infinity elsewhere: edges and corners, thin on any part, are no thin places.

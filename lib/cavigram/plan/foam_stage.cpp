@@ -174,11 +174,12 @@ void note_foam(FoamStage& stage, const FoamOptions& options) {
 }  // namespace
 
 FoamStage foam_stage(const FoamOptions& options, const std::vector<FoamCard>& family,
-                     const FoamConditions& conditions, const RunContext& context) {
-    FoamStage stage = skin_stage(options, family, conditions, context);
+                     const FoamConditions& conditions, std::vector<PartNodes>& others,
+                     const RunContext& context) {
+    FoamStage stage = skin_stage(options, family, conditions);
     FoamBlock& block = stage.block;
     note_foam(stage, options);
-    AlsoStage also = also_stage(options.also, conditions.part, block, context);
+    AlsoStage also = also_stage(options.also, conditions.part, block, others, context);
     block.also = std::move(also.parts);
     add(stage.findings, also.findings);
     block.holes = holes_of(block, options, conditions);

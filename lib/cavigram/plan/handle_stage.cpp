@@ -107,12 +107,10 @@ Droop drooped(const std::vector<BeamElement>& elements, const Vec3& down, DroopO
     return droop(elements, down, held);
 }
 
-StiffLayers layers_of(const FoamBlock& foam, const HandleOptions& options) {
-    const FoamMass& mass = foam.mass;
+StiffLayers layers_of(const HandFoam& foam, const HandleOptions& options) {
     StiffLayers layers;
-    layers.layers = {foam.request.profile, mass.skin_thickness_mm, mass.skin_density_kg_m3,
-                     mass.core_density_kg_m3};
-    layers.solid_mpa = solid_modulus_mpa(foam.card.mix);
+    layers.layers = foam.layers;
+    layers.solid_mpa = foam.solid_mpa;
     if (options.foam_modulus_kpa) {
         // The law carries a measured core over to its skin.
         layers.solid_mpa *= 0.001 * *options.foam_modulus_kpa / layers.core_mpa();
@@ -174,15 +172,24 @@ double balance_of(const std::vector<BeamElement>& elements, std::size_t grip) {
 
 }  // namespace
 
-RodStage rod_stage(const Part& part, const TriangleBvh& surface, const MassProperties& mass,
-                   const HandleOptions& options, const RunContext& context) {
+HandFoam hand_foam(const FoamBlock& foam) {
+    const FoamMass& mass = foam.mass;
+    return {{foam.request.profile, mass.skin_thickness_mm, mass.skin_density_kg_m3,
+             mass.core_density_kg_m3},
+            solid_modulus_mpa(foam.card.mix),
+            mass.molded_density_kg_m3,
+            mass.part_mass_g};
+}
+
+RodStage RodKey::make(const RunContext& context) const {
     context.report("armature", 0.0);
+    const MassProperties& mass = measures->mass;
     // Of one stuff: where a rod lies does not ask of what.
     StiffLayers plain;
     plain.layers = {SkinProfile::step, 0.0, 1.0, 1.0};
-    const Beam made = beam(part.mesh(), surface, mass, plain, 1.0, {}, context);
-    const std::vector<Grip> grips = grips_of(made, surface, place_frame(mass), options);
-    const RodRoom room(made, surface, context);
+    const Beam made = beam(part->part.mesh(), *surface, mass, plain, 1.0, {}, context);
+    const std::vector<Grip> grips = grips_of(made, *surface, place_frame(mass), options);
+    const RodRoom room(made, *surface, context);
     const ArmatureOptions asked = armature_options(options);
     const std::vector<std::size_t> nodes = nodes_of(grips);
     const Rod& rod = *options.armature;
@@ -213,10 +220,10 @@ RodStage rod_stage(const Part& part, const TriangleBvh& surface, const MassPrope
     return stage;
 }
 
-HandleStage handle_stage(const Part& part, const TriangleBvh& surface, const MassProperties& mass,
-                         const FoamBlock& foam, const HandleOptions& options,
-                         const std::optional<LaidRod>& rod, const RunContext& context) {
+HandleStage HandleKey::make(const RunContext& context) const {
     context.report("in the hand", 0.0);
+    const MassProperties& mass = measures->mass;
+    const std::optional<LaidRod> laid = rod ? rod->laid : std::nullopt;
     HandleStage stage;
     HandleBlock& block = stage.block;
     block.foam = layers_of(foam, options);
@@ -226,22 +233,22 @@ HandleStage handle_stage(const Part& part, const TriangleBvh& surface, const Mas
         block.modulus_given ? Ranged{core, core, core}
                             : Ranged{core, kModulusScatter.low * core, kModulusScatter.high * core};
     block.outside_law =
-        open_cell_modulus(foam.mass.skin_density_kg_m3, block.foam.solid_mpa).outside_law;
+        open_cell_modulus(foam.layers.skin_density_kg_m3, block.foam.solid_mpa).outside_law;
     block.creep = options.creep.value_or(kCreep);
     block.most_droop_share = options.most_droop_share;
-    block.rod = rod;
+    block.rod = laid;
     // The foam as if there were no rod; with_rod takes out what it displaces.
-    const double mean = foam.mass.molded_density_kg_m3;
-    const double displaced = rod ? 1e-6 * mean * rod->volume_mm3 : 0.0;
+    const double mean = foam.mean_kg_m3;
+    const double displaced = laid ? 1e-6 * mean * laid->volume_mm3 : 0.0;
     block.foam_displaced_g = displaced;
-    block.part_mass_g = foam.mass.part_mass_g + (rod ? rod->mass_g : 0.0);
+    block.part_mass_g = foam.part_g + (laid ? laid->mass_g : 0.0);
 
     const PlaceFrame frame = place_frame(mass);
-    const Beam made = beam(part.mesh(), surface, mass, block.foam,
-                           foam.mass.part_mass_g + displaced, {}, context);
+    const Beam made =
+        beam(part->part.mesh(), *surface, mass, block.foam, foam.part_g + displaced, {}, context);
     block.length_mm = made.length_mm;
     block.straight = made.straight;
-    block.grips = grips_of(made, surface, frame, options);
+    block.grips = grips_of(made, *surface, frame, options);
     if (made.parted) {
         stage.findings.push_back(
             {Severity::note,
@@ -252,16 +259,16 @@ HandleStage handle_stage(const Part& part, const TriangleBvh& surface, const Mas
         return stage;
     }
     const std::vector<BeamElement> elements =
-        rod ? with_rod(made, *rod, core, mean) : made.elements;
+        laid ? with_rod(made, *laid, core, mean) : made.elements;
     const DroopOptions held = held_by(block.grips);
-    block.down = worst_way_down(elements, rod ? hands_on_rod(held, *rod) : held);
+    block.down = worst_way_down(elements, laid ? hands_on_rod(held, *laid) : held);
     block.balance_mm = balance_of(elements, held.grip);
     take_spans(block, made, elements, held, frame);
-    if (!rod && !options.no_armature && block.hold != Hold::holds) {
+    if (!laid && !options.no_armature && block.hold != Hold::holds) {
         // A rod that is good for the softest foam of the range is good for all.
         DroopOptions softest = held;
         softest.foam_factor = block.core_modulus_mpa.low / core / block.creep;
-        const RodRoom room(made, surface, context);
+        const RodRoom room(made, *surface, context);
         block.choices = least_rods(made, room, block.down, softest, core, mean,
                                    armature_options(options), context);
     }

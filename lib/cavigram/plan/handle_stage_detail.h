@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "cavigram/core/run_context.h"
+#include "cavigram/plan/kept_detail.h"
 #include "cavigram/plan/plan.h"
 #include "cavigram/spatial/triangle_bvh.h"
 
@@ -18,18 +19,40 @@ struct RodStage {
 // Where the armature that was given lies. It rests on the shape alone, so that the foam can be
 // weighed without what it displaces. \pre options.armature. \throw InvalidInput for grips off the
 // part, Cancelled
-RodStage rod_stage(const Part& part, const TriangleBvh& surface, const MassProperties& mass,
-                   const HandleOptions& options, const RunContext& context);
+struct RodKey {
+    Shared<PreparedPart> part;
+    Shared<TriangleBvh> surface;
+    Shared<MeasuresBlock> measures;
+    HandleOptions options;
+    friend bool operator==(const RodKey&, const RodKey&) = default;
+    [[nodiscard]] RodStage make(const RunContext& context) const;
+};
+
+// The foam as a hand meets it.
+struct HandFoam {
+    SkinOnCore layers;
+    double solid_mpa = 0.0;   // Young's modulus of the mix without gas
+    double mean_kg_m3 = 0.0;  // of the part
+    double part_g = 0.0;      // without a rod
+    friend bool operator==(const HandFoam&, const HandFoam&) = default;
+};
+HandFoam hand_foam(const FoamBlock& foam);
 
 struct HandleStage {
     HandleBlock block;
     std::vector<Finding> findings;  // no_beam
 };
 
-// Weight and droop. `rod` is what rod_stage laid. \throw InvalidInput for grips off the part,
-// Cancelled
-HandleStage handle_stage(const Part& part, const TriangleBvh& surface, const MassProperties& mass,
-                         const FoamBlock& foam, const HandleOptions& options,
-                         const std::optional<LaidRod>& rod, const RunContext& context);
+// Weight and droop. \throw InvalidInput for grips off the part, Cancelled
+struct HandleKey {
+    Shared<PreparedPart> part;
+    Shared<TriangleBvh> surface;
+    Shared<MeasuresBlock> measures;
+    HandFoam foam;
+    HandleOptions options;
+    Shared<RodStage> rod;  // none: no armature was given
+    friend bool operator==(const HandleKey&, const HandleKey&) = default;
+    [[nodiscard]] HandleStage make(const RunContext& context) const;
+};
 
 }  // namespace cavigram::detail

@@ -27,53 +27,44 @@ constexpr double kLiquid_j_kgk = 1800.0;
 // The outline along the pull: area right to about a cell times its length.
 constexpr int kOutlineCells = 1000;
 
-// The part as it lies in the mold.
-struct Extents {
-    double lowest_mm = 0.0;  // along the pull
-    double height_mm = 0.0;
-    double length_mm = 0.0;  // of the smallest rectangle around it from above
-    double width_mm = 0.0;
-};
-
-Extents extents_along(const MoldConditions& conditions, const Vec3& pull) {
-    Extents extents;
-    extents.lowest_mm = std::numeric_limits<double>::infinity();
-    double highest = -extents.lowest_mm;
-    for (const Triangle& t : conditions.mesh.triangles) {
+// Fills in how the part lies along the pull.
+void take_extents(MoldShape& shape, const TriMesh& mesh, const Vec3& pull, const Vec3& center_mm) {
+    shape.lowest_mm = std::numeric_limits<double>::infinity();
+    double highest = -shape.lowest_mm;
+    for (const Triangle& t : mesh.triangles) {
         for (const std::int32_t v : t) {
-            const double h = pull.dot(conditions.mesh.vertices[static_cast<std::size_t>(v)]);
-            extents.lowest_mm = std::min(extents.lowest_mm, h);
+            const double h = pull.dot(mesh.vertices[static_cast<std::size_t>(v)]);
+            shape.lowest_mm = std::min(shape.lowest_mm, h);
             highest = std::max(highest, h);
         }
     }
-    extents.height_mm = highest - extents.lowest_mm;
-    const Footing foot = footing(conditions.mesh, pull, conditions.mass.centroid_mm);
-    extents.length_mm = foot.block_length_mm;
-    extents.width_mm = foot.block_width_mm;
-    return extents;
+    shape.height_mm = highest - shape.lowest_mm;
+    const Footing foot = footing(mesh, pull, center_mm);
+    shape.length_mm = foot.block_length_mm;
+    shape.width_mm = foot.block_width_mm;
 }
 
 void add(std::vector<Finding>& findings, const std::vector<Finding>& more) {
     findings.insert(findings.end(), more.begin(), more.end());
 }
 
-// Puts the block together; what several kinds need is made once.
+// Puts the block together.
 class MoldMaker {
   public:
-    MoldMaker(const MoldOptions& options, const MoldConditions& conditions,
+    MoldMaker(const MoldOptions& options, const MoldConditions& conditions, const MoldShape& shape,
               const RunContext& context)
-        : options_(options), conditions_(conditions), context_(context) {}
+        : options_(options), conditions_(conditions), shape_(shape), context_(context) {}
 
     MoldStage make() {
         MoldBlock& block = stage_.block;
         block.request = options_;
         block.card = rubber_of(options_);
-        block.pull = options_.pull.value_or(conditions_.up).normalized();
-        block.rubber_mm = options_.rubber_mm.value_or(kRubber_mm);
-        jacket_mm_ = options_.jacket_mm.value_or(usual_jacket_mm(options_.jacket_of));
+        const MoldShapeRequest wanted = mold_shape_request(options_, conditions_.up);
+        block.pull = wanted.pull;
+        block.rubber_mm = wanted.rubber_mm;
+        jacket_mm_ = wanted.jacket_mm;
         block.jacket_mm = options_.kind == MoldKind::box ? 0.0 : jacket_mm_;
-        extents_ = extents_along(conditions_, block.pull);
-        take_offset();
+        block.offset = shape_.offset;
         box_ = mold_box(box_request());
         if (options_.kind == MoldKind::box) {
             take_box();
@@ -95,22 +86,11 @@ class MoldMaker {
     }
 
   private:
-    // Rubber never gets into a hollow, so neither do the offsets.
-    void take_offset() {
-        MoldBlock& block = stage_.block;
-        const std::vector<double> thicknesses = {block.rubber_mm, block.rubber_mm + jacket_mm_};
-        outer_ = without_hollows(conditions_.mesh, conditions_.shells);
-        block.offset =
-            outer_
-                ? outer_offset(*outer_, TriangleBvh(*outer_, context_), thicknesses, {}, context_)
-                : outer_offset(conditions_.mesh, conditions_.surface, thicknesses, {}, context_);
-    }
-
     [[nodiscard]] MoldBoxRequest box_request() const {
         const double rubber = stage_.block.rubber_mm;
-        return {extents_.length_mm,
-                extents_.width_mm,
-                extents_.height_mm,
+        return {shape_.length_mm,
+                shape_.width_mm,
+                shape_.height_mm,
                 rubber,
                 rubber,
                 rubber,
@@ -227,7 +207,8 @@ class MoldMaker {
             return;
         }
         // The lower half's block, less the part below the parting.
-        const HeightVolume heights(outer_ ? *outer_ : conditions_.mesh, block.pull, context_);
+        const HeightVolume heights(shape_.outer ? *shape_.outer : conditions_.mesh, block.pull,
+                                   context_);
         const double parting = box_.lower_half_mm - box_.request.floor_mm;
         const double half_mm3 = box_.block_length_mm * box_.block_width_mm * box_.lower_half_mm -
                                 heights.volume_below_mm3(heights.lowest_mm() + parting);
@@ -247,15 +228,12 @@ class MoldMaker {
 
     void take_straps() {
         MoldBlock& block = stage_.block;
-        block.projected_area_mm2 =
-            silhouette(conditions_.mesh, view_from(block.pull, Vec3::UnitZ()),
-                       {.cells = kOutlineCells}, context_)
-                .area_mm2;
+        block.projected_area_mm2 = shape_.projected_area_mm2;
         StrapRequest request;
         request.pressure_kpa = conditions_.pressure_kpa;
         request.strap_for_kpa = conditions_.strap_for_kpa;
         request.projected_area_mm2 = block.projected_area_mm2;
-        request.run_mm = extents_.length_mm + 2.0 * (block.rubber_mm + block.jacket_mm);
+        request.run_mm = shape_.length_mm + 2.0 * (block.rubber_mm + block.jacket_mm);
         request.holds_n = options_.strap_holds_n;
         request.straps = options_.straps;
         block.straps = plan_straps(request);
@@ -302,10 +280,9 @@ class MoldMaker {
 
     const MoldOptions& options_;
     const MoldConditions& conditions_;
+    const MoldShape& shape_;
     const RunContext& context_;
     MoldStage stage_;
-    std::optional<TriMesh> outer_;  // the part without its hollows, if it has any
-    Extents extents_;
     MoldBox box_;
     double jacket_mm_ = 0.0;  // also where the kind has none, for the kinds beside it
 };
@@ -319,10 +296,43 @@ RubberCard rubber_of(const MoldOptions& options) {
     return load_rubber_card(options.rubber_card);
 }
 
+MoldShapeRequest mold_shape_request(const MoldOptions& options, const Vec3& up) {
+    MoldShapeRequest request;
+    request.rubber_mm = options.rubber_mm.value_or(kRubber_mm);
+    request.jacket_mm = options.jacket_mm.value_or(usual_jacket_mm(options.jacket_of));
+    request.pull = options.pull.value_or(up).normalized();
+    return request;
+}
+
+MoldShape mold_shape(const MoldShapeRequest& request, const TriMesh& mesh, const Shells& shells,
+                     const TriangleBvh& surface, const Vec3& center_mm, const RunContext& context) {
+    context.report("mold", 0.0);
+    MoldShape shape;
+    take_extents(shape, mesh, request.pull, center_mm);
+    const std::vector<double> thicknesses = {request.rubber_mm,
+                                             request.rubber_mm + request.jacket_mm};
+    shape.outer = without_hollows(mesh, shells);
+    shape.offset = shape.outer ? outer_offset(*shape.outer, TriangleBvh(*shape.outer, context),
+                                              thicknesses, {}, context)
+                               : outer_offset(mesh, surface, thicknesses, {}, context);
+    shape.projected_area_mm2 =
+        silhouette(mesh, view_from(request.pull, Vec3::UnitZ()), {.cells = kOutlineCells}, context)
+            .area_mm2;
+    return shape;
+}
+
+MoldStage mold_stage(const MoldOptions& options, const MoldConditions& conditions,
+                     const MoldShape& shape, const RunContext& context) {
+    return MoldMaker(options, conditions, shape, context).make();
+}
+
 MoldStage mold_stage(const MoldOptions& options, const MoldConditions& conditions,
                      const RunContext& context) {
-    context.report("mold", 0.0);
-    return MoldMaker(options, conditions, context).make();
+    static_cast<void>(rubber_of(options));  // refuses before anything is measured
+    const MoldShape shape =
+        mold_shape(mold_shape_request(options, conditions.up), conditions.mesh, conditions.shells,
+                   conditions.surface, conditions.mass.centroid_mm, context);
+    return mold_stage(options, conditions, shape, context);
 }
 
 }  // namespace cavigram

@@ -47,6 +47,27 @@ struct MoldHole {
     double width_mm = 0.0;      ///< Its diameter.
 };
 
+/// What the costly figures of a mold rest on beside the part.
+struct MoldShapeRequest {
+    double rubber_mm = 0.0;     ///< Around the part.
+    double jacket_mm = 0.0;     ///< Over it, also where the chosen kind has none.
+    Vec3 pull = Vec3::UnitZ();  ///< Unit.
+
+    /// Field by field.
+    friend bool operator==(const MoldShapeRequest&, const MoldShapeRequest&) = default;
+};
+
+/// The part as it lies in the mold, whatever is poured.
+struct MoldShape {
+    std::optional<TriMesh> outer;     ///< The part without its hollows, if it has any.
+    OuterOffset offset;               ///< Shells of rubber, and of rubber and jacket.
+    double lowest_mm = 0.0;           ///< Along the pull.
+    double height_mm = 0.0;           ///< Along the pull.
+    double length_mm = 0.0;           ///< Of the smallest rectangle around it from above,
+    double width_mm = 0.0;            ///< and its shorter side.
+    double projected_area_mm2 = 0.0;  ///< Of the cavity along the pull.
+};
+
 /// What of the plan the mold rests on.
 struct MoldConditions {
     const TriMesh& mesh;                ///< Of the part.
@@ -117,6 +138,20 @@ struct MoldStage {
 /// \throw InvalidInput, UnusableInput
 [[nodiscard]] RubberCard rubber_of(const MoldOptions& options);
 
+/// What the options and the way up make of that. \pre a pull that is given is not zero
+[[nodiscard]] MoldShapeRequest mold_shape_request(const MoldOptions& options, const Vec3& up);
+
+/// Measures the part for its mold: rubber never gets into a hollow, so neither do the offsets.
+///
+/// Cost: outer_offset, an outline of a million cells.
+///
+/// \pre `shells` and `surface` are of the mesh, `center_mm` its center of mass
+///
+/// \throw Cancelled
+[[nodiscard]] MoldShape mold_shape(const MoldShapeRequest& request, const TriMesh& mesh,
+                                   const Shells& shells, const TriangleBvh& surface,
+                                   const Vec3& center_mm, const RunContext& context = {});
+
 /// Puts together what to build around the part: rubber and jacket by true offset distance, a box's
 /// boards and their layout, holes at true length, straps and what the mold holds.
 ///
@@ -126,5 +161,10 @@ struct MoldStage {
 /// Cancelled
 [[nodiscard]] MoldStage mold_stage(const MoldOptions& options, const MoldConditions& conditions,
                                    const RunContext& context = {});
+/// As above, of a part that was measured for it. Cost: 4,000 rays.
+///
+/// \pre `shape` was made of this part, for mold_shape_request(options, conditions.up)
+[[nodiscard]] MoldStage mold_stage(const MoldOptions& options, const MoldConditions& conditions,
+                                   const MoldShape& shape, const RunContext& context = {});
 
 }  // namespace cavigram

@@ -4,37 +4,67 @@
 #include <algorithm>
 #include <utility>
 
+#include "cavigram/core/constants.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/air_foam_detail.h"
-#include "cavigram/plan/air_stage_detail.h"
 #include "cavigram/plan/also_stage_detail.h"
 #include "cavigram/plan/bench_stage_detail.h"
 #include "cavigram/plan/cautions.h"
 #include "cavigram/plan/foam_stage_detail.h"
-#include "cavigram/plan/handle_stage_detail.h"
 #include "cavigram/plan/hole_findings_detail.h"
-#include "cavigram/plan/measure_stage_detail.h"
+#include "cavigram/plan/nodes_detail.h"
 #include "cavigram/plan/recipe_limits.h"
-#include "cavigram/plan/rise_stage_detail.h"
-#include "cavigram/plan/split_stage_detail.h"
-#include "cavigram/plan/thin_stage_detail.h"
+#include "cavigram/plan/session.h"
+#include "cavigram/plan/turned_air_detail.h"
 #include "cavigram/venting/hole_fit.h"
 
 namespace cavigram {
 
 namespace {
 
-// Composes the stages; what two of them need is made once.
+using detail::Nodes;
+using detail::Shared;
+
+// Composes the stages of what the nodes keep, or make now.
 class Planner {
   public:
-    Planner(const PlanRequest& request, const RunContext& context)
-        : request_(request), context_(context), air_(request.air) {
+    Planner(const PlanRequest& request, Nodes& nodes, const RunContext& context)
+        : request_(request), nodes_(nodes), context_(context), air_(request.air) {
         plan_.request = request;
     }
 
     Plan run(const Stages& stages) {
-        // Options are settled before the part is read: a typing error must not cost a minute of
-        // waiting.
+        settle(stages);
+        take_part();
+        about_foam(stages);
+        about_ways(stages);
+        about_mold(stages);
+        if (stages.display) {
+            show();
+        }
+        about_safety(stages);
+        return std::move(plan_);
+    }
+
+    // The foam as it is asked for, and of the air what follows at once.
+    TurnedAir turn() {
+        settle({.foam = true, .air = true});
+        take_part();
+        lay_rod();
+        weigh();
+        const Shared<AirTree> tree = nodes_.turned_tree.get({solid(), air_.up}, context_);
+        const Shared<PlacedHoles> placed = nodes_.turned_holes.get(
+            {solid(), tree, detail::hole_rules(air_, air_conditions())}, context_);
+        TurnedAir turned = detail::turned_air(*solid(), *tree, *placed, air_, air_conditions());
+        turned.squeezed_g =
+            kGramsPerMm3 * plan_.foam->mass.molded_density_kg_m3 * turned.squeezed_mm3;
+        return turned;
+    }
+
+  private:
+    // Options are settled before the part is read: a typing error must not cost a minute of
+    // waiting.
+    void settle(const Stages& stages) {
         family_ = detail::family_of(request_.foam);
         choice_ = detail::choose_foam(request_.foam, family_);
         plan_.pour_hole_after = detail::settled_pour_hole(air_, request_.bench.method);
@@ -45,12 +75,21 @@ class Planner {
         if (stages.air && !stages.foam) {
             detail::refuse_unfit(choice_);  // what the foam stage would refuse
         }
-        PreparedPart prepared = prepare_part(request_.part, context_);
-        plan_.input = std::move(prepared.input);
-        plan_.part = std::move(prepared.part);
-        take(prepared.findings);
-        plan_.measures = detail::measures_of(*plan_.part, context_);
+    }
+
+    void take_part() {
+        part_ = nodes_.first.prepared(request_.part, nodes_.given, context_);
+        nodes_.begin(part_);
+        plan_.input = part_->input;
+        plan_.part = Shared<Part>(part_, &part_->part);
+        take(part_->findings);
+        measures_ = nodes_.first.measures.get({part_}, context_);
+        plan_.measures = *measures_;
+        filled_ = plan_.measures;
         take(measure_findings(plan_));
+    }
+
+    void about_foam(const Stages& stages) {
         if (stages.foam) {
             lay_rod();
             weigh();
@@ -61,6 +100,9 @@ class Planner {
         if (stages.foam && stages.density) {
             plan_.foam->density = density();
         }
+    }
+
+    void about_ways(const Stages& stages) {
         if (stages.orient) {
             orient();
         }
@@ -70,77 +112,66 @@ class Planner {
         if (stages.split) {
             split();
         }
-        if (stages.foam && stages.bench) {
+    }
+
+    void about_mold(const Stages& stages) {
+        if (!stages.foam) {
+            return;
+        }
+        if (stages.bench) {
             bench(plan_.foam->card);
         }
-        if (stages.foam && stages.mold) {
+        if (stages.mold) {
             mold();
         }
-        if (stages.foam && stages.handle) {
+        if (stages.handle) {
             handle();
         }
-        if (stages.rise && plan_.foam && plan_.air && plan_.bench) {
+        if (stages.rise && plan_.air && plan_.bench) {
             rise(stages.rise_cases);
         }
-        if (stages.display) {
-            plan_.display = display_block(plan_, surface(), context_);
-        }
-        if (stages.foam || stages.air || stages.orient) {
-            plan_.cautions = pouring_cautions();
-        }
-        if (stages.mold) {
-            const std::vector<std::string> more = molding_cautions();
-            plan_.cautions.insert(plan_.cautions.end(), more.begin(), more.end());
-        }
-        if (stages.handle) {
-            const std::vector<std::string> more = handling_cautions();
-            plan_.cautions.insert(plan_.cautions.end(), more.begin(), more.end());
-        }
-        return std::move(plan_);
     }
 
-  private:
+    void about_safety(const Stages& stages) {
+        const auto add = [this](bool wanted, const std::vector<std::string>& more) {
+            plan_.cautions.insert(plan_.cautions.end(), more.begin(),
+                                  wanted ? more.end() : more.begin());
+        };
+        add(stages.foam || stages.air || stages.orient, pouring_cautions());
+        add(stages.mold, molding_cautions());
+        add(stages.handle, handling_cautions());
+    }
+
     [[nodiscard]] const TriMesh& mesh() const { return plan_.part->mesh(); }
-
-    const TriangleBvh& surface() {
-        if (!surface_) {
-            context_.report("indexing", 0.0);
-            surface_.emplace(mesh(), context_);
-        }
-        return *surface_;
-    }
-
-    const AirTreeBuilder& solid() {
-        if (!solid_) {
-            context_.report("air", 0.0);
-            solid_.emplace(*plan_.part, AirTreeOptions{}, context_);
-        }
-        return *solid_;
-    }
+    Shared<TriangleBvh> surface() { return nodes_.first.surface.get({part_}, context_); }
+    Shared<AirTreeBuilder> solid() { return nodes_.solid.get({part_}, context_); }
 
     void take(const std::vector<Finding>& findings) {
         plan_.findings.insert(plan_.findings.end(), findings.begin(), findings.end());
     }
 
     // Thickness is measured once, for the list of thin places as for the picture of the density.
-    [[nodiscard]] ThicknessMap thickness(double skin_mm, bool for_density) {
-        return detail::part_thickness(*plan_.part, surface(),
-                                      detail::thin_limit_mm(request_.thin_limit_mm, skin_mm),
-                                      for_density, context_);
+    Shared<ThicknessMap> thickness(double skin_mm, bool for_density) {
+        const double limit_mm = detail::thin_limit_mm(request_.thin_limit_mm, skin_mm);
+        return nodes_.thin.thickness.get(
+            {part_, surface(), detail::thickness_cap_mm(limit_mm, for_density)}, context_);
     }
 
     void thin(double skin_mm, bool for_density) {
-        plan_.thin = detail::thin_stage(
-            *plan_.part, thickness(skin_mm, for_density), plan_.measures.mass,
-            detail::thin_limit_mm(request_.thin_limit_mm, skin_mm), skin_mm, request_.thicken_mm);
+        plan_.thin = *nodes_.thin.thin.get(
+            {part_, measures_, thickness(skin_mm, for_density),
+             detail::thin_limit_mm(request_.thin_limit_mm, skin_mm), skin_mm, request_.thicken_mm},
+            context_);
     }
 
     detail::FoamConditions foam_conditions() {
         const std::size_t given = request_.air.vents_at_mm.size();
+        depth_ = nodes_.first.depth.get(
+            {part_, surface(), detail::skin_depth_options(request_.foam, choice_, filled_.mass)},
+            context_);
         return {
-            .mesh = mesh(),
-            .surface = surface(),
             .measures = filled_,
+            .depth = *depth_,
             .part = request_.part,
             .pour_hole_width_mm = plan_.pour_hole_after == PourHoleAfter::none
                                       ? 0.0
@@ -151,41 +182,36 @@ class Planner {
 
     // The skin that the foam's chain gives, also where nothing else of it is asked for.
     double skin_mm() {
-        if (plan_.foam) {
-            return plan_.foam->mass.skin_thickness_mm;
-        }
-        filled_ = plan_.measures;
-        return detail::skin_stage(request_.foam, family_, foam_conditions(), context_)
-            .block.mass.skin_thickness_mm;
+        return plan_.foam ? plan_.foam->mass.skin_thickness_mm
+                          : detail::skin_stage(request_.foam, family_, foam_conditions())
+                                .block.mass.skin_thickness_mm;
     }
 
     // A rod that is cast in takes its volume from the foam, so it is laid before anything is
     // weighed.
     void lay_rod() {
-        filled_ = plan_.measures;
         if (!request_.handle.armature) {
             return;
         }
-        rod_ = detail::rod_stage(*plan_.part, surface(), plan_.measures.mass, request_.handle,
-                                 context_);
-        take(rod_.findings);
-        const double taken = rod_.laid ? rod_.laid->volume_mm3 : 0.0;
+        rod_ = nodes_.rod.get({part_, surface(), measures_, request_.handle}, context_);
+        take(rod_->findings);
+        const double taken = rod_->laid ? rod_->laid->volume_mm3 : 0.0;
         filled_.mass.volume_mm3 -= taken;
         filled_.volume_low_mm3 -= taken;
         filled_.volume_high_mm3 -= taken;
     }
 
     void handle() {
-        detail::HandleStage stage =
-            detail::handle_stage(*plan_.part, surface(), plan_.measures.mass, *plan_.foam,
-                                 request_.handle, rod_.laid, context_);
-        plan_.handle = std::move(stage.block);
-        take(stage.findings);
+        const auto stage = nodes_.handle.get(
+            {part_, surface(), measures_, detail::hand_foam(*plan_.foam), request_.handle, rod_},
+            context_);
+        plan_.handle = stage->block;
+        take(stage->findings);
     }
 
     void weigh() {
         detail::FoamStage stage =
-            detail::foam_stage(request_.foam, family_, foam_conditions(), context_);
+            detail::foam_stage(request_.foam, family_, foam_conditions(), nodes_.others, context_);
         plan_.foam = std::move(stage.block);
         plan_.foam->rod_mm3 = plan_.measures.mass.volume_mm3 - filled_.mass.volume_mm3;
         take(stage.findings);
@@ -197,8 +223,8 @@ class Planner {
         const FoamMass& mass = plan_.foam->mass;
         const SkinOnCore layers{plan_.foam->request.profile, mass.skin_thickness_mm,
                                 mass.skin_density_kg_m3, mass.core_density_kg_m3};
-        return plan_.thin ? density_map(mesh(), plan_.thin->map, layers)
-                          : density_map(mesh(), thickness(mass.skin_thickness_mm, true), layers);
+        return *nodes_.thin.density.get({part_, thickness(mass.skin_thickness_mm, true), layers},
+                                        context_);
     }
 
     [[nodiscard]] detail::AirFoam air_foam() const {
@@ -228,7 +254,8 @@ class Planner {
     const PlacedHoles& holes() {
         if (!holes_) {
             const HoleRules rules = detail::hole_rules(air_, air_conditions());
-            holes_ = placed_holes(solid(), solid().build(air_.up), rules);
+            const Shared<AirTree> tree = nodes_.air.tree.get({solid(), air_.up}, context_);
+            holes_ = nodes_.air.holes.get({solid(), tree, rules}, context_);
             take(detail::pour_hole_findings(*holes_, rules));
         }
         return *holes_;
@@ -237,14 +264,19 @@ class Planner {
     void vent() {
         const detail::AirConditions conditions = air_conditions();
         take(detail::hole_findings(holes(), detail::hole_rules(air_, conditions)));
-        detail::AirStage stage = detail::air_stage(solid(), holes(), air_, conditions, context_);
+        detail::AirStage stage =
+            detail::air_stage(solid(), holes_, air_, conditions, nodes_.air, context_);
         plan_.air = std::move(stage.block);
         take(stage.findings);
     }
 
     void orient() {
-        plan_.orientations =
-            orientations(solid(), detail::orientation_options(air_, air_conditions()), context_);
+        const OrientationOptions options = detail::orientation_options(air_, air_conditions());
+        OrientationOptions alone = options;
+        alone.asked.reset();
+        alone.holes.reset();
+        const Shared<FoundWays> found = nodes_.search.get({solid(), alone}, context_);
+        plan_.orientations = *nodes_.ranking.get({solid(), found, options}, context_);
         plan_.up_given = air_.up_given;
         if (!air_.up_given) {
             air_.up = plan_.orientations->rows.front().value.up;
@@ -252,8 +284,13 @@ class Planner {
     }
 
     void split() {
-        plan_.split = detail::split_stage(mesh(), surface(), request_.split, air_,
-                                          plan_.air ? &*plan_.air : nullptr, context_);
+        split_ = nodes_.split.get(
+            {part_, surface(), detail::split_options(request_.split, air_, plan_.air.has_value())},
+            context_);
+        plan_.split = *split_;
+        if (plan_.air) {
+            plan_.split->holes = detail::holes_at_line(*plan_.air, split_->line_mm);
+        }
         take(plan_.split->found.findings);
     }
 
@@ -343,10 +380,14 @@ class Planner {
     void mold() {
         const FoamBlock& foam = *plan_.foam;
         const FoamCard& card = foam.card;
-        MoldStage stage = mold_stage(mold_options(),
+        const MoldOptions options = mold_options();
+        const Shared<MoldShape> shape = nodes_.mold.get(
+            {part_, surface(), measures_, mold_shape_request(options, air_.up)}, context_);
+        const Shared<TriangleBvh> index = surface();
+        MoldStage stage = mold_stage(options,
                                      {.mesh = mesh(),
                                       .shells = plan_.part->shells(),
-                                      .surface = surface(),
+                                      .surface = *index,
                                       .mass = plan_.measures.mass,
                                       .up = air_.up,
                                       .holes = drilled(),
@@ -357,7 +398,7 @@ class Planner {
                                       .liquid_c = request_.bench.temperature_c.value_or(card.at_c),
                                       .liquid_kg_m3 = mixed_density_kg_m3(
                                           card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3)},
-                                     context_);
+                                     *shape, context_);
         plan_.mold = std::move(stage.block);
         take(stage.findings);
         hold_by_straps();
@@ -385,22 +426,41 @@ class Planner {
     }
 
     void rise(bool cases) {
-        detail::RiseStage stage = detail::rise_stage(plan_, surface(), cases, context_);
+        detail::RiseStage stage =
+            detail::rise_stage(plan_, part_, surface(), cases, nodes_.rise, context_);
         plan_.rise = std::move(stage.block);
         take(stage.findings);
     }
 
+    void show() {
+        const Shared<ShownMesh> shown = nodes_.shown_mesh.get({part_, surface()}, context_);
+        const Vec3 up = plan_.air ? plan_.air->up : Vec3(Vec3::UnitZ());
+        const Shared<ShownSides> sides = nodes_.shown_sides.get({shown, up}, context_);
+        std::vector<std::uint8_t> upper_half;
+        if (split_) {
+            upper_half = *nodes_.shown_upper_half.get({surface(), shown, split_}, context_);
+        }
+        std::vector<ShownNeighbor> neighbors;
+        if (plan_.thin || (plan_.foam && plan_.foam->density)) {
+            neighbors = *nodes_.shown_neighbors.get({part_, surface(), shown}, context_);
+        }
+        plan_.display = display_block(plan_, *shown, neighbors, *sides, upper_half);
+    }
+
     const PlanRequest& request_;
+    Nodes& nodes_;
     const RunContext& context_;
     std::vector<FoamCard> family_;
     detail::FoamChoice choice_;  // before the part is known
     Plan plan_;
+    Shared<PreparedPart> part_;
+    Shared<MeasuresBlock> measures_;
     MeasuresBlock filled_;  // what of the part is foam
-    detail::RodStage rod_;
-    AirOptions air_;  // with the way up that is planned for
-    std::optional<PlacedHoles> holes_;
-    std::optional<TriangleBvh> surface_;
-    std::optional<AirTreeBuilder> solid_;
+    Shared<DepthVolume> depth_;
+    Shared<detail::RodStage> rod_;  // none: none was given
+    AirOptions air_;                // with the way up that is planned for
+    Shared<PlacedHoles> holes_;
+    Shared<SplitBlock> split_;
 };
 
 }  // namespace
@@ -410,8 +470,21 @@ FoamCard card_of(const FoamOptions& options) {
 }
 
 Plan make_plan(const PlanRequest& request, const Stages& stages, const RunContext& context) {
-    return Planner(request, context).run(stages);
+    return Session().plan(request, stages, context);
 }
+
+namespace detail {
+
+Plan composed_plan(const PlanRequest& request, const Stages& stages, Nodes& nodes,
+                   const RunContext& context) {
+    return Planner(request, nodes, context).run(stages);
+}
+
+TurnedAir composed_air(const PlanRequest& request, Nodes& nodes, const RunContext& context) {
+    return Planner(request, nodes, context).turn();
+}
+
+}  // namespace detail
 
 bool has_stop(const Plan& plan) {
     return std::any_of(plan.findings.begin(), plan.findings.end(),

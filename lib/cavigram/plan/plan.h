@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -129,6 +130,8 @@ struct HandleOptions {
     double most_droop_share = ArmatureOptions{}.most_share;  ///< As ArmatureOptions.
     std::optional<double> foam_modulus_kpa;                  ///< Young's, of the core, as measured.
     std::optional<double> creep;                             ///< None: kCreep, a guess.
+    /// Field by field.
+    friend bool operator==(const HandleOptions&, const HandleOptions&) = default;
 };
 
 /// How the rise is followed.
@@ -207,11 +210,11 @@ struct ThinBlock {
 
 /// Another part that is poured from the same cup, read, measured and weighed by itself.
 struct AlsoPoured {
-    InputBlock input;          ///< The file as it was understood.
-    std::optional<Part> part;  ///< Mended; always there once it was read.
-    MeasuresBlock measures;    ///< Of that part.
-    double part_mass_g = 0.0;  ///< Skin and core of that part.
-    PourWindow window;         ///< Of its own mold, with holes as the first part's.
+    InputBlock input;                  ///< The file as it was understood.
+    std::shared_ptr<const Part> part;  ///< Mended; always there once it was read.
+    MeasuresBlock measures;            ///< Of that part.
+    double part_mass_g = 0.0;          ///< Skin and core of that part.
+    PourWindow window;                 ///< Of its own mold, with holes as the first part's.
     /// Its own clock, by the first part's method, in the way up that was asked for, else as its
     /// file stands. With Stages::bench.
     std::optional<BenchPlan> clock;
@@ -464,7 +467,7 @@ struct RiseBlock {
 struct Plan {
     PlanRequest request;                ///< What it was asked for.
     InputBlock input;                   ///< The file as it was understood.
-    std::optional<Part> part;           ///< Mended; always there in a plan that was made.
+    std::shared_ptr<const Part> part;   ///< Mended; always there in a plan that was made.
     MeasuresBlock measures;             ///< What the part measures.
     std::optional<ThinBlock> thin;      ///< With Stages::thin.
     std::optional<FoamBlock> foam;      ///< With Stages::foam.

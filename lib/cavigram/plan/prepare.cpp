@@ -149,7 +149,7 @@ LengthUnit parse_length_unit(std::string_view text) {
         fmt::format("{} is \"{}\"; give mm, cm, m, in or ft.", setting("units"), text));
 }
 
-PreparedPart prepare_part(const PartRequest& request, const RunContext& context) {
+void validate(const PartRequest& request) {
     if (!(request.scale > 0.0 && std::isfinite(request.scale))) {
         throw InvalidInput(setting("scale") + " must be more than 0.");
     }
@@ -162,15 +162,23 @@ PreparedPart prepare_part(const PartRequest& request, const RunContext& context)
                                        told(kPartSize_mm.least, Kind::length),
                                        told(kPartSize_mm.most, Kind::length)));
     }
+}
+
+PreparedPart prepare_part(const PartRequest& request, const RunContext& context) {
+    validate(request);
     context.report("reading", 0.0);
-    Soup soup = read_mesh(request.file, request.read, context);
+    return prepare_part(request, read_mesh(request.file, request.read, context), context);
+}
+
+PreparedPart prepare_part(const PartRequest& request, const Soup& soup, const RunContext& context) {
+    validate(request);
     InputBlock input;
     input.file = request.name.empty() ? request.file.filename().string() : request.name;
     input.format = soup.format;
     input.triangles = soup.triangles_in_file;
     std::vector<Finding> findings;
     settle_units(request, soup, input, findings);
-    for (Finding& finding : soup.findings) {
+    for (Finding finding : soup.findings) {
         for (auto& place : finding.at_mm) {
             for (double& coordinate : place) {
                 coordinate *= input.scale;
@@ -179,10 +187,9 @@ PreparedPart prepare_part(const PartRequest& request, const RunContext& context)
         findings.push_back(std::move(finding));
     }
     context.report("mending", 0.0);
-    Mended mended =
-        mend(input.scale == 1.0 ? std::move(soup.mesh)
-                                : transformed(std::move(soup.mesh), input.scale, Vec3::Zero()),
-             request.mend, context);
+    Mended mended = input.scale == 1.0 ? mend(soup.mesh, request.mend, context)
+                                       : mend(transformed(soup.mesh, input.scale, Vec3::Zero()),
+                                              request.mend, context);
     findings.insert(findings.end(), mended.findings.begin(), mended.findings.end());
     return {std::move(input), std::move(mended.part), std::move(findings)};
 }

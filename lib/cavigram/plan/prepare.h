@@ -4,11 +4,13 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "cavigram/core/finding.h"
 #include "cavigram/core/run_context.h"
 #include "cavigram/io/mesh_reader.h"
+#include "cavigram/io/soup.h"
 #include "cavigram/repair/mend.h"
 
 namespace cavigram {
@@ -17,6 +19,11 @@ namespace cavigram {
 struct LengthUnit {
     const char* name = "mm";  ///< As a person writes it.
     double mm = 1.0;          ///< How long it is.
+
+    /// By name and length.
+    friend bool operator==(const LengthUnit& a, const LengthUnit& b) {
+        return std::string_view(a.name) == b.name && a.mm == b.mm;
+    }
 };
 
 /// `mm`, `cm`, `m`, `in`, `ft`, in capitals or written out: `MM`, `inches`.
@@ -35,6 +42,9 @@ struct PartRequest {
         longest_mm;    ///< Scale so that the longest side is this, whatever the unit.
     MendOptions mend;  ///< How far mending may go.
     ReadOptions read;  ///< How files are read.
+
+    /// Field by field.
+    friend bool operator==(const PartRequest&, const PartRequest&) = default;
 };
 
 /// Another part's file, in the first one's unit unless it has its own.
@@ -66,5 +76,13 @@ struct PreparedPart {
 /// \throw InvalidInput for a scale that makes no sense; UnusableInput, for a longest side outside
 /// of 1 mm to 10 m before anything is mended, naming the units that are likely; Cancelled
 [[nodiscard]] PreparedPart prepare_part(const PartRequest& request, const RunContext& context = {});
+/// The same with what was read before in the place of the file, which only lends its name.
+[[nodiscard]] PreparedPart prepare_part(const PartRequest& request, const Soup& soup,
+                                        const RunContext& context = {});
+
+/// What can be refused of a request before anything is read.
+///
+/// \throw InvalidInput for a scale that makes no sense
+void validate(const PartRequest& request);
 
 }  // namespace cavigram

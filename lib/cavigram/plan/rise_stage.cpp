@@ -63,21 +63,26 @@ std::vector<RiseHole> plain(const std::vector<NamedHole>& holes) {
     return list;
 }
 
-// A foam that is `more` times as much as planned, and rises to 1/density times its card's volume.
-void take_amount(RiseRequest& request, const Plan& plan, double more, double density) {
+RiseAmount amount_of(const Plan& plan) {
     const FoamMass& mass = plan.foam->mass;
-    const double volume = plan.measures.mass.volume_mm3;
-    const double mass_g = more * mass.part_mass_g;
-    const double free_rise = density * mass.free_rise_kg_m3;
+    return {mass.part_mass_g, plan.measures.mass.volume_mm3, mass.free_rise_kg_m3,
+            plan.foam->expansion_ratio, plan.foam->air_kpa};
+}
+
+// A foam that is `more` times as much as planned, and rises to 1/density times its card's volume.
+void take_amount(RiseRequest& request, const RiseAmount& amount, double more, double density) {
+    const double volume = amount.volume_mm3;
+    const double mass_g = more * amount.part_g;
+    const double free_rise = density * amount.free_rise_kg_m3;
     const double mean = mass_g / volume / kGramsPerMm3;
     request.start.liquid_mm3 = std::min(mass_g / request.liquid_kg_m3 / kGramsPerMm3, 0.9 * volume);
-    request.course.times.expansion = plan.foam->expansion_ratio / density;
-    request.air_kpa = plan.foam->air_kpa;
+    request.course.times.expansion = amount.expansion_ratio / density;
+    request.air_kpa = amount.air_kpa;
     request.packing_factor = mean / free_rise;
     const double densest = kPolymer_kg_m3 * (1.0 - 1e-9);
     request.packing_kpa =
         mean > free_rise ? gas_pressure_kpa(std::min(free_rise, densest), std::min(mean, densest),
-                                            kPolymer_kg_m3, plan.foam->air_kpa)
+                                            kPolymer_kg_m3, amount.air_kpa)
                          : 0.0;
 }
 
@@ -105,7 +110,7 @@ RiseRequest request_of(const Plan& plan, const std::vector<NamedHole>& holes) {
     }
     request.holes = plain(holes);
     request.smallest_air_mm3 = plan.air->smallest_pocket_mm3;
-    take_amount(request, plan, 1.0, 1.0);
+    take_amount(request, amount_of(plan), 1.0, 1.0);
     return request;
 }
 
@@ -126,17 +131,19 @@ RiseCase case_of(std::string what, const Rise& rise) {
 }
 
 // The same rise without each hole, with the pour hole the other way, with more and less foam.
-void add_cases(RiseBlock& block, const Plan& plan, const RiseGrid& grid,
-               const std::vector<NamedHole>& holes, const RiseRequest& request,
+void add_cases(RiseBlock& block, const Plan& plan, const Shared<RiseGrid>& grid,
+               const std::vector<NamedHole>& holes, const RiseRequest& request, RiseNodes& nodes,
                const RunContext& context) {
-    block.cases.push_back(case_of("as planned", follow_rise(grid, request, context)));
+    const auto add = [&](std::string what, const RiseRequest& other) {
+        block.cases.push_back(case_of(std::move(what), *nodes.rise.get({grid, other}, context)));
+    };
+    add("as planned", request);
     for (std::size_t i = 0; i < holes.size(); ++i) {
         if (holes.size() > 1) {
             RiseRequest without = request;
             without.holes.erase(without.holes.begin() + static_cast<std::ptrdiff_t>(i));
-            block.cases.push_back(case_of(
-                holes[i].hole.pour_hole ? holes[i].name + " plugged" : "without " + holes[i].name,
-                follow_rise(grid, without, context)));
+            add(holes[i].hole.pour_hole ? holes[i].name + " plugged" : "without " + holes[i].name,
+                without);
         }
     }
     for (const SizedOpening& opening : plan.air->openings) {
@@ -144,14 +151,14 @@ void add_cases(RiseBlock& block, const Plan& plan, const RiseGrid& grid,
             RiseRequest vented = request;
             vented.holes.push_back({opening.opening.place_mm, holes.front().hole.width_mm,
                                     holes.front().hole.length_mm, true});
-            block.cases.push_back(case_of("pour hole vented", follow_rise(grid, vented, context)));
+            add("pour hole vented", vented);
             break;
         }
     }
     for (const auto& [more, what] : {std::pair{1.1, "10 % more foam"}, {0.9, "10 % less foam"}}) {
         RiseRequest other = request;
-        take_amount(other, plan, more, 1.0);
-        block.cases.push_back(case_of(what, follow_rise(grid, other, context)));
+        take_amount(other, amount_of(plan), more, 1.0);
+        add(what, other);
     }
 }
 
@@ -180,13 +187,9 @@ class Draws {
     std::mt19937_64 random_;
 };
 
-// Viscosity within a factor of two, gel time within 15 % (common practice, no source), free rise
-// within the card's range.
-void add_uncertain(RiseBlock& block, const Plan& plan, const RiseGrid& grid,
-                   const RiseRequest& request, const PlaceFrame& frame, const RunContext& context) {
-    constexpr std::uint64_t kSeed = 16;
-    const double viscosity_spread = std::numbers::ln2;
-    constexpr double kGelSpread = 0.15;
+void add_uncertain(RiseBlock& block, const Plan& plan, const Shared<RiseGrid>& grid,
+                   const RiseRequest& request, const PlaceFrame& frame, RiseNodes& nodes,
+                   const RunContext& context) {
     std::vector<Vec3> places;
     for (const LatePlace& late : block.rise.last) {
         places.push_back(late.at_mm);
@@ -197,27 +200,18 @@ void add_uncertain(RiseBlock& block, const Plan& plan, const RiseGrid& grid,
     for (const LatePlace& late : block.rise.unfilled) {
         places.push_back(late.at_mm);
     }
-    std::vector<int> filled(places.size(), 0);
     const Ranged& free_rise = plan.foam->request.free_rise_kg_m3;
-    Draws draws(kSeed);
     block.runs = plan.request.rise.uncertain;
-    for (int run = 0; run < block.runs; ++run) {
-        context.report("uncertain", run / static_cast<double>(block.runs));
-        RiseRequest other = request;
-        other.course.viscosity_pa_s *= std::exp(viscosity_spread * draws.normal());
-        const double gel = other.course.gel_s.value_or(other.course.times.risen_s);
-        other.course.gel_s =
-            std::max(1.05 * other.course.times.work_s, gel * std::exp(kGelSpread * draws.normal()));
-        take_amount(other, plan, 1.0, draws.ranged(free_rise) / free_rise.value);
-        const std::vector<double> arrival =
-            arrival_at(grid, follow_rise(grid, other, context), places);
-        for (std::size_t i = 0; i < places.size(); ++i) {
-            filled[i] += std::isinf(arrival[i]) ? 0 : 1;
-        }
-    }
+    const Shared<std::vector<double>> shares =
+        nodes.likely.get({grid,
+                          request,
+                          amount_of(plan),
+                          {free_rise.value, free_rise.low, free_rise.high},
+                          places,
+                          block.runs},
+                         context);
     for (std::size_t i = 0; i < places.size(); ++i) {
-        block.likely.push_back({places[i], place_words(frame, places[i]).words,
-                                filled[i] / static_cast<double>(block.runs)});
+        block.likely.push_back({places[i], place_words(frame, places[i]).words, (*shares)[i]});
     }
     std::stable_sort(
         block.likely.begin(), block.likely.end(),
@@ -234,27 +228,73 @@ std::vector<NamedHole> within_cells(const RiseGrid& grid, std::vector<NamedHole>
 
 }  // namespace
 
-RiseStage rise_stage(const Plan& plan, const TriangleBvh& surface, bool cases,
+RiseGrid RiseGridKey::make(const RunContext& context) const {
+    context.report("cells", 0.0);
+    return rise_grid(part->part.mesh(), up, *thickness, volume_mm3, {.cells = cells}, context);
+}
+
+Rise RiseKey::make(const RunContext& context) const {
+    return follow_rise(*grid, request, context);
+}
+
+std::vector<double> RiseVerticesKey::make(const RunContext& /*context*/) const {
+    return arrival_at(*grid, *rise, part->part.mesh().vertices);
+}
+
+// Viscosity within a factor of two, gel time within 15 % (common practice, no source), free rise
+// within the card's range.
+std::vector<double> RiseLikelyKey::make(const RunContext& context) const {
+    constexpr std::uint64_t kSeed = 16;
+    const double viscosity_spread = std::numbers::ln2;
+    constexpr double kGelSpread = 0.15;
+    const auto [value, low, high] = free_rise_kg_m3;
+    std::vector<int> filled(places_mm.size(), 0);
+    Draws draws(kSeed);
+    for (int run = 0; run < runs; ++run) {
+        context.report("uncertain", run / static_cast<double>(runs));
+        RiseRequest other = request;
+        other.course.viscosity_pa_s *= std::exp(viscosity_spread * draws.normal());
+        const double gel = other.course.gel_s.value_or(other.course.times.risen_s);
+        other.course.gel_s =
+            std::max(1.05 * other.course.times.work_s, gel * std::exp(kGelSpread * draws.normal()));
+        take_amount(other, amount, 1.0, draws.ranged({value, low, high}) / value);
+        const std::vector<double> arrival =
+            arrival_at(*grid, follow_rise(*grid, other, context), places_mm);
+        for (std::size_t i = 0; i < places_mm.size(); ++i) {
+            filled[i] += std::isinf(arrival[i]) ? 0 : 1;
+        }
+    }
+    std::vector<double> shares;
+    for (const int times : filled) {
+        shares.push_back(times / static_cast<double>(runs));
+    }
+    return shares;
+}
+
+RiseStage rise_stage(const Plan& plan, const Shared<PreparedPart>& part,
+                     const Shared<TriangleBvh>& surface, bool cases, RiseNodes& nodes,
                      const RunContext& context) {
     RiseStage stage;
     const std::vector<NamedHole> drilled = holes_of(plan);
     if (drilled.empty()) {
         return stage;  // the air's stage has said so
     }
-    context.report("cells", 0.0);
-    const TriMesh& mesh = plan.part->mesh();
-    const ThicknessMap thickness = thickness_map(mesh, plan.part->adjacent(), surface,
-                                                 {.samples = kThicknessSamples}, context);
-    const RiseGrid grid = rise_grid(mesh, plan.air->up, thickness, plan.measures.mass.volume_mm3,
-                                    {.cells = plan.request.rise.cells}, context);
-    const std::vector<NamedHole> holes = within_cells(grid, drilled);
+    const Shared<ThicknessMap> thickness =
+        nodes.thickness.get({part, surface, std::nullopt, kThicknessSamples}, context);
+    const auto cut = [&](std::size_t cells) {
+        return nodes.grid.get({part, thickness, plan.air->up, plan.measures.mass.volume_mm3, cells},
+                              context);
+    };
+    const Shared<RiseGrid> grid = cut(plan.request.rise.cells);
+    const std::vector<NamedHole> holes = within_cells(*grid, drilled);
     if (holes.empty()) {
         return stage;
     }
     const RiseRequest request = request_of(plan, holes);
     const PlaceFrame frame = place_frame(plan.measures.mass, plan.air->up);
     RiseBlock block;
-    block.rise = follow_rise(grid, request, context);
+    const Shared<Rise> rise = nodes.rise.get({grid, request}, context);
+    block.rise = *rise;
     block.story = rise_story(block.rise, frame);
     for (std::size_t i = 0; i < holes.size(); ++i) {
         block.holes.push_back(
@@ -266,19 +306,18 @@ RiseStage rise_stage(const Plan& plan, const TriangleBvh& surface, bool cases,
     for (const RiseAir& air : block.rise.sealed) {
         block.air_where.push_back(place_words(frame, air.at_mm).words);
     }
-    block.per_vertex_s = arrival_at(grid, block.rise, mesh.vertices);
+    block.per_vertex_s = *nodes.vertices.get({part, grid, rise}, context);
     stage.findings = rise_findings(block.rise, request, frame);
-    if (cases || plan.request.rise.uncertain > 0) {
+    const int uncertain = plan.request.rise.uncertain;
+    if (cases || uncertain > 0) {
         // To compare, fewer cells do, and all rows of the table rest on the same.
-        const RiseGrid few =
-            rise_grid(mesh, plan.air->up, thickness, plan.measures.mass.volume_mm3,
-                      {.cells = std::min(kCompared, plan.request.rise.cells)}, context);
-        const std::vector<NamedHole> seen = within_cells(few, drilled);
+        const Shared<RiseGrid> few = cut(std::min(kCompared, plan.request.rise.cells));
+        const std::vector<NamedHole> seen = within_cells(*few, drilled);
         if (cases && !seen.empty()) {
-            add_cases(block, plan, few, seen, request_of(plan, seen), context);
+            add_cases(block, plan, few, seen, request_of(plan, seen), nodes, context);
         }
-        if (plan.request.rise.uncertain > 0 && !seen.empty()) {
-            add_uncertain(block, plan, few, request_of(plan, seen), frame, context);
+        if (uncertain > 0 && !seen.empty()) {
+            add_uncertain(block, plan, few, request_of(plan, seen), frame, nodes, context);
         }
     }
     stage.block = std::move(block);

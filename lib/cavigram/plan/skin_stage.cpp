@@ -8,7 +8,6 @@
 #include "cavigram/core/constants.h"
 #include "cavigram/core/error.h"
 #include "cavigram/core/told.h"
-#include "cavigram/plan/foam_choice_detail.h"
 #include "cavigram/plan/skin_stage_detail.h"
 
 namespace cavigram::detail {
@@ -149,20 +148,23 @@ CavityAmounts cavity_amounts(const MeasuresBlock& measures, const DepthVolume& d
     return cavity;
 }
 
-FoamStage skin_stage(const FoamOptions& options, const std::vector<FoamCard>& family,
-                     const FoamConditions& conditions, const RunContext& context) {
-    FoamStage stage;
-    FoamBlock& block = stage.block;
-    const MassProperties& measured = conditions.measures.mass;
-    FoamChoice choice = choose_foam(options, family);
-    context.report("skin", 0.0);
+DepthOptions skin_depth_options(const FoamOptions& options, const FoamChoice& choice,
+                                const MassProperties& mass) {
     DepthOptions depth;
-    depth.depths_mm = skin_depths_mm(choice.request, measured);
+    depth.depths_mm = skin_depths_mm(choice.request, mass);
     if (options.shop) {
         depth.depths_mm.push_back(kSkinReference_mm);
     }
     depth.cell_mm = options.cell_mm;
-    block.skin.depth = depth_volume(conditions.mesh, conditions.surface, depth, context);
+    return depth;
+}
+
+FoamStage skin_stage(const FoamOptions& options, const std::vector<FoamCard>& family,
+                     const FoamConditions& conditions) {
+    FoamStage stage;
+    FoamBlock& block = stage.block;
+    FoamChoice choice = choose_foam(options, family);
+    block.skin.depth = conditions.depth;
     const CavityAmounts cavity = cavity_amounts(conditions.measures, block.skin.depth);
     if (choice.request.skin_thickness_mm) {
         block.skin.measured_mm3 =

@@ -4,17 +4,15 @@
 #include <optional>
 #include <vector>
 
-#include "cavigram/core/run_context.h"
+#include "cavigram/plan/foam_choice_detail.h"
 #include "cavigram/plan/plan.h"
-#include "cavigram/spatial/triangle_bvh.h"
 
 namespace cavigram::detail {
 
 // What the foam's stages rest on beside options and cards.
 struct FoamConditions {
-    const TriMesh& mesh;
-    const TriangleBvh& surface;  // of `mesh`
-    const MeasuresBlock& measures;
+    const MeasuresBlock& measures;        // of what of the part is foam
+    const DepthVolume& depth;             // with skin_depth_options
     const PartRequest& part;              // for parts that are poured from the same cup
     double pour_hole_width_mm = 0.0;      // 0: no pour hole
     std::optional<double> temperature_c;  // today's, for the width of the vents
@@ -26,10 +24,14 @@ struct FoamStage {
     std::vector<Finding> findings;
 };
 
+// How the depth is sampled for the mix that was chosen before the part was known.
+DepthOptions skin_depth_options(const FoamOptions& options, const FoamChoice& choice,
+                                const MassProperties& mass);
+
 // Mix, skin and core of the part itself; nothing yet of holes, cup and window. \throw InvalidInput,
-// UnusableInput, Cancelled
+// UnusableInput
 FoamStage skin_stage(const FoamOptions& options, const std::vector<FoamCard>& family,
-                     const FoamConditions& conditions, const RunContext& context);
+                     const FoamConditions& conditions);
 
 // The depths at which the curve must be right: around the skin, which for a derived one is known
 // only as its volume, and is a little deeper than volume over area.

@@ -26,6 +26,8 @@ double distance_mm(const Vec3& p, const std::vector<std::vector<Vec3>>& loops) {
     return nearest;
 }
 
+}  // namespace
+
 std::vector<HoleAtLine> holes_at_line(const AirBlock& air,
                                       const std::vector<std::vector<Vec3>>& loops) {
     std::vector<HoleAtLine> holes;
@@ -44,24 +46,22 @@ std::vector<HoleAtLine> holes_at_line(const AirBlock& air,
     return holes;
 }
 
-}  // namespace
-
-SplitBlock split_stage(const TriMesh& mesh, const TriangleBvh& surface, const SplitChoice& choice,
-                       const AirOptions& options, const AirBlock* air, const RunContext& context) {
+SplitOptions split_options(const SplitChoice& choice, const AirOptions& options, bool placed) {
     SplitOptions wanted;
     wanted.pull = choice.pull;
     wanted.show = options.show;
     wanted.stretch_limit = choice.stretch_limit.value_or(wanted.stretch_limit);
-    if (air != nullptr || options.up_given) {
+    if (placed || options.up_given) {
         wanted.up = options.up;
     }
+    return wanted;
+}
+
+SplitBlock SplitKey::make(const RunContext& context) const {
     SplitBlock block;
-    block.found = split_mold(mesh, surface, wanted, context);
+    block.found = split_mold(part->part.mesh(), *surface, options, context);
     for (const PartingLoop& loop : block.found.parting.line.loops) {
         block.line_mm.push_back(thinned_loop(loop.points_mm, kPencil_mm));
-    }
-    if (air != nullptr) {
-        block.holes = holes_at_line(*air, block.line_mm);
     }
     return block;
 }

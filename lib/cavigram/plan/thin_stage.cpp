@@ -35,36 +35,35 @@ double thin_limit_mm(const std::optional<double>& asked_mm, double skin_mm) {
     return asked_mm.value_or(std::max(2.0 * skin_mm, kHardToFill_mm));
 }
 
-ThicknessMap part_thickness(const Part& part, const TriangleBvh& surface, double limit_mm,
-                            bool for_density, const RunContext& context) {
-    context.report("thickness", 0.0);
-    ThicknessOptions sampling;
-    sampling.cap_mm =
-        std::max(kShownOverLimit * limit_mm, for_density ? least_cap_mm(DensityMapOptions{}) : 0.0);
-    return thickness_map(part.mesh(), part.adjacent(), surface, sampling, context);
+double thickness_cap_mm(double limit_mm, bool for_density) {
+    return std::max(kShownOverLimit * limit_mm,
+                    for_density ? least_cap_mm(DensityMapOptions{}) : 0.0);
 }
 
-ThinBlock thin_stage(const Part& part, ThicknessMap map, const MassProperties& mass,
-                     double limit_mm, double skin_mm, const std::optional<double>& thicken_mm) {
+ThinBlock ThinKey::make(const RunContext& /*context*/) const {
     ThinBlock block;
     block.skin_mm = skin_mm;
     block.limit_mm = limit_mm;
-    block.map = std::move(map);
+    block.map = *map;
     ThinOptions options;
     options.limit_mm = limit_mm;
     options.skin_mm = skin_mm;
     options.flow_gap_mm = kHardToFill_mm;
-    ThinRegions found = thin_regions(part.adjacent(), block.map, options);
+    ThinRegions found = thin_regions(part->part.adjacent(), block.map, options);
     if (thicken_mm) {
         block.thickened = thickened(block.map, found, *thicken_mm);
     }
     for (const ThinRegion& region : found.regions) {
         block.all_skin_area_mm2 += region.all_skin ? region.area_mm2 : 0.0;
     }
-    block.places = places_of(std::move(found.regions), place_frame(mass));
+    block.places = places_of(std::move(found.regions), place_frame(measures->mass));
     block.small = found.small;
     block.place_of_sample = std::move(found.of_sample);
     return block;
+}
+
+DensityMap DensityKey::make(const RunContext& /*context*/) const {
+    return density_map(part->part.mesh(), *map, layers);
 }
 
 }  // namespace cavigram::detail

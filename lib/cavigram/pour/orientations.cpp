@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <memory>
 #include <numeric>
 #include <tuple>
 #include <utility>
@@ -146,17 +147,29 @@ class Search {
               std::max(default_min_volume_mm3(mass_.volume_mm3), 1e-3 * mass_.volume_mm3))),
           order_(std::min(limit_mm3_, default_min_volume_mm3(mass_.volume_mm3)), options.weights) {}
 
-    Orientations run() {
+    FoundWays find() {
         Proxy proxy = decimated_proxy(solid_.mesh(), solid_.bvh(),
                                       {.triangles = options_.proxy_triangles}, context_);
-        found_.proxy_triangles = proxy.mesh.triangles.size();
-        found_.proxy_deviation_mm = proxy.deviation_mm;
-        const AirTreeBuilder coarse(proxy.mesh, {}, context_);
-        const std::vector<WayUp> seen = look(coarse);
-        std::vector<WayUp> candidates =
-            scored(coarse, directions_of(picked(seen)), "leaning", true);
-        refine(coarse, candidates);
-        finish(coarse, candidates);
+        FoundWays found;
+        found.proxy_deviation_mm = proxy.deviation_mm;
+        found.coarse = std::make_shared<const AirTreeBuilder>(std::move(proxy.mesh),
+                                                              AirTreeOptions{}, context_);
+        found.seen = look(*found.coarse);
+        found.ways = scored(*found.coarse, directions_of(picked(found.seen)), "leaning", true);
+        refine(*found.coarse, found.ways);
+        found.looked_at = found_.looked_at;
+        return found;
+    }
+
+    Orientations rank(const FoundWays& found) {
+        found_.proxy_triangles = found.coarse->mesh().triangles.size();
+        found_.proxy_deviation_mm = found.proxy_deviation_mm;
+        found_.looked_at = found.looked_at;
+        for (const WayUp& way : found.seen) {
+            found_.scanned.push_back({way.up, way.vented_mm3, way.unvented_mm3});
+        }
+        order_.scale(found.seen);
+        finish(*found.coarse, found.ways);
         found_.limit_mm3 = limit_mm3_;
         found_.lean_deg = options_.lean_deg;
         found_.most_vents = options_.most_vents;
@@ -197,9 +210,6 @@ class Search {
             }
         }
         std::vector<WayUp> seen = scored(coarse, ups, "turning", false);
-        for (const WayUp& way : seen) {
-            found_.scanned.push_back({way.up, way.vented_mm3, way.unvented_mm3});
-        }
         order_.scale(seen);
         return seen;
     }
@@ -489,8 +499,19 @@ void check(const OrientationOptions& options) {
 
 Orientations orientations(const AirTreeBuilder& solid, const OrientationOptions& options,
                           const RunContext& context) {
+    return ranked_ways(solid, find_ways(solid, options, context), options, context);
+}
+
+FoundWays find_ways(const AirTreeBuilder& solid, const OrientationOptions& options,
+                    const RunContext& context) {
     check(options);
-    return Search(solid, options, context).run();
+    return Search(solid, options, context).find();
+}
+
+Orientations ranked_ways(const AirTreeBuilder& solid, const FoundWays& found,
+                         const OrientationOptions& options, const RunContext& context) {
+    check(options);
+    return Search(solid, options, context).rank(found);
 }
 
 WayUp way_up(const AirTreeBuilder& solid, const Vec3& up, const OrientationOptions& options) {

@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -91,6 +92,18 @@ struct OrientationOptions {
     std::optional<WayWeights> weights = {};
     std::size_t finalists = 5;            ///< Scored on the full mesh; at most 9.
     std::size_t proxy_triangles = 16000;  ///< Of the stand-in that most positions are scored on.
+
+    /// Field by field.
+    friend bool operator==(const OrientationOptions&, const OrientationOptions&) = default;
+};
+
+/// What the search comes to before holes are drilled and the ways up are ranked.
+struct FoundWays {
+    std::shared_ptr<const AirTreeBuilder> coarse;  ///< The stand-in that they were scored on.
+    double proxy_deviation_mm = 0.0;               ///< As Orientations.
+    std::vector<WayUp> seen;                       ///< All of the first look.
+    std::vector<WayUp> ways;                       ///< The best of them, refined; best first.
+    std::size_t looked_at = 0;                     ///< Trees that were built.
 };
 
 /// Searches all ways up for the one in which a rising foam leaves the least air, with the fewest
@@ -116,6 +129,24 @@ struct OrientationOptions {
 [[nodiscard]] Orientations orientations(const AirTreeBuilder& solid,
                                         const OrientationOptions& options = {},
                                         const RunContext& context = {});
+
+/// The search alone, which takes nearly all of the time. It asks neither for `asked` nor for
+/// `holes`.
+///
+/// \throw as orientations
+[[nodiscard]] FoundWays find_ways(const AirTreeBuilder& solid,
+                                  const OrientationOptions& options = {},
+                                  const RunContext& context = {});
+
+/// Drills the holes of the best that were found and of the way up that was asked for, and ranks
+/// them.
+///
+/// \pre `found` is of the same solid, with the same options but for `asked` and `holes`
+///
+/// \throw as orientations
+[[nodiscard]] Orientations ranked_ways(const AirTreeBuilder& solid, const FoundWays& found,
+                                       const OrientationOptions& options = {},
+                                       const RunContext& context = {});
 
 /// Scores one way up on one solid, as the search does.
 ///

@@ -38,6 +38,9 @@ struct RiseHole {
     double width_mm = 0.0;      ///< Of the hole that is open.
     double length_mm = 0.0;     ///< Through the mold's wall.
     bool pour_hole = false;     ///< The drilled cover of a pour hole; else a vent.
+
+    /// Field by field.
+    friend bool operator==(const RiseHole&, const RiseHole&) = default;
 };
 
 /// What rises, in which mold.
@@ -55,6 +58,9 @@ struct RiseRequest {
     double smallest_air_mm3 = 100.0;
     int moments = 20;                ///< At which it is looked at while it rises.
     std::optional<RiseLevel> level;  ///< None: by the gravity number.
+
+    /// Field by field.
+    friend bool operator==(const RiseRequest&, const RiseRequest&) = default;
 };
 
 /// A moment of the rise.

@@ -13,6 +13,9 @@ struct RiseCourseOptions {
     double viscosity_pa_s = 1.0;  ///< Of the liquid at the end of the work time.
     /// When it runs no more. None: the time of rise, a guess (common practice, no source).
     std::optional<double> gel_s = {};
+
+    /// Field by field.
+    friend bool operator==(const RiseCourseOptions&, const RiseCourseOptions&) = default;
 };
 
 /// The rise in time as one function each for volume, growth and viscosity. O(1).

@@ -14,6 +14,9 @@ struct PoolStart {
     double liquid_mm3 = 0.0;         ///< Poured into this cavity.
     std::optional<Vec3> landing_mm;  ///< Where it comes down; none: the lowest place.
     double film_mm = 0.0;            ///< Left on all walls by turning the mold; 0: none.
+
+    /// Field by field.
+    friend bool operator==(const PoolStart&, const PoolStart&) = default;
 };
 
 /// Liquid in each cell of a grid.

@@ -22,6 +22,9 @@ struct WayWeights {
     WayValues weights = {};  ///< By measure, none negative.
     /// The weight of one measure.
     [[nodiscard]] double of(WayMeasure m) const { return weights[static_cast<std::size_t>(m)]; }
+
+    /// Field by field.
+    friend bool operator==(const WayWeights&, const WayWeights&) = default;
 };
 
 /// Reads `air=1,vents=2,height=0.5`.

@@ -44,6 +44,9 @@ struct MendOptions {
     /// Pieces with less than this share of the whole area are scraps and dropped. 1e-4: a hair on a
     /// scan, not a finger.
     double scrap_share = 1e-4;
+
+    /// Field by field.
+    friend bool operator==(const MendOptions&, const MendOptions&) = default;
 };
 
 /// A part, and what was noticed on the way.

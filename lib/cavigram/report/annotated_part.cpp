@@ -72,7 +72,7 @@ std::vector<Rgb> part_colors(const Plan& plan) {
 }  // namespace
 
 AnnotatedPart annotated_part(const Plan& plan) {
-    CAVIGRAM_ASSERT(plan.part.has_value());
+    CAVIGRAM_ASSERT(plan.part != nullptr);
     const TriMesh& part = plan.part->mesh();
     const std::vector<Rgb> colors = part_colors(plan);
     const double size = kMarkShare * bounds(part).diagonal().norm();

@@ -31,6 +31,9 @@ struct HoleRules {
     double least_wall_mm = 3.0;
     std::optional<double> smallest_pocket_mm3 = {};  ///< As PocketOptions::min_volume_mm3.
     std::optional<ShowSide> show = {};               ///< The side that is seen: holes keep off it.
+
+    /// Field by field.
+    friend bool operator==(const HoleRules&, const HoleRules&) = default;
 };
 
 /// A pour hole that was put elsewhere than on the highest place, since that takes none so wide.

@@ -35,6 +35,9 @@ struct Openings {
     /// Width of the pour holes: one that lets air out lets it out of every peak within its mouth,
     /// too. 0: a pour hole is a point.
     double mouth_mm = 0.0;
+
+    /// Field by field.
+    friend bool operator==(const Openings&, const Openings&) = default;
 };
 
 /// An opening as it was understood.

@@ -49,6 +49,9 @@ struct PoolOptions {
     std::optional<double> min_volume_mm3 = {};  ///< As in PocketOptions.
     double min_depth_mm = 0.0;                  ///< As in PocketOptions.
     std::optional<double> snap_limit_mm = {};   ///< As in PocketOptions.
+
+    /// Field by field.
+    friend bool operator==(const PoolOptions&, const PoolOptions&) = default;
 };
 
 /// The floor straight under a place on the surface, such as a pour hole: where a thin stream comes

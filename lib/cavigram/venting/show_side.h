@@ -19,6 +19,13 @@ struct ShowSide {
     /// Seen is the surface that looks within 60 degrees of this (common practice, no source).
     std::optional<Vec3> toward = {};
     std::optional<Box3> box_mm = {};  ///< Seen is what lies in this box, in the part's coordinates.
+
+    /// The same direction or the same box.
+    friend bool operator==(const ShowSide& a, const ShowSide& b) {
+        return a.toward == b.toward && a.box_mm.has_value() == b.box_mm.has_value() &&
+               (!a.box_mm ||
+                (a.box_mm->min() == b.box_mm->min() && a.box_mm->max() == b.box_mm->max()));
+    }
 };
 
 /// Whether a surface with this normal, of any length but zero, looks toward a direction: within 60

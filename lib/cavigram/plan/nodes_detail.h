@@ -1,0 +1,114 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "cavigram/plan/air_stage_detail.h"
+#include "cavigram/plan/handle_stage_detail.h"
+#include "cavigram/plan/kept_detail.h"
+#include "cavigram/plan/part_nodes_detail.h"
+#include "cavigram/plan/rise_stage_detail.h"
+#include "cavigram/plan/session.h"
+#include "cavigram/plan/split_stage_detail.h"
+#include "cavigram/plan/thin_stage_detail.h"
+
+namespace cavigram::detail {
+
+struct SolidKey {
+    Shared<PreparedPart> part;
+    friend bool operator==(const SolidKey&, const SolidKey&) = default;
+    [[nodiscard]] AirTreeBuilder make(const RunContext& context) const;
+};
+
+// The search for a way up, without holes and without the one that was asked for.
+struct SearchKey {
+    Shared<AirTreeBuilder> solid;
+    OrientationOptions options;
+    friend bool operator==(const SearchKey&, const SearchKey&) = default;
+    [[nodiscard]] FoundWays make(const RunContext& context) const;
+};
+
+struct RankingKey {
+    Shared<AirTreeBuilder> solid;
+    Shared<FoundWays> found;
+    OrientationOptions options;
+    friend bool operator==(const RankingKey&, const RankingKey&) = default;
+    [[nodiscard]] Orientations make(const RunContext& context) const;
+};
+
+struct MoldShapeKey {
+    Shared<PreparedPart> part;
+    Shared<TriangleBvh> surface;
+    Shared<MeasuresBlock> measures;
+    MoldShapeRequest request;
+    friend bool operator==(const MoldShapeKey&, const MoldShapeKey&) = default;
+    [[nodiscard]] MoldShape make(const RunContext& context) const;
+};
+
+struct ShownMeshKey {
+    Shared<PreparedPart> part;
+    Shared<TriangleBvh> surface;
+    friend bool operator==(const ShownMeshKey&, const ShownMeshKey&) = default;
+    [[nodiscard]] ShownMesh make(const RunContext& context) const;
+};
+
+struct ShownNeighborsKey {
+    Shared<PreparedPart> part;
+    Shared<TriangleBvh> surface;
+    Shared<ShownMesh> shown;
+    friend bool operator==(const ShownNeighborsKey&, const ShownNeighborsKey&) = default;
+    [[nodiscard]] std::vector<ShownNeighbor> make(const RunContext& context) const;
+};
+
+struct ShownSidesKey {
+    Shared<ShownMesh> shown;
+    Vec3 up = Vec3::UnitZ();
+    friend bool operator==(const ShownSidesKey&, const ShownSidesKey&) = default;
+    [[nodiscard]] ShownSides make(const RunContext& context) const;
+};
+
+struct ShownUpperHalfKey {
+    Shared<TriangleBvh> surface;
+    Shared<ShownMesh> shown;
+    Shared<SplitBlock> split;
+    friend bool operator==(const ShownUpperHalfKey&, const ShownUpperHalfKey&) = default;
+    [[nodiscard]] std::vector<std::uint8_t> make(const RunContext& context) const;
+};
+
+// All that a session keeps. What costs little is computed anew for each plan, and is not here.
+struct Nodes {
+    Shared<Soup> given;  // in the place of the first part's file
+    PartNodes first;
+    std::vector<PartNodes> others;  // poured from the same cup
+    ThinNodes thin;
+    Kept<RodKey> rod;
+    Kept<HandleKey> handle;
+    Kept<SolidKey> solid;
+    AirNodes air;
+    Kept<TreeKey> turned_tree;  // apart, so that turning the part lets go of nothing
+    Kept<HolesKey> turned_holes;
+    Kept<SearchKey> search;
+    Kept<RankingKey> ranking;
+    Kept<SplitKey> split;
+    Kept<MoldShapeKey> mold;
+    RiseNodes rise;
+    Kept<ShownMeshKey> shown_mesh;
+    Kept<ShownNeighborsKey> shown_neighbors;
+    Kept<ShownSidesKey> shown_sides;
+    Kept<ShownUpperHalfKey> shown_upper_half;
+
+    // Lets go of what rests on another part than this, before as much is made of this one.
+    void begin(const Shared<PreparedPart>& part);
+    [[nodiscard]] SessionCounts counts() const;
+
+  private:
+    Shared<PreparedPart> of_;
+};
+
+// One plan, or the air of one way up, of what is kept. Zeros of the request have one sign.
+Plan composed_plan(const PlanRequest& request, const Stages& stages, Nodes& nodes,
+                   const RunContext& context);
+TurnedAir composed_air(const PlanRequest& request, Nodes& nodes, const RunContext& context);
+
+}  // namespace cavigram::detail
