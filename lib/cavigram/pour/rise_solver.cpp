@@ -192,13 +192,8 @@ void RiseSolver::prepare(const std::vector<std::uint8_t>& active,
                 const auto next = static_cast<std::size_t>(finest.neighbor[c][side]);
                 const bool front = next < n && active[next] == 0;
                 finest.couple[c][side] = front ? 0.0F : whole_[c][side];
-                if (front && air != nullptr && side == kAbove && air->shut[next] != 0) {
-                    continue;
-                }
-                // From the middle of this cell to the front, in cells.
-                const double far =
-                    front && front_share != nullptr ? 0.5 + (*front_share)[next] : 1.0;
-                sum += static_cast<double>(whole_[c][side]) / far;
+                sum += front ? front_conductance(c, side, front_share, air)
+                             : static_cast<double>(whole_[c][side]);
             }
             finest.diagonal[c] = sum > 0.0 ? sum : 1.0;
             finest.inverse[c] = static_cast<float>(1.0 / finest.diagonal[c]);
@@ -208,6 +203,18 @@ void RiseSolver::prepare(const std::vector<std::uint8_t>& active,
     for (std::size_t l = 1; l < levels_.size(); ++l) {
         prepare_coarse(l);
     }
+}
+
+// From the middle of a cell to the front in the one beyond.
+double RiseSolver::front_conductance(std::size_t c, std::size_t side,
+                                     const std::vector<double>* front_share,
+                                     const AirNodes* air) const {
+    const auto next = static_cast<std::size_t>(levels_.front().neighbor[c][side]);
+    const auto whole = static_cast<double>(whole_[c][side]);
+    if (air != nullptr && side == kAbove) {
+        return whole * air->upward[next];
+    }
+    return front_share != nullptr ? whole / (0.5 + (*front_share)[next]) : whole;
 }
 
 // Faces between foam and air of unknown pressure.
@@ -223,12 +230,10 @@ void RiseSolver::find_fronts(const std::vector<double>* front_share, const AirNo
         const auto c = static_cast<std::size_t>(cell);
         for (std::size_t side = 0; side < 6; ++side) {
             const auto next = static_cast<std::size_t>(finest.neighbor[c][side]);
-            if (next >= whole_.size() || finest.active[next] != 0 || air->of_cell[next] < 0 ||
-                (side == kAbove && air->shut[next] != 0)) {
+            if (next >= whole_.size() || finest.active[next] != 0 || air->of_cell[next] < 0) {
                 continue;
             }
-            const double far = front_share != nullptr ? 0.5 + (*front_share)[next] : 1.0;
-            const double conductance = static_cast<double>(whole_[c][side]) / far;
+            const double conductance = front_conductance(c, side, front_share, air);
             fronts_.push_back({cell, air->of_cell[next], conductance});
             node_diagonal_[static_cast<std::size_t>(air->of_cell[next])] += conductance;
         }

@@ -21,8 +21,9 @@ struct RiseSolved {
 /// active, one unknown for each.
 struct AirNodes {
     std::vector<std::int32_t> of_cell;  ///< Node of each cell that is not active; -1: pressure 0.
-    /// Of each cell that is not active: nothing passes to the active cell below it.
-    std::vector<std::uint8_t> shut;
+    /// Of each cell that is not active: how much of the conductance to an active cell below it
+    /// counts.
+    std::vector<double> upward;
     /// Of each node: what its pressure lets in, its own faces not counted.
     std::vector<double> diagonal;
     std::vector<double> right;  ///< Of each node.
@@ -115,6 +116,9 @@ class RiseSolver {
     void join(Level& fine, std::vector<CellPlace>& places, CellPlace& count);
     void prepare(const std::vector<std::uint8_t>& active, const std::vector<double>* front_share,
                  const AirNodes* air);
+    [[nodiscard]] double front_conductance(std::size_t c, std::size_t side,
+                                           const std::vector<double>* front_share,
+                                           const AirNodes* air) const;
     void find_fronts(const std::vector<double>* front_share, const AirNodes* air);
     void prepare_coarse(std::size_t l);
     void smooth(Level& level, bool red_first, bool from_zero);

@@ -19,6 +19,8 @@ constexpr double kTiny = 1e-9;  // of a cell, and of the highest pressure: round
 // the next step.
 constexpr int kOnlyJoin = 25;
 constexpr int kMostSets = 60;
+// So often a cell may leave the set within a step: one that comes back for good reason is full.
+constexpr std::uint8_t kMostLeaves = 2;
 constexpr std::size_t kBelow = 4;  // sides as in RiseGrid::neighbor
 constexpr std::size_t kAbove = 5;
 
@@ -31,7 +33,9 @@ double down(std::size_t side) {
 
 const StepperState& RiseStepper::advance(double seconds, double expansion, double viscosity_pa_s) {
     for (std::size_t c = 0; c < grid_.size(); ++c) {
-        front_[c] = std::clamp(share_[c], 0.0, 1.0);
+        // Never nearer than the middle of its cell: a cell would hold too much as one with a front
+        // and press too little as a full one.
+        front_[c] = std::clamp(share_[c], 0.5, 1.0);
     }
     const std::vector<std::uint8_t> active = active_;
     const std::vector<double> w = w_;
@@ -107,14 +111,16 @@ double RiseStepper::highest_w() const {
 }
 
 void RiseStepper::try_step(const Step& step) {
-    std::fill(air_.shut.begin(), air_.shut.end(), std::uint8_t{0});
+    std::fill(shut_.begin(), shut_.end(), std::uint8_t{0});
     std::fill(given_.begin(), given_.end(), 0.0);
+    std::fill(leaves_.begin(), leaves_.end(), std::uint8_t{0});
     label();
     settle(step);
 }
 
 void RiseStepper::settle(const Step& step) {
     const auto solve = [&](double relative) {
+        set_up_fronts(step);
         set_up(step);
         set_up_air(step);
         ++state_.sets;
@@ -129,7 +135,7 @@ void RiseStepper::settle(const Step& step) {
         context_.check_stop();
         const bool moved = solve(fine ? options_.relative : kRough);
         const bool goes_back = set < kOnlyJoin;
-        const std::size_t dry = pour_down(step, goes_back ? Taps::both_ways : Taps::only_shut);
+        const std::size_t dry = pour_down(step, goes_back ? Taps::both_ways : Taps::only_open);
         const std::size_t changed = change_set(step, goes_back);
         if (changed > 0) {
             label();
@@ -156,6 +162,36 @@ double RiseStepper::air_w(std::size_t cell) const {
     return node < 0 ? 0.0 : air_.x[static_cast<std::size_t>(node)];
 }
 
+// Liquid of a cell that does not run.
+double RiseStepper::sticks(std::size_t cell) const {
+    return options_.film_mm3.empty() ? 0.0 : std::min(options_.film_mm3[cell], content_[cell]);
+}
+
+// Fronts above full cells. With the conductance T to the front and the content m of its cell before
+// the step, chi = (m + q)/(density V):
+//     q = T (w_c - w_n - weight (1/2 + chi)) = T' (w_c - w_n - weight (1/2 + m/(density V)))
+//     T' = T/(1 + T weight/(density V))
+// so that stiff gravity asks for a level, not for a flow without end.
+void RiseStepper::set_up_fronts(const Step& step) {
+    for (std::size_t c = 0; c < grid_.size(); ++c) {
+        const std::int32_t n = grid_.neighbor[c][kBelow];
+        if (!is_air(c) || n < 0 || active_[static_cast<std::size_t>(n)] == 0) {
+            continue;
+        }
+        const double room = step.density * grid_.volume_mm3[c];
+        const double to_front = solver_.conductance_mm3(c, kBelow) / far(c);
+        lift_[c] = step.weight * (0.5 + (content_[c] - sticks(c)) / room);
+        air_.upward[c] =
+            shut_[c] != 0 ? 0.0 : 1.0 / (far(c) * (1.0 + to_front * step.weight / room));
+    }
+}
+
+// What rises into a cell from the full one below it; less than 0: what it gives.
+double RiseStepper::rise_into(std::size_t cell, std::size_t below) const {
+    return solver_.conductance_mm3(cell, kBelow) * air_.upward[cell] *
+           (w_[below] - air_w(cell) - lift_[cell]);
+}
+
 // Growth, gravity and what dry cells give: right sides of full cells.
 void RiseStepper::set_up(const Step& step) {
     for (std::size_t c = 0; c < grid_.size(); ++c) {
@@ -169,10 +205,12 @@ void RiseStepper::set_up(const Step& step) {
                 continue;
             }
             const auto next = static_cast<std::size_t>(n);
-            if (side == kAbove && active_[next] == 0 && air_.shut[next] != 0) {
-                sum += given_[next];
-            } else {
-                sum -= down(side) * solver_.conductance_mm3(c, side) * step.weight;
+            const double conductance = solver_.conductance_mm3(c, side);
+            if (side == kBelow || active_[next] != 0) {
+                sum -= down(side) * conductance * step.weight;
+            } else if (conductance > 0.0) {
+                sum +=
+                    shut_[next] != 0 ? given_[next] : conductance * air_.upward[next] * lift_[next];
             }
         }
         right_[c] = sum;
@@ -198,10 +236,11 @@ void RiseStepper::set_up_air(const Step& step) {
             if (n < 0 || active_[static_cast<std::size_t>(n)] == 0) {
                 continue;
             }
-            if (side == kBelow && air_.shut[c] != 0) {
-                pocket.drop -= given_[c];
-            } else {
-                pocket.drop -= down(side) * solver_.conductance_mm3(c, side) * step.weight;
+            const double conductance = solver_.conductance_mm3(c, side);
+            if (side == kAbove) {
+                pocket.drop += conductance * step.weight;
+            } else if (conductance > 0.0) {
+                pocket.drop -= shut_[c] != 0 ? given_[c] : conductance * air_.upward[c] * lift_[c];
             }
         }
     }
@@ -275,9 +314,7 @@ std::size_t RiseStepper::fall(std::size_t cell, double& hold, const Step& step, 
         return 0;
     }
     const auto below = static_cast<std::size_t>(n);
-    const double sticks =
-        options_.film_mm3.empty() ? 0.0 : std::min(options_.film_mm3[cell], content_[cell]);
-    const double loose = std::max(0.0, hold - sticks);
+    const double loose = std::max(0.0, hold - sticks(cell));
     if (active_[below] == 0) {
         // Under a full cell it hangs on that: the front itself goes down.
         const std::int32_t above = grid_.neighbor[cell][kAbove];
@@ -289,26 +326,25 @@ std::size_t RiseStepper::fall(std::size_t cell, double& hold, const Step& step, 
         falls_[below] += falls;
         return 0;
     }
-    const double rises = conductance * ((w_[below] - air_w(cell)) / far(cell) - step.weight);
     const double rounding = kTiny * step.density * grid_.volume_mm3[cell];
-    if (air_.shut[cell] != 0) {
+    if (shut_[cell] != 0) {
+        hold -= given_[cell];
         if (taps == Taps::as_they_are) {
-            hold -= given_[cell];
             return 0;
         }
-        if (taps == Taps::both_ways && rises > -given_[cell] + rounding) {
-            air_.shut[cell] = 0;
-            hold += rises;
+        // Open, it would give less.
+        const double open = conductance / far(cell) * (w_[below] - air_w(cell) - 0.5 * step.weight);
+        if (open > -given_[cell] + rounding) {
+            shut_[cell] = 0;
             return 1;
         }
         const bool other = std::abs(loose - given_[cell]) > rounding;
-        hold -= given_[cell];
         given_[cell] = loose;
         return other ? 1 : 0;
     }
-    hold += rises;
-    if (taps != Taps::as_they_are && hold < sticks - rounding) {
-        air_.shut[cell] = 1;
+    hold += rise_into(cell, below);
+    if (taps == Taps::both_ways && hold < sticks(cell) - rounding) {
+        shut_[cell] = 1;
         given_[cell] = loose;
         return 1;
     }
@@ -327,7 +363,11 @@ bool RiseStepper::sucks(std::size_t cell, const Step& step, double below) const 
             continue;
         }
         const auto next = static_cast<std::size_t>(n);
-        // Air below carries the foam in the cell, as far as its front.
+        // Air below carries the foam in the cell, as far as its front. A cell above that still
+        // holds foam feeds it.
+        if (side == kAbove && shut_[next] == 0) {
+            continue;
+        }
         const double carried = side == kBelow ? far(next) * step.weight : 0.0;
         if (w_[cell] - air_w(next) + carried < -below) {
             return true;
@@ -347,7 +387,7 @@ std::size_t RiseStepper::change_set(const Step& step, bool release) {
     std::vector<std::size_t> left(pockets_.size(), 0);
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         if (active_[c] != 0) {
-            if (release && sucks(c, step, kTiny * most)) {
+            if (release && leaves_[c] < kMostLeaves && sucks(c, step, kTiny * most)) {
                 leave.push_back(c);
             }
         } else if (runs(c)) {
@@ -357,6 +397,11 @@ std::size_t RiseStepper::change_set(const Step& step, bool release) {
                 ++left[static_cast<std::size_t>(pocket_of_[c])];
             }
         }
+    }
+    // A cell that holds too much draws more from those beside it than it can: while cells join, a
+    // low pressure says nothing.
+    if (!join.empty()) {
+        leave.clear();
     }
     std::size_t changed = leave.size();
     for (const std::size_t c : join) {
@@ -371,6 +416,7 @@ std::size_t RiseStepper::change_set(const Step& step, bool release) {
     for (const std::size_t c : leave) {
         active_[c] = 0;
         w_[c] = 0.0;
+        ++leaves_[c];
     }
     return changed;
 }
@@ -386,8 +432,10 @@ double RiseStepper::outflow(std::size_t cell, std::size_t side, const Step& step
     if (active_[next] != 0) {
         return conductance * (w_[cell] - w_[next] + down(side) * step.weight);
     }
-    if (side == kAbove && air_.shut[next] != 0) {
-        return conductance > 0.0 ? -given_[next] : 0.0;
+    if (side == kAbove) {
+        return !(conductance > 0.0) ? 0.0
+               : shut_[next] != 0   ? -given_[next]
+                                    : rise_into(next, cell);
     }
     return conductance * ((w_[cell] - air_w(next)) / far(next) + down(side) * step.weight);
 }

@@ -131,7 +131,7 @@ class RiseStepper {
     };
 
     // How faces between full cells and dry ones above them may change.
-    enum class Taps { both_ways, only_shut, as_they_are };
+    enum class Taps { both_ways, only_open, as_they_are };
 
     [[nodiscard]] double most_expansion() const;
     void try_step(const Step& step);
@@ -139,6 +139,7 @@ class RiseStepper {
     void label();
     void carry_amounts();
     void open_pockets();
+    void set_up_fronts(const Step& step);
     void set_up(const Step& step);
     void set_up_air(const Step& step);
     [[nodiscard]] bool take_air(const Step& step);
@@ -147,6 +148,8 @@ class RiseStepper {
     [[nodiscard]] std::size_t change_set(const Step& step, bool release);
     [[nodiscard]] bool sucks(std::size_t cell, const Step& step, double below) const;
     [[nodiscard]] double outflow(std::size_t cell, std::size_t side, const Step& step) const;
+    [[nodiscard]] double rise_into(std::size_t cell, std::size_t below) const;
+    [[nodiscard]] double sticks(std::size_t cell) const;
     [[nodiscard]] double air_w(std::size_t cell) const;
     [[nodiscard]] Step step_of(double seconds, double expansion, double viscosity_pa_s) const;
     [[nodiscard]] double highest_w() const;
@@ -168,15 +171,18 @@ class RiseStepper {
     RiseSolver solver_;
     double air_pa_ = 0.0;
     std::vector<std::vector<std::int32_t>> near_opening_;
-    std::vector<double> content_;  // liquid in each cell, at the beginning of the step
-    std::vector<double> next_;     // and at its end
-    std::vector<double> front_;    // share at the beginning, 0 to 1
-    std::vector<double> air_mm3_;  // of each cell at the beginning
-    std::vector<double> falls_;    // what falls into each cell
-    std::vector<double> given_;    // what a dry cell gives to the full one below
+    std::vector<double> content_;     // liquid in each cell, at the beginning of the step
+    std::vector<double> next_;        // and at its end
+    std::vector<double> front_;       // share at the beginning, 0 to 1
+    std::vector<double> air_mm3_;     // of each cell at the beginning
+    std::vector<double> falls_;       // what falls into each cell
+    std::vector<std::uint8_t> shut_;  // cells above full ones that would give more than they have,
+    std::vector<double> given_;       // and what they give instead
+    std::vector<double> lift_;        // of the front in each cell above the middle of the one below
     std::vector<double> right_;
     std::vector<double> w_;
     std::vector<std::uint8_t> active_;
+    std::vector<std::uint8_t> leaves_;  // how often each cell has left that set in this step
     std::vector<std::int32_t> pocket_before_;
     std::vector<Pocket> before_;
     std::vector<std::int32_t> pocket_of_;

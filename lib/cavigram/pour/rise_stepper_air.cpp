@@ -39,13 +39,16 @@ RiseStepper::RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid
       right_(grid.size(), 0.0),
       w_(grid.size(), 0.0),
       active_(grid.size(), 0),
+      leaves_(grid.size(), 0),
       pocket_before_(grid.size(), -1),
       share_(grid.size(), 0.0),
       pressure_(grid.size(), 0.0),
       arrival_(grid.size(), kInfinity),
       left_mm3_(options.openings.size(), 0.0),
       piece_(grid.size(), -1) {
-    air_.shut.assign(grid.size(), 0);
+    air_.upward.assign(grid.size(), 1.0);
+    shut_.assign(grid.size(), 0);
+    lift_.assign(grid.size(), 0.0);
     for (const RiseOpening& opening : options_.openings) {
         solver_.open(opening.cell, opening.conductance_mm3);
         near_opening_.push_back(detail::cells_near(grid, opening.cell));
