@@ -19,6 +19,8 @@ constexpr double kTiny = 1e-9;  // of a cell, and of the highest pressure: round
 // the next step.
 constexpr int kOnlyJoin = 25;
 constexpr int kMostSets = 60;
+// What a shut face still passes: without any, a pool under none but dry cells had no pressure.
+constexpr double kShut = 1e-6;
 // So often a cell may leave the set within a step: one that comes back for good reason is full.
 constexpr std::uint8_t kMostLeaves = 2;
 constexpr std::size_t kBelow = 4;  // sides as in RiseGrid::neighbor
@@ -182,7 +184,7 @@ void RiseStepper::set_up_fronts(const Step& step) {
         const double to_front = solver_.conductance_mm3(c, kBelow) / far(c);
         lift_[c] = step.weight * (0.5 + (content_[c] - sticks(c)) / room);
         air_.upward[c] =
-            shut_[c] != 0 ? 0.0 : 1.0 / (far(c) * (1.0 + to_front * step.weight / room));
+            (shut_[c] != 0 ? kShut : 1.0) / (far(c) * (1.0 + to_front * step.weight / room));
     }
 }
 
@@ -209,8 +211,7 @@ void RiseStepper::set_up(const Step& step) {
             if (side == kBelow || active_[next] != 0) {
                 sum -= down(side) * conductance * step.weight;
             } else if (conductance > 0.0) {
-                sum +=
-                    shut_[next] != 0 ? given_[next] : conductance * air_.upward[next] * lift_[next];
+                sum += given_[next] + conductance * air_.upward[next] * lift_[next];
             }
         }
         right_[c] = sum;
@@ -240,7 +241,7 @@ void RiseStepper::set_up_air(const Step& step) {
             if (side == kAbove) {
                 pocket.drop += conductance * step.weight;
             } else if (conductance > 0.0) {
-                pocket.drop -= shut_[c] != 0 ? given_[c] : conductance * air_.upward[c] * lift_[c];
+                pocket.drop -= given_[c] + conductance * air_.upward[c] * lift_[c];
             }
         }
     }
@@ -316,6 +317,8 @@ std::size_t RiseStepper::fall(std::size_t cell, double& hold, const Step& step, 
     const auto below = static_cast<std::size_t>(n);
     const double loose = std::max(0.0, hold - sticks(cell));
     if (active_[below] == 0) {
+        shut_[cell] = 0;
+        given_[cell] = 0.0;
         // Under a full cell it hangs on that: the front itself goes down.
         const std::int32_t above = grid_.neighbor[cell][kAbove];
         if (above >= 0 && active_[static_cast<std::size_t>(above)] != 0) {
@@ -328,7 +331,7 @@ std::size_t RiseStepper::fall(std::size_t cell, double& hold, const Step& step, 
     }
     const double rounding = kTiny * step.density * grid_.volume_mm3[cell];
     if (shut_[cell] != 0) {
-        hold -= given_[cell];
+        hold += rise_into(cell, below) - given_[cell];
         if (taps == Taps::as_they_are) {
             return 0;
         }
@@ -336,6 +339,7 @@ std::size_t RiseStepper::fall(std::size_t cell, double& hold, const Step& step, 
         const double open = conductance / far(cell) * (w_[below] - air_w(cell) - 0.5 * step.weight);
         if (open > -given_[cell] + rounding) {
             shut_[cell] = 0;
+            given_[cell] = 0.0;
             return 1;
         }
         const bool other = std::abs(loose - given_[cell]) > rounding;
@@ -409,6 +413,8 @@ std::size_t RiseStepper::change_set(const Step& step, bool release) {
         const auto k = static_cast<std::size_t>(pocket_of_[c]);
         if (left[k] > 0 || pockets_[k].fixed || pockets_[k].open) {
             active_[c] = 1;
+            shut_[c] = 0;
+            given_[c] = 0.0;
             w_[c] = air_w(c);
             ++changed;
         }
@@ -433,9 +439,7 @@ double RiseStepper::outflow(std::size_t cell, std::size_t side, const Step& step
         return conductance * (w_[cell] - w_[next] + down(side) * step.weight);
     }
     if (side == kAbove) {
-        return !(conductance > 0.0) ? 0.0
-               : shut_[next] != 0   ? -given_[next]
-                                    : rise_into(next, cell);
+        return conductance > 0.0 ? rise_into(next, cell) - given_[next] : 0.0;
     }
     return conductance * ((w_[cell] - air_w(next)) / far(next) + down(side) * step.weight);
 }

@@ -115,6 +115,7 @@ class RiseStepper {
         double volume_mm3 = 0.0;
         double vent_mm3_pa_s = 0.0;  // through its openings
         bool open = false;
+        bool born = false;   // cut off in this step, at the end of which it is sealed
         bool fixed = false;  // at the room's pressure
         StepperAir air;      // where it is cut off
         // Sums of a step, for its equation.

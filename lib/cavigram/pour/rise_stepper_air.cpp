@@ -118,7 +118,8 @@ void RiseStepper::label() {
 }
 
 // The air of a piece before goes to those that are left of it, by the air that was in their cells;
-// each begins with the pressure of the one from which it has most.
+// each begins with the pressure of the one from which it has most. What loses its way out in this
+// step has it until its end: what foam pushes out until then leaves.
 void RiseStepper::carry_amounts() {
     std::vector<double> left(before_.size(), 0.0);
     for (std::size_t c = 0; c < grid_.size(); ++c) {
@@ -140,6 +141,8 @@ void RiseStepper::carry_amounts() {
             most[own] = before_[k].amount_pa_mm3;
             pockets_[own].gauge_pa = before_[k].gauge_pa;
             pockets_[own].air = before_[k].air;
+            pockets_[own].born = before_[k].open;
+            pockets_[own].vent_mm3_pa_s = before_[k].open ? before_[k].vent_mm3_pa_s : 0.0;
         }
     }
 }
@@ -156,7 +159,9 @@ void RiseStepper::open_pockets() {
         }
         for (const std::int32_t k : reached) {
             Pocket& pocket = pockets_[static_cast<std::size_t>(k)];
+            pocket.vent_mm3_pa_s = pocket.open ? pocket.vent_mm3_pa_s : 0.0;
             pocket.open = true;
+            pocket.born = false;
             if (!options_.holes.empty()) {
                 const double drop_pa = std::max(kLeastDrop_pa, std::abs(pocket.gauge_pa));
                 pocket.vent_mm3_pa_s +=
@@ -235,8 +240,13 @@ void RiseStepper::take_pockets(double density) {
     CompensatedSum open_air;
     for (std::size_t k = 0; k < pockets_.size(); ++k) {
         Pocket& pocket = pockets_[k];
-        const bool cut_off = !pocket.open && !pocket.fixed;
-        if (!cut_off) {
+        if (pocket.born) {
+            pocket.amount_pa_mm3 = (air_pa_ + pocket.gauge_pa) * pocket.volume_mm3;
+            pocket.fixed =
+                !options_.seal || pocket.amount_pa_mm3 <= options_.smallest_air_mm3 * air_pa_;
+            pocket.air = {};
+        }
+        if (pocket.open || pocket.fixed) {
             pocket.amount_pa_mm3 = (air_pa_ + pocket.gauge_pa) * pocket.volume_mm3;
             pocket.air = {};
             open_air.add(pocket.volume_mm3);
