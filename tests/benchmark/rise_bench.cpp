@@ -50,7 +50,7 @@ int main(int count, char** words) {
         const RiseGrid grid =
             rise_grid(ring.mesh, up, thickness, ring.volume_mm3, {.cells = cells});
         std::printf("%9zu cells: grid %.2f s", grid.size(), seconds_since(start));
-        for (const RiseLevel level : {RiseLevel::still, RiseLevel::viscous}) {
+        for (const RiseLevel level : {RiseLevel::still, RiseLevel::stepped, RiseLevel::viscous}) {
             RiseRequest request = request_for(ring.volume_mm3, Vec3(80, 0, 0));
             request.level = level;
             start = std::chrono::steady_clock::now();

@@ -58,7 +58,7 @@ TEST_CASE(
     "both levels fill what is vented, mass closes, the times are those of the foam's volume") {
     const Solid solid = arms();
     const RiseGrid grid = grid_of(solid, 10'000);
-    for (const RiseLevel level : {RiseLevel::still, RiseLevel::viscous}) {
+    for (const RiseLevel level : {RiseLevel::still, RiseLevel::stepped, RiseLevel::viscous}) {
         RiseRequest request = request_for(solid.volume_mm3, {Vec3(6, 9, 60), Vec3(30, 9, 42)});
         request.level = level;
         const Rise rise = follow_rise(grid, request);
@@ -123,7 +123,7 @@ TEST_CASE("too little foam, and a foam that gels too soon") {
     const Solid solid = arms();
     const RiseGrid grid = grid_of(solid, 10'000);
     const std::vector<Vec3> vents{Vec3(6, 9, 60), Vec3(30, 9, 42)};
-    for (const RiseLevel level : {RiseLevel::still, RiseLevel::viscous}) {
+    for (const RiseLevel level : {RiseLevel::still, RiseLevel::stepped, RiseLevel::viscous}) {
         RiseRequest little = request_for(solid.volume_mm3, vents, 0.8);
         little.level = level;
         const Rise fall = follow_rise(grid, little);
@@ -211,7 +211,7 @@ TEST_CASE("solids fill each by itself, and one without a hole keeps its air") {
     two.mesh = joined(two.mesh, transformed(other.mesh, 1.0, Vec3(50, 0, 0)));
     two.volume_mm3 += other.volume_mm3;
     const RiseGrid grid = grid_of(two, 10'000);
-    for (const RiseLevel level : {RiseLevel::still, RiseLevel::viscous}) {
+    for (const RiseLevel level : {RiseLevel::still, RiseLevel::stepped, RiseLevel::viscous}) {
         RiseRequest request = request_for(two.volume_mm3, {Vec3(15, 15, 30), Vec3(65, 15, 60)});
         request.level = level;
         const Rise both = follow_rise(grid, request);

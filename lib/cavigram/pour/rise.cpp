@@ -11,6 +11,8 @@
 #include "cavigram/core/text.h"
 #include "cavigram/core/told.h"
 #include "cavigram/pour/channel_flow.h"
+#include "cavigram/pour/rise_places_detail.h"
+#include "cavigram/pour/rise_stepper.h"
 #include "cavigram/pour/rise_still.h"
 #include "cavigram/venting/pockets.h"
 
@@ -20,14 +22,10 @@ namespace {
 
 constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kPerMm = 1e-3;
-constexpr double kGravityRules = 1.0;
 // So little of the cavity without foam is full: what is left are seams between cells.
 constexpr double kFull = 2e-3;
 // Air of fewer cells than this can't be told from a seam.
 constexpr double kSeamCells = 12.0;
-constexpr std::size_t kMostPlaces = 5;
-// Places nearer to each other than this share of the part's diagonal count as one.
-constexpr double kApart = 0.15;
 
 // All that is known while one rise is followed.
 class Follower {
@@ -52,21 +50,26 @@ class Follower {
     }
 
     Rise run() {
-        rise_.gravity_number = gravity_number();
-        rise_.level = request_.level.value_or(
-            rise_.gravity_number >= kGravityRules ? RiseLevel::still : RiseLevel::viscous);
-        if (rise_.level == RiseLevel::still) {
-            still();
-        } else {
-            viscous();
+        rise_.gravity_number = gravity_number_of(grid_, request_);
+        rise_.level = request_.level.value_or(level_for(rise_.gravity_number));
+        switch (rise_.level) {
+            case RiseLevel::still:
+                still();
+                break;
+            case RiseLevel::stepped:
+                stepped();
+                break;
+            case RiseLevel::viscous:
+                viscous();
+                break;
         }
         std::stable_sort(
             rise_.sealed.begin(), rise_.sealed.end(),
             [](const RiseAir& a, const RiseAir& b) { return a.volume_mm3 > b.volume_mm3; });
         reach_holes();
         pack();
-        late_places();
-        unfilled_places();
+        detail::late_places(grid_, rise_);
+        detail::unfilled_places(grid_, start_.unreached, smallest_mm3_, rise_);
         return std::move(rise_);
     }
 
@@ -84,32 +87,6 @@ class Follower {
                 "The mold has no opening while the foam rises; allow a vent, or leave the pour "
                 "hole open through a drilled cover.");
         }
-    }
-
-    // When the foam has grown so that it fills half the cavity, or to half of all it can.
-    [[nodiscard]] double gravity_number() const {
-        const double half = std::clamp(0.5 * request_.cavity_mm3 / request_.start.liquid_mm3, 1.0,
-                                       0.5 * (1.0 + most_expansion_));
-        const double t = std::max(course_.reached_s(half), course_.begin_s() + 1e-6);
-        const double drive = course_.viscosity_pa_s(t) * course_.growth_per_s(t);
-        std::vector<std::size_t> order(grid_.size());
-        std::iota(order.begin(), order.end(), std::size_t{0});
-        std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-            return grid_.permeability_mm2[a] < grid_.permeability_mm2[b];
-        });
-        // The median by volume: what most of the foam is held back by.
-        double left = 0.5 * grid_.total_mm3();
-        double k = grid_.permeability_mm2[order.back()];
-        for (const std::size_t c : order) {
-            left -= grid_.volume_mm3[c];
-            if (left <= 0.0) {
-                k = grid_.permeability_mm2[c];
-                break;
-            }
-        }
-        const double height_m = grid_.count[2] * grid_.spacing_mm * kPerMm;
-        const double k_m2 = k * kPerMm * kPerMm;
-        return request_.liquid_kg_m3 / half * kGravity_m_s2 * k_m2 / (drive * height_m);
     }
 
     [[nodiscard]] double time_at(double expansion) const {
@@ -211,14 +188,8 @@ class Follower {
             full = state.open_air_mm3 <= kFull * cavity;
             note_moment(rise, e);
         }
-        rise_.filled_share = rise.state().filled_mm3 / request_.cavity_mm3;
-        rise_.missing_mm3 = full ? 0.0 : rise.state().open_air_mm3;
-        room_mm3_ = rise.state().filled_mm3;
         left_liquid_mm3_ = liquid - rise.kept_mm3();
-        for (std::size_t i = 0; i < rise.left_mm3().size(); ++i) {
-            left_liquid_mm3_ -= rise.left_mm3()[i];
-            rise_.at_holes[i].flash_g = rise.left_mm3()[i] * request_.liquid_kg_m3 * kGramsPerMm3;
-        }
+        take_end(rise, full, rise.state().open_air_mm3);
         if (full) {
             rise_.full_s = time_at(e);
         }
@@ -231,6 +202,104 @@ class Follower {
         }
     }
 
+    // With what leaves by the holes, and how full it is, as both ways of following it tell.
+    template <class Followed>
+    void take_end(const Followed& rise, bool full, double open_air_mm3) {
+        rise_.filled_share = rise.state().filled_mm3 / request_.cavity_mm3;
+        rise_.missing_mm3 = full ? 0.0 : open_air_mm3;
+        room_mm3_ = rise.state().filled_mm3;
+        for (std::size_t i = 0; i < rise.left_mm3().size(); ++i) {
+            left_liquid_mm3_ -= rise.left_mm3()[i];
+            rise_.at_holes[i].flash_g = rise.left_mm3()[i] * request_.liquid_kg_m3 * kGramsPerMm3;
+        }
+    }
+
+    // No gas presses harder than when all of it is packed: beyond, foam does not flow but packs.
+    [[nodiscard]] double most_kpa() const { return std::max(1.0, request_.packing_kpa); }
+
+    // Solids of their own without an opening keep the air that they have.
+    void leave_out_closed(std::vector<std::uint8_t>& left_out) {
+        std::vector<std::uint8_t> open(start_.piece_liquid_mm3.size(), 0);
+        for (const RiseOpening& opening : openings_) {
+            const std::int32_t piece = start_.piece[static_cast<std::size_t>(opening.cell)];
+            if (piece >= 0) {
+                open[static_cast<std::size_t>(piece)] = 1;
+            }
+        }
+        std::vector<SealedAir> air(open.size());
+        for (std::size_t c = 0; c < grid_.size(); ++c) {
+            const auto piece = static_cast<std::size_t>(start_.piece[c]);
+            if (start_.piece[c] >= 0 && open[piece] == 0) {
+                left_out[c] = 1;
+                air[piece].volume_mm3 += grid_.volume_mm3[c] - start_.liquid_mm3[c];
+                air[piece].at_mm = grid_.center_mm(c);  // the last is the highest
+            }
+        }
+        for (std::size_t p = 0; p < open.size(); ++p) {
+            if (open[p] == 0) {
+                add_sealed(air[p], course_.begin_s());
+                left_liquid_mm3_ -= start_.piece_liquid_mm3[p];
+            }
+        }
+    }
+
+    void stepped() {
+        StepperOptions options;
+        options.openings = openings_;
+        for (const RiseHole& hole : request_.holes) {
+            options.holes.push_back({hole.width_mm, hole.length_mm});
+        }
+        options.smallest_air_mm3 = smallest_mm3_;
+        options.liquid_kg_m3 = request_.liquid_kg_m3;
+        options.air_kpa = request_.air_kpa;
+        options.relative = 1e-8;
+        options.film_mm3 = start_.film_mm3;
+        options.left_out = start_.unreached;
+        leave_out_closed(options.left_out);
+        RiseStepper rise(grid_, start_.liquid_mm3, options, context_);
+        const double liquid = request_.start.liquid_mm3;
+        const double cavity = grid_.total_mm3();
+        constexpr int kSteps = 60;
+        constexpr double kMostGrowth = 1.1;  // within a step
+        const double step = (std::min(most_expansion_, cavity / liquid) - 1.0) / kSteps;
+        double e = 1.0;
+        double t = course_.begin_s();
+        bool full = false;
+        for (int i = 1; i <= 4 * kSteps && e < most_expansion_ && !full; ++i) {
+            context_.report("rise", std::min(1.0, (e - 1.0) / (cavity / liquid - 1.0)));
+            e = std::min({most_expansion_, e + step, e * kMostGrowth});
+            const double next = time_at(e);
+            if (!(next > t)) {
+                continue;
+            }
+            // Just before it gels it is as thick as half a step earlier.
+            const StepperState& state =
+                rise.advance(next - t, e, course_.viscosity_pa_s(0.5 * (t + next)));
+            t = next;
+            rise_.mass_error = std::max(rise_.mass_error, std::abs(state.mass_error));
+            full = state.open_air_mm3 <= kFull * cavity;
+            const double kpa = std::min(state.highest_pa * kPerMm, most_kpa());
+            rise_.flow_kpa = std::max(rise_.flow_kpa, kpa);
+            set_force(force_kn_mm2(rise.pressure_pa(), most_kpa() * 1e3));
+            if (i * request_.moments % kSteps < request_.moments || full) {
+                rise_.moments.push_back({t, state.filled_mm3 / request_.cavity_mm3, kpa});
+            }
+        }
+        left_liquid_mm3_ += liquid;
+        take_end(rise, full, rise.state().open_air_mm3);
+        for (const StepperAir& air : rise.sealed()) {
+            add_sealed(air.cut_off, course_.begin_s() + air.time_s);
+        }
+        if (full) {
+            rise_.full_s = t;
+        }
+        for (std::size_t c = 0; c < grid_.size(); ++c) {
+            const double arrival = course_.begin_s() + rise.arrival_s()[c];
+            rise_.cell_arrival_s.push_back(full && !rise.cut_off(c) ? std::min(t, arrival)
+                                                                    : arrival);
+        }
+    }
+
     void note_moment(ViscousRise& rise, double expansion) {
         const double t = time_at(expansion);
         // At the gel itself the viscosity is infinite, and nothing flows.
@@ -240,9 +309,7 @@ class Follower {
         RiseMoment moment{t, rise.state().filled_mm3 / request_.cavity_mm3, 0.0};
         if (drive > 0.0) {
             const std::vector<double> pressure = rise.pressure_pa(drive);
-            // No gas presses harder than when all of it is packed: beyond, foam does not flow but
-            // packs.
-            const double most_pa = std::max(1.0, request_.packing_kpa) * 1e3;
+            const double most_pa = most_kpa() * 1e3;
             double highest = 0.0;
             for (const double p : pressure) {
                 highest = std::max(highest, std::min(p, most_pa));
@@ -360,77 +427,6 @@ class Follower {
         set_force(peak * outline_mm2());
     }
 
-    // Where foam gets later than to every cell around it; the latest first, apart from each other.
-    void late_places() {
-        std::vector<std::size_t> order;
-        for (std::size_t c = 0; c < grid_.size(); ++c) {
-            const double t = rise_.cell_arrival_s[c];
-            bool latest = !std::isinf(t);
-            for (const std::int32_t n : grid_.neighbor[c]) {
-                const double other =
-                    n >= 0 ? rise_.cell_arrival_s[static_cast<std::size_t>(n)] : 0.0;
-                latest = latest && (std::isinf(other) || other <= t);
-            }
-            if (latest) {
-                order.push_back(c);
-            }
-        }
-        std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-            return rise_.cell_arrival_s[a] > rise_.cell_arrival_s[b];
-        });
-        const double apart =
-            kApart * grid_.spacing_mm * Vec3(grid_.count[0], grid_.count[1], grid_.count[2]).norm();
-        for (const std::size_t c : order) {
-            const Vec3 at = grid_.center_mm(c);
-            const bool own =
-                std::none_of(rise_.last.begin(), rise_.last.end(),
-                             [&](const LatePlace& p) { return (p.at_mm - at).norm() < apart; });
-            if (own && rise_.last.size() < kMostPlaces) {
-                rise_.last.push_back({at, rise_.cell_arrival_s[c], 0.0});
-            }
-        }
-    }
-
-    // Room without foam that is not within cut-off air, by pieces.
-    void unfilled_places() {
-        if (rise_.full_s) {
-            return;
-        }
-        std::vector<std::uint8_t> seen = start_.unreached;
-        for (std::size_t first = 0; first < grid_.size(); ++first) {
-            if (seen[first] != 0 || !std::isinf(rise_.cell_arrival_s[first])) {
-                continue;
-            }
-            std::vector<std::size_t> piece{first};
-            seen[first] = 1;
-            LatePlace place;
-            std::size_t top = first;
-            for (std::size_t i = 0; i < piece.size(); ++i) {
-                place.volume_mm3 += grid_.volume_mm3[piece[i]];
-                top = grid_.place[piece[i]][2] > grid_.place[top][2] ? piece[i] : top;
-                for (const std::int32_t n : grid_.neighbor[piece[i]]) {
-                    const auto next = static_cast<std::size_t>(n);
-                    if (n >= 0 && seen[next] == 0 && std::isinf(rise_.cell_arrival_s[next])) {
-                        seen[next] = 1;
-                        piece.push_back(next);
-                    }
-                }
-            }
-            place.at_mm = grid_.center_mm(top);
-            const bool is_air =
-                std::any_of(rise_.sealed.begin(), rise_.sealed.end(), [&](const RiseAir& air) {
-                    return (air.at_mm - place.at_mm).norm() < 2.0 * grid_.spacing_mm;
-                });
-            if (place.volume_mm3 > smallest_mm3_ && !is_air) {
-                rise_.unfilled.push_back(place);
-            }
-        }
-        std::stable_sort(
-            rise_.unfilled.begin(), rise_.unfilled.end(),
-            [](const LatePlace& a, const LatePlace& b) { return a.volume_mm3 > b.volume_mm3; });
-        rise_.unfilled.resize(std::min(rise_.unfilled.size(), kMostPlaces));
-    }
-
     const RiseGrid& grid_;
     const RiseRequest& request_;
     const RunContext& context_;
@@ -446,14 +442,6 @@ class Follower {
 };
 
 }  // namespace
-
-const char* to_text(RiseLevel level) {
-    return level == RiseLevel::still ? "still" : "viscous";
-}
-
-RiseLevel parse_rise_level(std::string_view text, std::string_view name) {
-    return parse_choice<RiseLevel>(text, name, {RiseLevel::still, RiseLevel::viscous});
-}
 
 Rise follow_rise(const RiseGrid& grid, const RiseRequest& request, const RunContext& context) {
     constexpr int kMostMoments = 1000;

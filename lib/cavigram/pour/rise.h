@@ -22,10 +22,11 @@ namespace cavigram {
 /// How the rise is followed.
 enum class RiseLevel {
     still,    ///< Gravity rules: the foam stands level, and the level rises.
+    stepped,  ///< Gravity, viscosity and the air's pressure together, step by step.
     viscous,  ///< Gravity does not matter: the foam swells where it is least held back.
 };
 
-/// The word for it in text and JSON: `still`, `viscous`.
+/// The word for it in text and JSON: `still`, `stepped`, `viscous`.
 [[nodiscard]] const char* to_text(RiseLevel level);
 /// The way back.
 ///
@@ -117,15 +118,24 @@ struct Rise {
     std::vector<double> cell_arrival_s;  ///< Of each cell; infinity: never.
 };
 
+/// The level for a gravity number.
+[[nodiscard]] RiseLevel level_for(double gravity_number);
+
+/// Gravity over what viscosity takes, as Rise::gravity_number. O(n log n)
+///
+/// \throw InvalidInput as follow_rise
+[[nodiscard]] double gravity_number_of(const RiseGrid& grid, const RiseRequest& request);
+
 /// Follows the foam through the cavity.
 ///
-/// `still` where the gravity number is 1 or more, `viscous` below; near 1 neither is exact, and the
-/// truth lies between. Once the cavity is full the foam packs: its gas and the air that it cut
+/// `still` where the gravity number is 30 or more, `viscous` where it is 1/30 or less, `stepped`
+/// between (common practice, no source: a thirtieth is less than the pressures are known to). Once
+/// the cavity is full the foam packs: its gas and the air that it cut
 /// off press alike (docs/checks.md E6), and foam leaves by the holes that it has reached, as a slow
 /// flow against its viscosity, until it gels. Pressures rest on a guessed viscosity: an order of
 /// magnitude.
 ///
-/// O(moments x sets x cells): 60,000 cells in a second or two.
+/// O(moments x sets x cells): 60,000 cells in a second or two, stepped in some 7.
 ///
 /// \throw InvalidInput for a request that makes no sense, and if there is no hole at all
 ///

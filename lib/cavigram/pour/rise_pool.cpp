@@ -150,6 +150,12 @@ LiquidStart liquid_at_rest(const RiseGrid& grid, const CellFinder& finder, const
         result.piece_liquid_mm3.push_back(liquid);
         if (start.film_mm > 0.0) {
             liquid -= lay_film(grid, pieces, piece, start.film_mm, liquid, result.liquid_mm3);
+            result.film_mm3.resize(grid.size(), 0.0);
+            for (std::size_t c = 0; c < grid.size(); ++c) {
+                if (pieces.of_cell[c] == piece) {
+                    result.film_mm3[c] = result.liquid_mm3[c];
+                }
+            }
         }
         // Cells run from the lowest layer up: the first of a piece is its lowest.
         const auto lowest = static_cast<std::int32_t>(

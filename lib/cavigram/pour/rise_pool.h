@@ -22,6 +22,7 @@ struct PoolStart {
 /// Liquid in each cell of a grid.
 struct LiquidStart {
     std::vector<double> liquid_mm3;   ///< Of each cell, at most its volume.
+    std::vector<double> film_mm3;     ///< Of it, what sticks to the walls; empty: none.
     std::vector<std::int32_t> piece;  ///< Of each cell; -1: nothing connects it with any liquid.
     std::vector<double> piece_liquid_mm3;  ///< Of each piece.
     std::vector<std::uint8_t> unreached;   ///< Cells of no piece.

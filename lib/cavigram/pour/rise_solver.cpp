@@ -12,13 +12,17 @@ namespace cavigram {
 
 namespace {
 
-constexpr std::size_t kBlock = 8192;
+// Large: handing out a loop costs more than some ten thousand cells take.
+constexpr std::size_t kBlock = 65536;
 constexpr int kSweeps = 2;
 constexpr int kCoarsestSweeps = 12;
 // Twice the distance halves a conductance; to a front beyond the last cell the distance grows from
 // 1 to 1.5 cells only.
 constexpr double kCoarseCouple = 0.5;
 constexpr double kCoarseFront = 2.0 / 3.0;
+
+// Sides as in RiseGrid::neighbor.
+constexpr std::size_t kAbove = 5;
 
 std::size_t opposite(std::size_t side) {
     return side ^ 1U;
@@ -32,6 +36,17 @@ void each(std::size_t count, const RunContext& context, const Work& work) {
         return;
     }
     for_blocks(count, kBlock, context, [&](const Block& block) { work(block.begin, block.end); });
+}
+
+// The same where the work gives back a sum: blocks are added up in their order.
+template <class Work>
+double sum_each(std::size_t count, const RunContext& context, const Work& work) {
+    if (count <= kBlock) {
+        return work(std::size_t{0}, count);
+    }
+    const std::vector<double> parts = map_blocks<double>(
+        count, kBlock, context, [&](const Block& block) { return work(block.begin, block.end); });
+    return std::accumulate(parts.begin(), parts.end(), 0.0);
 }
 
 }  // namespace
@@ -67,10 +82,14 @@ RiseSolver::RiseSolver(const RiseGrid& grid, const RunContext& context,
         const std::size_t size = level.color.size();
         level.couple.assign(size, {});
         level.diagonal.assign(size, 0.0);
+        level.inverse.assign(size, 0.0F);
         level.active.assign(size, 0);
         level.x.assign(size + 1, 0.0F);
         level.b.assign(size + 1, 0.0F);
         level.r.assign(size + 1, 0.0F);
+    }
+    for (std::vector<double>* values : {&r_, &z_, &p_, &ap_}) {
+        values->assign(n + 1, 0.0);
     }
 }
 
@@ -152,7 +171,7 @@ void RiseSolver::close(std::int32_t cell) {
 }
 
 void RiseSolver::prepare(const std::vector<std::uint8_t>& active,
-                         const std::vector<double>* front_share) {
+                         const std::vector<double>* front_share, const AirNodes* air) {
     Level& finest = levels_.front();
     const std::size_t n = whole_.size();
     list_.clear();
@@ -172,17 +191,52 @@ void RiseSolver::prepare(const std::vector<std::uint8_t>& active,
             for (std::size_t side = 0; side < 6; ++side) {
                 const auto next = static_cast<std::size_t>(finest.neighbor[c][side]);
                 const bool front = next < n && active[next] == 0;
-                // From the middle of this cell to the front, in cells.
-                const double far =
-                    front && front_share != nullptr ? 0.5 + (*front_share)[next] : 1.0;
-                sum += static_cast<double>(whole_[c][side]) / far;
                 finest.couple[c][side] = front ? 0.0F : whole_[c][side];
+                sum += front ? front_conductance(c, side, front_share, air)
+                             : static_cast<double>(whole_[c][side]);
             }
             finest.diagonal[c] = sum > 0.0 ? sum : 1.0;
+            finest.inverse[c] = static_cast<float>(1.0 / finest.diagonal[c]);
         }
     });
+    find_fronts(front_share, air);
     for (std::size_t l = 1; l < levels_.size(); ++l) {
         prepare_coarse(l);
+    }
+}
+
+// From the middle of a cell to the front in the one beyond.
+double RiseSolver::front_conductance(std::size_t c, std::size_t side,
+                                     const std::vector<double>* front_share,
+                                     const AirNodes* air) const {
+    const auto next = static_cast<std::size_t>(levels_.front().neighbor[c][side]);
+    const auto whole = static_cast<double>(whole_[c][side]);
+    if (air != nullptr && side == kAbove) {
+        return whole * air->upward[next];
+    }
+    return front_share != nullptr ? whole / (0.5 + (*front_share)[next]) : whole;
+}
+
+// Faces between foam and air of unknown pressure.
+void RiseSolver::find_fronts(const std::vector<double>* front_share, const AirNodes* air) {
+    fronts_.clear();
+    node_diagonal_.clear();
+    if (air == nullptr || air->diagonal.empty()) {
+        return;
+    }
+    node_diagonal_ = air->diagonal;
+    const Level& finest = levels_.front();
+    for (const std::int32_t cell : list_) {
+        const auto c = static_cast<std::size_t>(cell);
+        for (std::size_t side = 0; side < 6; ++side) {
+            const auto next = static_cast<std::size_t>(finest.neighbor[c][side]);
+            if (next >= whole_.size() || finest.active[next] != 0 || air->of_cell[next] < 0) {
+                continue;
+            }
+            const double conductance = front_conductance(c, side, front_share, air);
+            fronts_.push_back({cell, air->of_cell[next], conductance});
+            node_diagonal_[static_cast<std::size_t>(air->of_cell[next])] += conductance;
+        }
     }
 }
 
@@ -219,6 +273,7 @@ void RiseSolver::prepare_coarse(std::size_t l) {
                 sum += couple[side];
             }
             coarse.diagonal[c] = sum > 0.0 ? sum : 1.0;
+            coarse.inverse[c] = static_cast<float>(1.0 / coarse.diagonal[c]);
         }
     });
     coarse.cells[0].clear();
@@ -232,66 +287,72 @@ void RiseSolver::prepare_coarse(std::size_t l) {
     }
 }
 
-// One Gauss-Seidel sweep, one color after the other; cells of one color don't touch.
-void RiseSolver::smooth(Level& level, bool red_first) {
+// One Gauss-Seidel sweep, one color after the other; cells of one color don't touch. From x = 0 the
+// first color has nothing to gather.
+void RiseSolver::smooth(Level& level, bool red_first, bool from_zero) {
     for (int half = 0; half < 2; ++half) {
         const std::vector<std::int32_t>& cells = level.cells[(half == 0) == red_first ? 0 : 1];
+        const bool gather = !(from_zero && half == 0);
         each(cells.size(), context_, [&](std::size_t begin, std::size_t end) {
             for (std::size_t i = begin; i < end; ++i) {
                 const auto c = static_cast<std::size_t>(cells[i]);
                 float sum = level.b[c];
-                for (std::size_t side = 0; side < 6; ++side) {
+                for (std::size_t side = 0; gather && side < 6; ++side) {
                     sum += level.couple[c][side] *
                            level.x[static_cast<std::size_t>(level.neighbor[c][side])];
                 }
-                level.x[c] = sum / static_cast<float>(level.diagonal[c]);
+                level.x[c] = sum * level.inverse[c];
             }
         });
     }
 }
 
+// What is left in the cells of the first color, after a sweep that began with it: nothing is left
+// in the others.
 void RiseSolver::residual(Level& level) {
-    for (const std::vector<std::int32_t>& cells : level.cells) {
+    const std::vector<std::int32_t>& cells = level.cells[0];
+    each(cells.size(), context_, [&](std::size_t begin, std::size_t end) {
+        for (std::size_t i = begin; i < end; ++i) {
+            const auto c = static_cast<std::size_t>(cells[i]);
+            float sum = level.b[c] - static_cast<float>(level.diagonal[c]) * level.x[c];
+            for (std::size_t side = 0; side < 6; ++side) {
+                sum += level.couple[c][side] *
+                       level.x[static_cast<std::size_t>(level.neighbor[c][side])];
+            }
+            level.r[c] = sum;
+        }
+    });
+}
+
+void RiseSolver::restrict_to(Level& coarse, const Level& level) {
+    for (const std::vector<std::int32_t>& cells : coarse.cells) {
         each(cells.size(), context_, [&](std::size_t begin, std::size_t end) {
             for (std::size_t i = begin; i < end; ++i) {
                 const auto c = static_cast<std::size_t>(cells[i]);
-                float sum = level.b[c] - static_cast<float>(level.diagonal[c]) * level.x[c];
-                for (std::size_t side = 0; side < 6; ++side) {
-                    sum += level.couple[c][side] *
-                           level.x[static_cast<std::size_t>(level.neighbor[c][side])];
+                float sum = 0.0F;
+                for (const std::int32_t child : coarse.children[c]) {
+                    if (child >= 0 && level.active[static_cast<std::size_t>(child)] != 0) {
+                        sum += level.r[static_cast<std::size_t>(child)];
+                    }
                 }
-                level.r[c] = sum;
+                coarse.b[c] = sum;
             }
         });
     }
 }
 
-// x for b, both of the level; x begins at 0. Symmetric: the sweeps after go the other way round.
+// x for b, both of the level. Symmetric: the sweeps after go the other way round.
 void RiseSolver::cycle(std::size_t l) {
     Level& level = levels_[l];
     const bool coarsest = l + 1 == levels_.size();
     const int sweeps = coarsest ? kCoarsestSweeps : kSweeps;
     for (int s = 0; s < sweeps; ++s) {
-        smooth(level, true);
+        smooth(level, true, s == 0);
     }
     if (!coarsest) {
         residual(level);
         Level& coarse = levels_[l + 1];
-        for (const std::vector<std::int32_t>& cells : coarse.cells) {
-            each(cells.size(), context_, [&](std::size_t begin, std::size_t end) {
-                for (std::size_t i = begin; i < end; ++i) {
-                    const auto c = static_cast<std::size_t>(cells[i]);
-                    float sum = 0.0F;
-                    for (const std::int32_t child : coarse.children[c]) {
-                        if (child >= 0 && level.active[static_cast<std::size_t>(child)] != 0) {
-                            sum += level.r[static_cast<std::size_t>(child)];
-                        }
-                    }
-                    coarse.b[c] = sum;
-                    coarse.x[c] = 0.0F;
-                }
-            });
-        }
+        restrict_to(coarse, level);
         cycle(l + 1);
         for (const std::vector<std::int32_t>& cells : level.cells) {
             each(cells.size(), context_, [&](std::size_t begin, std::size_t end) {
@@ -303,126 +364,156 @@ void RiseSolver::cycle(std::size_t l) {
         }
     }
     for (int s = 0; s < sweeps; ++s) {
-        smooth(level, false);
+        smooth(level, false, false);
     }
 }
 
-void RiseSolver::precondition(const std::vector<double>& r, std::vector<double>& z) {
+// z for r, and their product.
+double RiseSolver::precondition(const Nodes& r, Nodes& z) {
     Level& finest = levels_.front();
     const bool multigrid = preconditioner_ == RisePreconditioner::multigrid;
-    each(list_.size(), context_, [&](std::size_t begin, std::size_t end) {
-        for (std::size_t i = begin; i < end; ++i) {
-            const auto c = static_cast<std::size_t>(list_[i]);
-            if (multigrid) {
-                finest.b[c] = static_cast<float>(r[c]);
-                finest.x[c] = 0.0F;
-            } else {
-                z[c] = r[c] / finest.diagonal[c];
+    if (multigrid) {
+        each(list_.size(), context_, [&](std::size_t begin, std::size_t end) {
+            for (std::size_t i = begin; i < end; ++i) {
+                const auto c = static_cast<std::size_t>(list_[i]);
+                finest.b[c] = static_cast<float>(r_[c]);
             }
-        }
-    });
-    if (!multigrid) {
-        return;
+        });
+        cycle(0);
     }
-    cycle(0);
-    each(list_.size(), context_, [&](std::size_t begin, std::size_t end) {
-        for (std::size_t i = begin; i < end; ++i) {
-            const auto c = static_cast<std::size_t>(list_[i]);
-            z[c] = static_cast<double>(finest.x[c]);
-        }
-    });
-}
-
-void RiseSolver::multiply(const std::vector<double>& p, std::vector<double>& ap) {
-    const Level& finest = levels_.front();
-    const std::size_t n = whole_.size();
-    each(list_.size(), context_, [&](std::size_t begin, std::size_t end) {
-        for (std::size_t i = begin; i < end; ++i) {
-            const auto c = static_cast<std::size_t>(list_[i]);
-            double sum = finest.diagonal[c] * p[c];
-            for (std::size_t side = 0; side < 6; ++side) {
-                const auto next = static_cast<std::size_t>(finest.neighbor[c][side]);
-                if (next < n) {
-                    sum -= static_cast<double>(finest.couple[c][side]) * p[next];
-                }
-            }
-            ap[c] = sum;
-        }
-    });
-}
-
-double RiseSolver::dot(const std::vector<double>& a, const std::vector<double>& b) const {
-    const auto part = [&](std::size_t begin, std::size_t end) {
+    double product = sum_each(list_.size(), context_, [&](std::size_t begin, std::size_t end) {
         double sum = 0.0;
         for (std::size_t i = begin; i < end; ++i) {
             const auto c = static_cast<std::size_t>(list_[i]);
-            sum += a[c] * b[c];
+            z_[c] = multigrid ? static_cast<double>(finest.x[c]) : r_[c] / finest.diagonal[c];
+            sum += r_[c] * z_[c];
         }
         return sum;
-    };
-    if (list_.size() <= kBlock) {
-        return part(0, list_.size());
+    });
+    for (std::size_t k = 0; k < node_diagonal_.size(); ++k) {
+        z[k] = r[k] / node_diagonal_[k];
+        product += r[k] * z[k];
     }
-    const std::vector<double> parts =
-        map_blocks<double>(list_.size(), kBlock, context_,
-                           [&](const Block& block) { return part(block.begin, block.end); });
-    return std::accumulate(parts.begin(), parts.end(), 0.0);
+    return product;
 }
 
-void RiseSolver::add(double factor, const std::vector<double>& from, std::vector<double>& to) {
+// A p, and their product.
+double RiseSolver::multiply(const Nodes& p, Nodes& ap) {
+    const Level& finest = levels_.front();
+    double product = sum_each(list_.size(), context_, [&](std::size_t begin, std::size_t end) {
+        double all = 0.0;
+        for (std::size_t i = begin; i < end; ++i) {
+            const auto c = static_cast<std::size_t>(list_[i]);
+            double sum = finest.diagonal[c] * p_[c];
+            for (std::size_t side = 0; side < 6; ++side) {
+                sum -= static_cast<double>(finest.couple[c][side]) *
+                       p_[static_cast<std::size_t>(finest.neighbor[c][side])];
+            }
+            ap_[c] = sum;
+            all += sum * p_[c];
+        }
+        return all;
+    });
+    for (std::size_t k = 0; k < node_diagonal_.size(); ++k) {
+        ap[k] = node_diagonal_[k] * p[k];
+        product += ap[k] * p[k];
+    }
+    for (const Front& front : fronts_) {
+        const auto c = static_cast<std::size_t>(front.cell);
+        const auto k = static_cast<std::size_t>(front.node);
+        ap_[c] -= front.conductance * p[k];
+        ap[k] -= front.conductance * p_[c];
+        product -= 2.0 * front.conductance * p[k] * p_[c];
+    }
+    return product;
+}
+
+// x + factor p, r - factor A p, and the square of the latter.
+double RiseSolver::step(double factor, std::vector<double>& x) {
+    return sum_each(list_.size(), context_, [&](std::size_t begin, std::size_t end) {
+        double sum = 0.0;
+        for (std::size_t i = begin; i < end; ++i) {
+            const auto c = static_cast<std::size_t>(list_[i]);
+            x[c] += factor * p_[c];
+            r_[c] -= factor * ap_[c];
+            sum += r_[c] * r_[c];
+        }
+        return sum;
+    });
+}
+
+void RiseSolver::direct(double beta) {
     each(list_.size(), context_, [&](std::size_t begin, std::size_t end) {
         for (std::size_t i = begin; i < end; ++i) {
             const auto c = static_cast<std::size_t>(list_[i]);
-            to[c] += factor * from[c];
+            p_[c] = z_[c] + beta * p_[c];
         }
     });
 }
 
-void RiseSolver::direct(double beta, const std::vector<double>& z, std::vector<double>& p) {
-    each(list_.size(), context_, [&](std::size_t begin, std::size_t end) {
-        for (std::size_t i = begin; i < end; ++i) {
-            const auto c = static_cast<std::size_t>(list_[i]);
-            p[c] = z[c] + beta * p[c];
-        }
-    });
+namespace {
+
+double square(const std::vector<double>& values) {
+    return std::inner_product(values.begin(), values.end(), values.begin(), 0.0);
 }
+
+}  // namespace
 
 RiseSolved RiseSolver::solve(const std::vector<std::uint8_t>& active, const std::vector<double>& b,
                              double relative, std::vector<double>& x,
-                             const std::vector<double>* front_share) {
-    prepare(active, front_share);
-    const std::size_t n = whole_.size();
-    std::vector<double> r(n, 0.0);
-    std::vector<double> z(n, 0.0);
-    std::vector<double> p(n, 0.0);
-    std::vector<double> ap(n, 0.0);
-    multiply(x, ap);
-    for (const std::int32_t c : list_) {
-        r[static_cast<std::size_t>(c)] =
-            b[static_cast<std::size_t>(c)] - ap[static_cast<std::size_t>(c)];
+                             const std::vector<double>* front_share, AirNodes* air) {
+    prepare(active, front_share, air);
+    const std::size_t nodes = node_diagonal_.size();
+    Nodes r(nodes);
+    Nodes z(nodes);
+    Nodes p(nodes);
+    Nodes ap(nodes);
+    double wanted = 0.0;
+    double left = 0.0;
+    // The residual of what x holds.
+    for (const std::int32_t cell : list_) {
+        p_[static_cast<std::size_t>(cell)] = x[static_cast<std::size_t>(cell)];
+    }
+    if (nodes > 0) {
+        p = air->x;
+    }
+    static_cast<void>(multiply(p, ap));
+    for (const std::int32_t cell : list_) {
+        const auto c = static_cast<std::size_t>(cell);
+        r_[c] = b[c] - ap_[c];
+        wanted += b[c] * b[c];
+        left += r_[c] * r_[c];
+    }
+    for (std::size_t k = 0; k < nodes; ++k) {
+        r[k] = air->right[k] - ap[k];
+        wanted += air->right[k] * air->right[k];
+        left += r[k] * r[k];
     }
     RiseSolved solved;
-    const double wanted = std::sqrt(dot(b, b));
-    double left = std::sqrt(dot(r, r));
     constexpr int kMost = 400;  // what is left then shows in the residual, and in the mass
     double rz = 0.0;
-    while (left > relative * wanted && solved.iterations < kMost) {
+    while (left > relative * relative * wanted && solved.iterations < kMost) {
         context_.check_stop();
-        precondition(r, z);
-        const double next = dot(r, z);
-        direct(solved.iterations == 0 ? 0.0 : next / rz, z, p);
+        const double next = precondition(r, z);
+        const double beta = solved.iterations == 0 ? 0.0 : next / rz;
+        direct(beta);
+        for (std::size_t k = 0; k < nodes; ++k) {
+            p[k] = z[k] + beta * p[k];
+        }
         rz = next;
-        multiply(p, ap);
-        const double curved = dot(p, ap);
+        const double curved = multiply(p, ap);
         if (!(curved > 0.0)) {
             break;  // rounding has the last word
         }
-        add(rz / curved, p, x);
-        add(-rz / curved, ap, r);
-        left = std::sqrt(dot(r, r));
+        left = step(rz / curved, x);
+        for (std::size_t k = 0; k < nodes; ++k) {
+            air->x[k] += rz / curved * p[k];
+            r[k] -= rz / curved * ap[k];
+        }
+        left += square(r);
         ++solved.iterations;
     }
-    solved.residual = wanted > 0.0 ? left / wanted : 0.0;
+    solved.residual = wanted > 0.0 ? std::sqrt(left / wanted) : 0.0;
     return solved;
 }
 

@@ -17,6 +17,19 @@ struct RiseSolved {
     double residual = 0.0;  ///< Norm of what is left over the norm of the right side.
 };
 
+/// Air beside the foam of which the pressure is to be found too: pieces of cells that are not
+/// active, one unknown for each.
+struct AirNodes {
+    std::vector<std::int32_t> of_cell;  ///< Node of each cell that is not active; -1: pressure 0.
+    /// Of each cell that is not active: how much of the conductance to an active cell below it
+    /// counts.
+    std::vector<double> upward;
+    /// Of each node: what its pressure lets in, its own faces not counted.
+    std::vector<double> diagonal;
+    std::vector<double> right;  ///< Of each node.
+    std::vector<double> x;      ///< Of each node: from where to begin, and the answer.
+};
+
 /// What preconditions the conjugate gradients.
 enum class RisePreconditioner {
     multigrid,  ///< A V-cycle over cells joined 2 x 2 x 2: iterations hardly grow with the grid.
@@ -55,12 +68,22 @@ class RiseSolver {
     /// x is 0 at the middle of a cell that is not active; with `front_share`, the filled share of
     /// each cell, it is 0 so far behind that cell's near face instead, where the foam's front is.
     ///
+    /// With `air`, cells that are not active have the pressure of their node, which is found with
+    /// the rest: for each node, (diagonal + sum of T over its faces) x - sum of T x_c = right.
+    ///
     /// \pre vectors of one value for each cell; x is 0 where not active
     ///
     /// \throw Cancelled
     RiseSolved solve(const std::vector<std::uint8_t>& active, const std::vector<double>& b,
                      double relative, std::vector<double>& x,
-                     const std::vector<double>* front_share = nullptr);
+                     const std::vector<double>* front_share = nullptr, AirNodes* air = nullptr);
+
+    /// That of the face beyond which `side` lies, from middle to middle; 0 at walls.
+    [[nodiscard]] double conductance_mm3(std::size_t cell, std::size_t side) const {
+        return static_cast<double>(whole_[cell][side]);
+    }
+    /// What open() has added up for a cell.
+    [[nodiscard]] double opening_mm3(std::size_t cell) const { return opening_[cell]; }
 
     /// What flows into a cell from its neighbors for a pressure x.
     [[nodiscard]] double inflow(std::int32_t cell, const std::vector<double>& x) const;
@@ -69,10 +92,17 @@ class RiseSolver {
                                  const std::vector<double>& x) const;
 
   private:
+    using Nodes = std::vector<double>;
+    struct Front {
+        std::int32_t cell = -1;
+        std::int32_t node = -1;
+        double conductance = 0.0;
+    };
     struct Level {
         std::vector<std::array<std::int32_t, 6>> neighbor;  // a wall: one past the last
         std::vector<std::array<float, 6>> couple;           // 0 toward what is not active
         std::vector<double> diagonal;
+        std::vector<float> inverse;                         // of the diagonal
         std::vector<std::array<std::int32_t, 8>> children;  // in the finer level; -1: none
         std::vector<std::int32_t> parent;                   // in the coarser level
         std::vector<std::uint8_t> color;
@@ -84,16 +114,22 @@ class RiseSolver {
     [[nodiscard]] std::size_t sink(const Level& level) const { return level.color.size(); }
     void coarsen(const RiseGrid& grid);
     void join(Level& fine, std::vector<CellPlace>& places, CellPlace& count);
-    void prepare(const std::vector<std::uint8_t>& active, const std::vector<double>* front_share);
+    void prepare(const std::vector<std::uint8_t>& active, const std::vector<double>* front_share,
+                 const AirNodes* air);
+    [[nodiscard]] double front_conductance(std::size_t c, std::size_t side,
+                                           const std::vector<double>* front_share,
+                                           const AirNodes* air) const;
+    void find_fronts(const std::vector<double>* front_share, const AirNodes* air);
     void prepare_coarse(std::size_t l);
-    void smooth(Level& level, bool red_first);
+    void smooth(Level& level, bool red_first, bool from_zero);
     void residual(Level& level);
+    void restrict_to(Level& coarse, const Level& level);
     void cycle(std::size_t l);
-    void precondition(const std::vector<double>& r, std::vector<double>& z);
-    void multiply(const std::vector<double>& p, std::vector<double>& ap);
-    [[nodiscard]] double dot(const std::vector<double>& a, const std::vector<double>& b) const;
-    void add(double factor, const std::vector<double>& from, std::vector<double>& to);
-    void direct(double beta, const std::vector<double>& z, std::vector<double>& p);
+    // These work on the vectors below; their arguments are the nodes' part.
+    double precondition(const Nodes& r, Nodes& z);
+    double multiply(const Nodes& p, Nodes& ap);
+    double step(double factor, std::vector<double>& x);
+    void direct(double beta);
 
     RunContext context_;
     RisePreconditioner preconditioner_;
@@ -102,6 +138,9 @@ class RiseSolver {
     std::vector<double> opening_;
     std::vector<std::uint8_t> closed_;
     std::vector<std::int32_t> list_;  // active cells of the finest level
+    std::vector<Front> fronts_;
+    std::vector<double> node_diagonal_;
+    std::vector<double> r_, z_, p_, ap_;  // of conjugate gradients
 };
 
 }  // namespace cavigram

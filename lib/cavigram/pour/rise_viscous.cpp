@@ -7,8 +7,12 @@
 
 #include "cavigram/core/error.h"
 #include "cavigram/core/sum.h"
+#include "cavigram/pour/rise_pieces_detail.h"
 
 namespace cavigram {
+
+using detail::cells_near;
+using detail::piece_from;
 
 namespace {
 
@@ -164,41 +168,6 @@ void ViscousRise::take_state(double density) {
     state_.air_mm3 = grid_.total_mm3() - state_.filled_mm3;
     state_.mass_error = poured_mm3_ > 0.0 ? (holds.value() - poured_mm3_) / poured_mm3_ : 0.0;
 }
-
-namespace {
-
-// The cells that one can get to from a first one by faces, of those that `among` says yes to.
-template <class Among>
-std::vector<std::int32_t> piece_from(const RiseGrid& grid, std::int32_t first,
-                                     std::vector<std::uint8_t>& seen, const Among& among) {
-    std::vector<std::int32_t> piece{first};
-    seen[static_cast<std::size_t>(first)] = 1;
-    for (std::size_t i = 0; i < piece.size(); ++i) {
-        for (const std::int32_t n : grid.neighbor[static_cast<std::size_t>(piece[i])]) {
-            if (n >= 0 && seen[static_cast<std::size_t>(n)] == 0 && among(n)) {
-                seen[static_cast<std::size_t>(n)] = 1;
-                piece.push_back(n);
-            }
-        }
-    }
-    return piece;
-}
-
-// The cells from which air gets to an opening, through a layer of foam that is no thicker than half
-// the gap there: it blows through that.
-std::vector<std::int32_t> cells_near(const RiseGrid& grid, std::int32_t opening) {
-    constexpr double kLeastCells = 1.0;
-    const double reach = std::max(
-        kLeastCells, 0.5 * grid.gap_mm[static_cast<std::size_t>(opening)] / grid.spacing_mm);
-    const CellPlace& home = grid.place[static_cast<std::size_t>(opening)];
-    std::vector<std::uint8_t> seen(grid.size(), 0);
-    return piece_from(grid, opening, seen, [&](std::int32_t cell) {
-        const CellPlace& p = grid.place[static_cast<std::size_t>(cell)];
-        return std::hypot(p[0] - home[0], p[1] - home[1], p[2] - home[2]) <= reach;
-    });
-}
-
-}  // namespace
 
 // Pieces of air without an opening keep their room; the problem then begins anew from where it
 // stands.
