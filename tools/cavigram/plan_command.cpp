@@ -7,6 +7,7 @@
 #include "cavigram/report/colored_part.h"
 #include "cavigram/report/json.h"
 #include "cavigram/report/paper_template.h"
+#include "cavigram/report/parting_template.h"
 #include "cavigram/report/pour_sheet.h"
 #include "cavigram/report/sphere_map.h"
 #include "cavigram/report/text.h"
@@ -26,7 +27,7 @@ std::string write_plan(const Plan& plan, const TextStyle& style, const std::file
     const ColoredPart thickness = thickness_colored(plan);
     const ColoredPart density = density_colored(plan);
     const AnnotatedPart annotated = annotated_part(plan);
-    std::vector<std::pair<const char*, std::string>> files = {
+    std::vector<std::pair<std::string, std::string>> files = {
         {"pour_sheet.html", pour_sheet_html(plan, pour_sheet_page())},
         {"summary.txt", summary},
         {"plan.json", json_text(plan)},
@@ -50,11 +51,14 @@ std::string write_plan(const Plan& plan, const TextStyle& style, const std::file
             files.emplace_back(name, std::move(tiles));
         }
     }
+    for (auto& file : parting_files(plan)) {
+        files.push_back(std::move(file));
+    }
     make_folder(out);
     std::string names;
     for (const auto& [name, bytes] : files) {
         write_file(out / name, bytes);
-        names += (names.empty() ? "" : ", ") + std::string(name);
+        names += (names.empty() ? "" : ", ") + name;
     }
     const std::string written = "Written to " + out.string() + ": " + names +
                                 "\nOpen pour_sheet.html in any browser; print it for the card.\n";

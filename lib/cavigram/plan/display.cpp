@@ -88,13 +88,16 @@ DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
         block.upper_half =
             upper_half(block.mesh, plan.split->found.parting.upper_face, surface, context);
     }
-    if (plan.thin || density != nullptr) {
+    if (plan.thin || density != nullptr || plan.rise) {
         const std::vector<double> listed =
             plan.thin ? listed_thickness_mm(plan) : std::vector<double>();
         for (const Neighbor& next : neighbors(block.mesh, plan.part->mesh(), surface, context)) {
             if (plan.thin) {
                 block.thin_mm.push_back(listed[next.vertex]);
                 block.thickness_mm.push_back(plan.thin->map.per_vertex_mm[next.vertex]);
+            }
+            if (plan.rise) {
+                block.arrival_s.push_back(plan.rise->per_vertex_s[next.vertex]);
             }
             if (density != nullptr) {
                 block.density_kg_m3.push_back(density->per_vertex_kg_m3[next.vertex]);
@@ -108,6 +111,12 @@ DisplayBlock display_block(const Plan& plan, const TriangleBvh& surface,
     block.top = view_from(up, -block.front.toward);
     block.top_outline = silhouette(block.mesh, block.top, {}, context);
     block.front_outline = silhouette(block.mesh, block.front, {}, context);
+    if (plan.split) {
+        block.line = line_views(plan.part->mesh(), surface, plan.split->found.parting, {}, context);
+        for (const LineView& one : block.line.views) {
+            block.line_outlines.push_back(silhouette(block.mesh, one.view, {}, context));
+        }
+    }
     return block;
 }
 

@@ -9,6 +9,7 @@
 #include "cavigram/measure/silhouette.h"
 #include "cavigram/measure/view.h"
 #include "cavigram/mesh/tri_mesh.h"
+#include "cavigram/molding/line_views.h"
 #include "cavigram/spatial/triangle_bvh.h"
 
 namespace cavigram {
@@ -26,11 +27,16 @@ struct DisplayBlock {
     std::vector<std::uint8_t> all_skin;  ///< 1 where the wall has no core; empty without foam.
     /// 1 for each triangle that the mold's upper half touches; empty without the stage split.
     std::vector<std::uint8_t> upper_half;
-    View front;                ///< The part as it stands for the pour, from its widest side.
-    View side;                 ///< A quarter turn to the right.
-    View top;                  ///< From above, the front's lower edge toward the reader.
-    Silhouette top_outline;    ///< The outline in `top`.
-    Silhouette front_outline;  ///< The outline in `front`.
+    std::vector<double> arrival_s;  ///< Of the foam at each vertex; empty without the stage rise.
+    View front;                     ///< The part as it stands for the pour, from its widest side.
+    View side;                      ///< A quarter turn to the right.
+    View top;                       ///< From above, the front's lower edge toward the reader.
+    Silhouette top_outline;         ///< The outline in `top`.
+    Silhouette front_outline;       ///< The outline in `front`.
+    /// The parting line for paper, the part standing with the pull upright; none without the stage
+    /// split, and where there is no line.
+    LineViews line;
+    std::vector<Silhouette> line_outlines;  ///< The outline in each of its views.
 };
 
 /// As many triangles are shown: a page of a megabyte or so, smooth to the eye.
