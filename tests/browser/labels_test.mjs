@@ -2,7 +2,7 @@
 // No word in a picture, template, tile or map is cut off or lies on another, in fonts of any width: by the boxes of the glyphs in a real browser.
 //
 //   node labels_test.mjs PROGRAM PROJECT_FOLDER
-import { existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { mkdtempSync, readFileSync, readdirSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { Faults, browser, planned, sheetData } from "./sheet.mjs";
@@ -54,12 +54,9 @@ try {
     const out = join(folder, mesh);
     planned(program, [join(project, "sample_meshes", mesh), ...options, "--out", out]);
     const read = (file) => readFileSync(join(out, file), "utf8");
-    const drawings = ["template_top.svg", "template_front.svg", "orient_map.svg"].map((file) => [file, read(file)]);
-    for (const file of ["template_top_tiles.html", "template_front_tiles.html"]) {
-      if (!existsSync(join(out, file))) continue;
-      drawings.push([file, read(file)]);
-      ++tiles;
-    }
+    const drawings = readdirSync(out).filter((file) => /^(template|parting)_.*\.(svg|html)$|^orient_map/.test(file)).map((file) => [file, read(file)]);
+    tiles += drawings.filter(([file]) => /_tiles\.html$/.test(file)).length;
+    faults.check(drawings.some(([file]) => file === "parting_front.svg"), `${mesh}: no view of the parting line`);
     for (const picture of sheetData(join(out, "pour_sheet.html")).pictures) drawings.push([picture.title, Buffer.from(picture.svg, "base64").toString()]);
     for (const [file, text] of drawings) {
       await page.setContent(text.startsWith("<!doctype") ? text : `<!doctype html><body>${text}</body>`);

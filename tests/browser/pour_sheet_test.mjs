@@ -201,12 +201,75 @@ async function runningClock(context, file, data, name) {
   await page.click("#clock-stop");
 }
 
+// The slider shows the rise at its time: on the part, in figures of the plan, and by keyboard alone.
+async function risePlays(page, data, name) {
+  const { rising, plan } = data;
+  await page.locator(".ways button").nth(data.ways.findIndex((way) => way.planned)).click();
+  const slider = page.locator("#rise-at");
+  const now = () => text(page, ".rise-now");
+  const to = (time) => slider.evaluate((element, at) => {
+    element.value = at;
+    element.dispatchEvent(new Event("input", { bubbles: true }));
+  }, time);
+  const filled = async () => Number((await now()).match(/(\d+) % of the mold/)?.[1]);
+  await to(rising.from_s);
+  await page.waitForTimeout(100);
+  const early = await canvasPixels(page);
+  faults.check(await page.getByLabel("When foam arrives").isChecked(), `${name}: the slider does not show when foam arrives`);
+  // At the moments that were followed the share is the plan's own, rounded down.
+  for (const moment of [plan.rise.moments[0], plan.rise.moments[Math.floor(plan.rise.moments.length / 2)]]) {
+    await to(moment.time_s);
+    const shown = await slider.evaluate((element) => element.valueAsNumber);
+    faults.check(Math.abs(shown - moment.time_s) <= 0.5, `${name}: the slider stands at ${shown}, not at ${moment.time_s}`);
+    faults.check(Math.abs((await filled()) - 100 * moment.filled_share) <= 3, `${name}: at ${moment.time_s} s it says "${await now()}", the plan ${moment.filled_share}`);
+  }
+  faults.check((await page.locator(".stage .mark.late").count()) === Math.min(3, plan.rise.last_filled.length), `${name}: the last places are not marked`);
+  faults.check((await page.locator(".stage .mark.air").count()) === Math.min(3, plan.rise.sealed_air.length), `${name}: air that is cut off is not marked`);
+  await slider.focus();
+  const before = await slider.inputValue();
+  await page.keyboard.press("ArrowRight");
+  faults.check(Number(await slider.inputValue()) > Number(before), `${name}: an arrow key does not move the time`);
+  faults.check(/seconds, \d+ % filled/.test(await slider.getAttribute("aria-valuetext")), `${name}: the slider does not say what it shows`);
+  const until = (what, wanted, ...more) => page.waitForFunction(wanted, more, { timeout: 20000 }).catch(() => faults.check(false, `${name}: ${what}`));
+  const pressed = ([state]) => document.getElementById("rise-play").getAttribute("aria-pressed") === state;
+  await page.keyboard.press("End");
+  await until("End does not go to the end", ([end]) => document.getElementById("rise-at").valueAsNumber > end - 0.51, rising.to_s);
+  await page.keyboard.press("Space");
+  await until("from the end it does not play anew", ([middle]) => document.getElementById("rise-at").valueAsNumber < middle, 0.5 * (rising.from_s + rising.to_s));
+  await until("the space bar does not play it", pressed, "true");
+  await page.keyboard.press("Space");
+  await until("the space bar does not stop it", pressed, "false");
+  // Without motion it goes in a dozen steps, and to the end.
+  await page.emulateMedia({ reducedMotion: "reduce" });
+  await to(rising.from_s);
+  await page.evaluate(() => {
+    window.shownTimes = [];
+    window.watching = new MutationObserver(() => window.shownTimes.push(Number.parseFloat(document.querySelector(".rise-now").textContent)));
+    window.watching.observe(document.querySelector(".rise-now"), { characterData: true, subtree: true, childList: true });
+  });
+  await page.click("#rise-play");
+  await until("without motion it does not go on", () => new Set(window.shownTimes).size >= 2);
+  await page.click("#rise-play");
+  const times = await page.evaluate(() => {
+    window.watching.disconnect();
+    return window.shownTimes;
+  });
+  const twelfth = (rising.to_s - rising.from_s) / 12;
+  const uneven = times.filter((time) => Math.abs((time - rising.from_s) / twelfth - Math.round((time - rising.from_s) / twelfth)) > 0.51 / twelfth);
+  faults.check(uneven.length === 0, `${name}: it moves although no motion is wanted: ${times}`);
+  await page.emulateMedia({ reducedMotion: null });
+  await to(rising.to_s);
+  await page.waitForTimeout(100);
+  faults.check(Math.abs((await filled()) - 100 * plan.rise.filled_share) <= 1.01, `${name}: at the end it says "${await now()}", the plan ${plan.rise.filled_share}`);
+  faults.check((await canvasPixels(page)) !== early, `${name}: the part looks the same before and after the rise`);
+}
+
 // A way up that is looked at: its holes stand in the table and in 3D, and what is planned for another says so.
 async function waysAgree(page, data, name) {
   for (const [i, way] of data.ways.entries()) {
     await page.locator(".ways button").nth(i).click();
     const table = (await page.locator(".holes tbody th").allInnerTexts()).join();
-    const marks = (await page.locator(".stage .mark:not(.thin)").allInnerTexts()).join();
+    const marks = (await page.locator(".stage .mark.pour_hole, .stage .mark.vent").allInnerTexts()).join();
     faults.check(table === marks, `${name}: way up ${way.name}: the table has ${table}, the part ${marks}`);
     faults.check(table === (way.planned ? data.marks : way.marks).map((mark) => mark.label).join(), `${name}: way up ${way.name}: the table has ${table}`);
     faults.check(way.planned || /Only looked at/.test(await text(page, ".holes")), `${name}: way up ${way.name} passes for the planned one`);
@@ -262,6 +325,20 @@ async function cardTells(page, data, name) {
   faults.check(order.length >= 6 && order.every((s, i) => i === 0 || s >= order[i - 1]), `${name}: the card's steps are not in order of time: ${tags}`);
 }
 
+// The other side: what is built, cut and strapped, where the line runs, and the part in the hand, in the summary's own words.
+async function backTells(page, data, summary, name) {
+  const rows = await page.locator("#card-back .row").evaluateAll((all) => all.map((row) => [row.querySelector("dt").textContent, row.querySelector("dd").textContent]));
+  const labels = rows.map(([label]) => label);
+  for (const label of ["Pull", "Line", "Halves", "Mold", "Rubber", "Straps", "Lift", "In hand"]) {
+    faults.check(labels.includes(label), `${name}: the card's back does not tell: ${label}`);
+  }
+  const { mold } = data.plan;
+  const boards = rows.filter(([, words]) => /^\d+ x /.test(words)).length;
+  faults.check(boards === (mold.boards ?? []).length, `${name}: the card's back has ${boards} of ${mold.boards?.length} boards`);
+  faults.check(rows.some(([label, words]) => label === "Straps" && words.startsWith(mold.straps > 0 ? `${mold.straps} around` : "none")), `${name}: the card's back counts other straps than ${mold.straps}`);
+  for (const [label, words] of rows) faults.check(summary.includes(bare(words).replace(/\s+/g, " ").trim()), `${name}: "${label} ${words}" is not in the summary`);
+}
+
 async function keyboardOnly(page, name) {
   await page.locator("canvas").focus();
   const before = await canvasPixels(page);
@@ -303,17 +380,17 @@ async function printed(page, name) {
   for (const format of ["A4", "Letter"]) {
     const pdf = (await page.pdf({ format, printBackground: false })).toString("latin1");
     const pages = (pdf.match(/\/Type\s*\/Page\b(?!s)/g) ?? []).length;
-    faults.check(pages === 1, `${name}: prints as ${pages} pages of ${format}`);
+    faults.check(pages === 2, `${name}: the card's two sides print as ${pages} pages of ${format}`);
   }
   await page.emulateMedia({ media: "print" });
-  const cut = await page.evaluate(() => {
-    const card = document.getElementById("card");
+  const cuts = await page.evaluate(() => ["card", "card-back"].map((id) => {
+    const card = document.getElementById(id);
     const end = card.getBoundingClientRect().bottom;
     return Math.max(card.scrollHeight - card.clientHeight, ...[...card.children].map((one) => one.getBoundingClientRect().bottom - end));
-  });
-  const squeezed = await page.evaluate(() => [...document.querySelectorAll("#card > *")].filter((one) => one.scrollHeight > one.clientHeight + 2 && getComputedStyle(one).overflow !== "visible").map((one) => one.tagName));
+  }));
+  const squeezed = await page.evaluate(() => [...document.querySelectorAll("#card > *, #card-back > *")].filter((one) => one.scrollHeight > one.clientHeight + 2 && getComputedStyle(one).overflow !== "visible").map((one) => one.tagName));
   faults.check(squeezed.length === 0, `${name}: cut within the card: ${squeezed}`);
-  faults.check(cut <= 1, `${name}: ${cut} pixels of the card are cut off`);
+  faults.check(Math.max(...cuts) <= 1, `${name}: ${cuts} pixels of the card's sides are cut off`);
   await page.emulateMedia({ media: null });
 }
 
@@ -374,6 +451,8 @@ async function withoutWebgl(file) {
   faults.check((await page.locator(".stage.flat img").count()) === 3, "without WebGL the pictures are missing");
   const shown = await page.locator(".stage.flat img").evaluateAll((all) => all.every((i) => i.complete && i.naturalWidth > 100 && i.alt.length > 10));
   faults.check(shown, "a picture does not load, or has no words");
+  faults.check(/not played/.test(await text(page, ".model .hint")), "without WebGL nothing is said of the rise");
+  faults.check((await page.locator("#rise-at").count()) === 0, "without WebGL a slider moves nothing");
   await flat.close();
 }
 
@@ -404,9 +483,11 @@ async function samplesInBrowser(chromium) {
       await timeLine(page, summary, name);
       await guessesOnce(page, data, name);
       await cardTells(page, data, name);
+      await backTells(page, data, summary, name);
       await accessible(page, name);
       if (colorScheme === "light") {
         await everyControl(page, name);
+        await risePlays(page, data, name);
         await waysAgree(page, data, name);
         await knobs(page, data, name);
         await keyboardOnly(page, name);

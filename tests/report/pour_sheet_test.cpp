@@ -3,8 +3,11 @@
 #include "cavigram/report/pour_sheet.h"
 
 #include <algorithm>
+#include <cmath>
 #include <set>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include <doctest/doctest.h>
 #include <nlohmann/json.hpp>
@@ -34,6 +37,48 @@ TEST_CASE("the data: the plan as JSON has it, the live figures, the surface in f
     CHECK(data["display"]["positions"].get<std::string>().size() == characters(6 * vertices));
     CHECK(data["display"]["colorings"][0]["values"].get<std::string>().size() ==
           characters(vertices));
+}
+
+TEST_CASE("the rise is there to be played: a level that rises reaches each place by its height") {
+    const Plan& plan = sheet_plan();
+    REQUIRE(plan.rise.has_value());
+    REQUIRE(plan.rise->rise.level == RiseLevel::still);
+    const auto data = nlohmann::json::parse(pour_sheet_data(plan));
+    const auto& rising = data["rising"];
+    const std::size_t vertices = plan.display->mesh.vertices.size();
+    REQUIRE(plan.display->arrival_s.size() == vertices);
+    CHECK(rising["arrival"].get<std::string>().size() == (2 * vertices + 2) / 3 * 4);
+    CHECK(rising["from_s"].get<double>() < rising["to_s"].get<double>());
+    double last_s = 0.0;
+    for (const auto& event : rising["events"]) {
+        CHECK(event["time_s"].get<double>() >= last_s);
+        last_s = event["time_s"].get<double>();
+        CHECK(last_s <= rising["to_s"].get<double>());
+    }
+    CHECK(rising["marks"].size() >= 1);
+    CHECK(rising["story"].dump().find("guess") == std::string::npos);
+    // Communicating vessels: of two places, one higher than the other by more than cells and
+    // decimation may err, the higher one is never reached first.
+    const double apart_mm = 4.0 * plan.rise->rise.cell_mm + 2.0 * plan.display->deviation_mm;
+    std::vector<std::pair<double, double>> height_time;
+    for (std::size_t v = 0; v < vertices; ++v) {
+        if (std::isfinite(plan.display->arrival_s[v])) {
+            height_time.emplace_back(plan.display->mesh.vertices[v].dot(plan.air->up),
+                                     plan.display->arrival_s[v]);
+        }
+    }
+    REQUIRE(height_time.size() > vertices / 2);
+    std::sort(height_time.begin(), height_time.end());
+    std::size_t low = 0;
+    double latest_below_s = 0.0;
+    std::size_t wrong = 0;
+    for (const auto& [height_mm, time_s] : height_time) {
+        for (; height_time[low].first < height_mm - apart_mm; ++low) {
+            latest_below_s = std::max(latest_below_s, height_time[low].second);
+        }
+        wrong += time_s < latest_below_s ? 1 : 0;
+    }
+    CHECK(wrong == 0);
 }
 
 TEST_CASE("rows come worded, with quantities in pieces; what the knobs change is not among them") {

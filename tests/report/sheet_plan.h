@@ -16,6 +16,7 @@
                                              .air = true,
                                              .bench = true,
                                              .orient = true,
+                                             .rise = true,
                                              .display = true});
     }();
     return plan;

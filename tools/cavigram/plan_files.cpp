@@ -5,6 +5,7 @@
 #include "cavigram/report/colored_part.h"
 #include "cavigram/report/json.h"
 #include "cavigram/report/paper_template.h"
+#include "cavigram/report/parting_template.h"
 #include "cavigram/report/pour_sheet.h"
 #include "cavigram/report/sphere_map.h"
 #include "cavigram/report/text.h"
@@ -54,6 +55,9 @@ std::vector<std::pair<std::string, std::string>> plan_files(const Plan& plan, Un
         if (std::string tiles = template_tiles_html(plan, side); !tiles.empty()) {
             files.emplace_back(name, std::move(tiles));
         }
+    }
+    for (auto& file : parting_files(plan)) {
+        files.push_back(std::move(file));
     }
     return files;
 }

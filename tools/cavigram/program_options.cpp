@@ -13,7 +13,7 @@ std::vector<OptionRow> program_options() {
         {"json", g, kPlans, "plan.json",
          "Write everything computed as JSON to a file, or - for standard output",
          text("a file", into(&Options::json))},
-        {"out", g, kInspect | kOrient | kPlan | kTallyExport, "cleat_plan",
+        {"out", g, kInspect | kOrient | kSplit | kPlan | kTallyExport, "cleat_plan",
          "Folder to write to (tally export: CSV file)", text("a path", into(&Options::out))},
         {"threads", g, kPart, "2", "Threads to use (default: one for each core)",
          whole_number(0, 256, "1 to 256, or 0 for one on each core", into(&Options::threads))},

@@ -1,14 +1,45 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "cavigram/core/atomic_file.h"
+#include "cavigram/report/parting_template.h"
 #include "cavigram/report/text.h"
 
 #include "commands.h"
 
 namespace cavigram::program {
 
+namespace {
+
+// The line on paper, and which files it is in.
+std::string write_line(const Plan& plan, const std::filesystem::path& out) {
+    const auto files = parting_files(plan);
+    if (files.empty()) {
+        return "\nNothing written: there is no parting line.\n";
+    }
+    make_folder(out);
+    std::string names;
+    for (const auto& [name, bytes] : files) {
+        write_file(out / name, bytes);
+        names += (names.empty() ? "" : ", ") + name;
+    }
+    return "\nWritten to " + out.string() + ": " + names + "\n";
+}
+
+}  // namespace
+
 Command split_command() {
     return {"split", "How a mold of two halves is pulled apart: parting line, undercuts, stretch",
             [](const Options& given, const RunContext& context) {
-                return run_stages(given, {.split = true}, split_text, context);
+                const bool writes = !given.out.empty();
+                if (writes) {
+                    check_folder_place(given.out);
+                }
+                return run_stages(
+                    given, {.split = true, .display = writes},
+                    [&](const Plan& plan, const TextStyle& style) {
+                        return split_text(plan, style) +
+                               (writes ? write_line(plan, given.out) : "");
+                    },
+                    context);
             }};
 }
 

@@ -66,6 +66,15 @@ ShownSides shown_sides(const TriMesh& shown, const Vec3& up, const RunContext& c
     return sides;
 }
 
+ShownLine shown_line(const TriMesh& shown, const TriMesh& part, const Parting& parting,
+                     const TriangleBvh& surface, const RunContext& context) {
+    ShownLine line{line_views(part, surface, parting, {}, context), {}};
+    for (const LineView& one : line.line.views) {
+        line.outlines.push_back(silhouette(shown, one.view, {}, context));
+    }
+    return line;
+}
+
 std::vector<double> listed_thickness_mm(const Plan& plan) {
     const TriMesh& part = plan.part->mesh();
     std::vector<double> thinnest(part.vertices.size(), std::numeric_limits<double>::infinity());
@@ -84,7 +93,7 @@ std::vector<double> listed_thickness_mm(const Plan& plan) {
 
 DisplayBlock display_block(const Plan& plan, const ShownMesh& shown,
                            const std::vector<ShownNeighbor>& neighbors, const ShownSides& sides,
-                           const std::vector<std::uint8_t>& upper_half) {
+                           const std::vector<std::uint8_t>& upper_half, const ShownLine& line) {
     DisplayBlock block;
     block.mesh = shown.mesh;
     block.deviation_mm = shown.deviation_mm;
@@ -98,6 +107,9 @@ DisplayBlock display_block(const Plan& plan, const ShownMesh& shown,
             block.thin_mm.push_back(listed[next.vertex]);
             block.thickness_mm.push_back(plan.thin->map.per_vertex_mm[next.vertex]);
         }
+        if (plan.rise) {
+            block.arrival_s.push_back(plan.rise->per_vertex_s[next.vertex]);
+        }
         if (density != nullptr) {
             block.density_kg_m3.push_back(density->per_vertex_kg_m3[next.vertex]);
             block.all_skin.push_back(density->triangle_all_skin[next.triangle]);
@@ -108,6 +120,8 @@ DisplayBlock display_block(const Plan& plan, const ShownMesh& shown,
     block.top = sides.top;
     block.top_outline = sides.top_outline;
     block.front_outline = sides.front_outline;
+    block.line = line.line;
+    block.line_outlines = line.outlines;
     return block;
 }
 

@@ -9,6 +9,7 @@
 #include "cavigram/measure/silhouette.h"
 #include "cavigram/measure/view.h"
 #include "cavigram/mesh/tri_mesh.h"
+#include "cavigram/molding/line_views.h"
 #include "cavigram/spatial/triangle_bvh.h"
 
 namespace cavigram {
@@ -26,11 +27,16 @@ struct DisplayBlock {
     std::vector<std::uint8_t> all_skin;  ///< 1 where the wall has no core; empty without foam.
     /// 1 for each triangle that the mold's upper half touches; empty without the stage split.
     std::vector<std::uint8_t> upper_half;
-    View front;                ///< The part as it stands for the pour, from its widest side.
-    View side;                 ///< A quarter turn to the right.
-    View top;                  ///< From above, the front's lower edge toward the reader.
-    Silhouette top_outline;    ///< The outline in `top`.
-    Silhouette front_outline;  ///< The outline in `front`.
+    std::vector<double> arrival_s;  ///< Of the foam at each vertex; empty without the stage rise.
+    View front;                     ///< The part as it stands for the pour, from its widest side.
+    View side;                      ///< A quarter turn to the right.
+    View top;                       ///< From above, the front's lower edge toward the reader.
+    Silhouette top_outline;         ///< The outline in `top`.
+    Silhouette front_outline;       ///< The outline in `front`.
+    /// The parting line for paper, the part standing with the pull upright; none without the stage
+    /// split, and where there is no line.
+    LineViews line;
+    std::vector<Silhouette> line_outlines;  ///< The outline in each of its views.
 };
 
 /// The stand-in that is shown.
@@ -52,6 +58,12 @@ struct ShownSides {
     View top;                  ///< As DisplayBlock.
     Silhouette top_outline;    ///< As DisplayBlock.
     Silhouette front_outline;  ///< As DisplayBlock.
+};
+
+/// The parting line for paper.
+struct ShownLine {
+    LineViews line;                    ///< As DisplayBlock.
+    std::vector<Silhouette> outlines;  ///< As DisplayBlock::line_outlines.
 };
 
 /// As many triangles are shown: a page of a megabyte or so, smooth to the eye.
@@ -85,14 +97,24 @@ inline constexpr std::size_t kShownTriangles = 60'000;
                                                          const TriangleBvh& surface,
                                                          const RunContext& context = {});
 
-/// What the page, the pictures and the templates show of a plan, put together: thickness, density
-/// and zones next to each vertex. `neighbors` may be empty where the plan has neither.
+/// The views of the parting line, and the outline in each.
+///
+/// \pre `parting` is of `part`, `surface` its index
+///
+/// \throw Cancelled
+[[nodiscard]] ShownLine shown_line(const TriMesh& shown, const TriMesh& part,
+                                   const Parting& parting, const TriangleBvh& surface,
+                                   const RunContext& context = {});
+
+/// What the page, the pictures and the templates show of a plan, put together: thickness, density,
+/// arrival and zones next to each vertex. `neighbors` may be empty where the plan has none of them.
 ///
 /// \pre plan.part; all are of that part and that stand-in
 [[nodiscard]] DisplayBlock display_block(const Plan& plan, const ShownMesh& shown,
                                          const std::vector<ShownNeighbor>& neighbors,
                                          const ShownSides& sides,
-                                         const std::vector<std::uint8_t>& upper_half);
+                                         const std::vector<std::uint8_t>& upper_half,
+                                         const ShownLine& line);
 
 /// For each vertex of the part the thinnest sample of a listed thin place on a triangle around it;
 /// infinity elsewhere: edges and corners, thin on any part, are no thin places.

@@ -37,6 +37,10 @@ std::vector<std::uint8_t> ShownUpperHalfKey::make(const RunContext& context) con
     return shown_upper_half(shown->mesh, split->found.parting.upper_face, *surface, context);
 }
 
+ShownLine ShownLineKey::make(const RunContext& context) const {
+    return shown_line(shown->mesh, part->part.mesh(), split->found.parting, *surface, context);
+}
+
 void Nodes::begin(const Shared<PreparedPart>& part) {
     first.begin(part);
     if (of_ == part) {
@@ -48,7 +52,7 @@ void Nodes::begin(const Shared<PreparedPart>& part) {
     clear(air.tree, air.holes, air.pools, air.necks, air.second);
     clear(turned_tree, turned_holes);
     clear(rise.thickness, rise.grid, rise.rise, rise.vertices, rise.likely);
-    clear(shown_mesh, shown_neighbors, shown_sides, shown_upper_half);
+    clear(shown_mesh, shown_neighbors, shown_sides, shown_upper_half, shown_line);
     of_ = part;
 }
 

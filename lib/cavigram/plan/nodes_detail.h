@@ -76,6 +76,15 @@ struct ShownUpperHalfKey {
     [[nodiscard]] std::vector<std::uint8_t> make(const RunContext& context) const;
 };
 
+struct ShownLineKey {
+    Shared<PreparedPart> part;
+    Shared<TriangleBvh> surface;
+    Shared<ShownMesh> shown;
+    Shared<SplitBlock> split;
+    friend bool operator==(const ShownLineKey&, const ShownLineKey&) = default;
+    [[nodiscard]] ShownLine make(const RunContext& context) const;
+};
+
 // All that a session keeps. What costs little is computed anew for each plan, and is not here.
 struct Nodes {
     Shared<Soup> given;  // in the place of the first part's file
@@ -97,6 +106,7 @@ struct Nodes {
     Kept<ShownNeighborsKey> shown_neighbors;
     Kept<ShownSidesKey> shown_sides;
     Kept<ShownUpperHalfKey> shown_upper_half;
+    Kept<ShownLineKey> shown_line;
 
     // Lets go of what rests on another part than this, before as much is made of this one.
     void begin(const Shared<PreparedPart>& part);

@@ -437,14 +437,16 @@ class Planner {
         const Vec3 up = plan_.air ? plan_.air->up : Vec3(Vec3::UnitZ());
         const Shared<ShownSides> sides = nodes_.shown_sides.get({shown, up}, context_);
         std::vector<std::uint8_t> upper_half;
+        ShownLine line;
         if (split_) {
             upper_half = *nodes_.shown_upper_half.get({surface(), shown, split_}, context_);
+            line = *nodes_.shown_line.get({part_, surface(), shown, split_}, context_);
         }
         std::vector<ShownNeighbor> neighbors;
-        if (plan_.thin || (plan_.foam && plan_.foam->density)) {
+        if (plan_.thin || plan_.rise || (plan_.foam && plan_.foam->density)) {
             neighbors = *nodes_.shown_neighbors.get({part_, surface(), shown}, context_);
         }
-        plan_.display = display_block(plan_, *shown, neighbors, *sides, upper_half);
+        plan_.display = display_block(plan_, *shown, neighbors, *sides, upper_half, line);
     }
 
     const PlanRequest& request_;

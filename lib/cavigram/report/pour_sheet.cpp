@@ -107,6 +107,18 @@ std::vector<SheetColoring> colorings_of(const Plan& plan) {
                         {"all skin: stiff and heavy", "has a soft core"},
                         steps(values, {1.0, 0.0})});
     }
+    if (!shown.arrival_s.empty()) {
+        const ColorEnds ends = arrival_ends(plan);
+        list.push_back({"arrival",
+                        "When foam arrives",
+                        "time",
+                        ends.violet,
+                        ends.yellow,
+                        "",
+                        false,
+                        {},
+                        steps(shown.arrival_s, ends)});
+    }
     if (!shown.upper_half.empty()) {
         list.push_back({"halves",
                         "Mold halves",
@@ -157,6 +169,34 @@ SheetDisplay display_of(const Plan& plan) {
     return shown;
 }
 
+// When foam arrives, finely enough to be played, and from when to when.
+void add_arrival(detail::SheetRise& rising, const Plan& plan) {
+    constexpr double kSteps = 65534.0;
+    constexpr std::uint16_t kNever = 65535;
+    const std::vector<RiseMoment>& moments = plan.rise->rise.moments;
+    rising.from_s = moments.front().time_s;
+    rising.to_s = moments.back().time_s;
+    const std::vector<double>& arrival_s = plan.display->arrival_s;
+    for (const double time_s : arrival_s) {
+        if (std::isfinite(time_s)) {
+            rising.to_s = std::max(rising.to_s, time_s);
+        }
+    }
+    for (const detail::SheetMoment& event : rising.events) {
+        rising.to_s = std::max(rising.to_s, event.time_s);
+    }
+    const double span = std::max(rising.to_s - rising.from_s, 1e-9);
+    std::vector<std::uint16_t> steps;
+    steps.reserve(arrival_s.size());
+    for (const double time_s : arrival_s) {
+        const double share = std::clamp((time_s - rising.from_s) / span, 0.0, 1.0);
+        steps.push_back(std::isfinite(time_s)
+                            ? static_cast<std::uint16_t>(std::lround(kSteps * share))
+                            : kNever);
+    }
+    rising.arrival = packed(steps);
+}
+
 std::vector<SheetPicture> pictures_of(const Plan& plan) {
     const double scale = picture_scale(plan);
     std::vector<SheetPicture> list;
@@ -191,6 +231,9 @@ std::string pour_sheet_data(const Plan& plan) {
     detail::Sheet sheet = detail::sheet_in_words(plan);
     sheet.display = display_of(plan);
     sheet.pictures = pictures_of(plan);
+    if (sheet.rising) {
+        add_arrival(*sheet.rising, plan);
+    }
     return inert(detail::json_bytes(
         [&](detail::Sink& sink) { detail::sheet_block().write(sheet, sink); }, -1, true));
 }

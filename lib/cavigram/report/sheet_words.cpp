@@ -14,6 +14,7 @@
 #include "cavigram/report/handle_rows_detail.h"
 #include "cavigram/report/marks_detail.h"
 #include "cavigram/report/mold_rows_detail.h"
+#include "cavigram/report/rise_rows_detail.h"
 #include "cavigram/report/sheet_words_detail.h"
 #include "cavigram/report/split_rows_detail.h"
 #include "cavigram/report/tally_text.h"
@@ -147,6 +148,56 @@ std::vector<SheetWay> ways_of(const Plan& plan) {
     return ways;
 }
 
+// The page tells its guesses once, at its end.
+std::string without_guess(std::string words) {
+    constexpr std::string_view kGuess = " (a guess)";
+    for (std::size_t at = words.find(kGuess); at != std::string::npos; at = words.find(kGuess)) {
+        words.erase(at, kGuess.size());
+    }
+    return words;
+}
+
+Rows rise_words(const Plan& plan) {
+    Rows rows = rows_of([](Page& page, const Plan& p) { rise_rows(page, *p.rise, false); }, plan);
+    for (PageRow& row : rows) {
+        row.text = without_guess(row.text);
+    }
+    return rows;
+}
+
+// The rise without what lies at each vertex of the surface.
+SheetRise rising_of(const RiseBlock& block) {
+    constexpr std::size_t kMostMarked = 3;
+    const Rise& rise = block.rise;
+    SheetRise rising;
+    rising.story = without_guess(block.story);
+    for (const RiseHoleBlock& hole : block.holes) {
+        if (hole.at.reached_s) {
+            rising.events.push_back({*hole.at.reached_s, "foam at " + hole.name});
+        }
+    }
+    for (std::size_t i = 0; i < std::min(kMostMarked, rise.last.size()); ++i) {
+        const std::string label = fmt::format("L{}", i + 1);
+        rising.marks.push_back(
+            {"late", label, rise.last[i].at_mm, 0.0, false, block.last_where[i], "", "", ""});
+        rising.events.push_back({*rise.last[i].time_s, label + " fills, " + block.last_where[i]});
+    }
+    for (std::size_t i = 0; i < std::min(kMostMarked, rise.sealed.size()); ++i) {
+        const RiseAir& air = rise.sealed[i];
+        const std::string label = fmt::format("air {}", i + 1);
+        rising.marks.push_back(
+            {"air", label, air.at_mm, 0.0, false, block.air_where[i], "", "", ""});
+        rising.events.push_back({air.time_s, label + " is cut off, " + block.air_where[i]});
+    }
+    if (rise.full_s) {
+        rising.events.push_back({*rise.full_s, "full, but for air that is cut off"});
+    }
+    std::stable_sort(
+        rising.events.begin(), rising.events.end(),
+        [](const SheetMoment& a, const SheetMoment& b) { return a.time_s < b.time_s; });
+    return rising;
+}
+
 void add_steps(Sheet& sheet, const Plan& plan) {
     sheet.before = {"Gloves, eyes, ventilation.",
                     "Mold clean, released, dry; straps at hand; vents open."};
@@ -180,6 +231,10 @@ Sheet sheet_in_words(const Plan& plan) {
     }
     if (plan.thin) {
         sheet.thin = rows_of(thin_rows, plan);
+    }
+    if (plan.rise) {
+        sheet.rise = rise_words(plan);
+        sheet.rising = rising_of(*plan.rise);
     }
     if (plan.split) {
         sheet.split = rows_of([](Page& page, const Plan& p) { split_rows(page, p, false); }, plan);

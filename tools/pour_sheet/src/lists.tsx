@@ -94,6 +94,7 @@ export function Lists({ data, figures, way, show }: ListsProps) {
       {data.plan.air && <Holes data={data} marks={other?.marks ?? data.marks} title={other ? `Pour hole and vents, way up ${other.name}` : `Pour hole and vents${moved ? ", where planned" : ""}`} figures={figures} show={show} />}
       {data.plan.thin && <Panel title={moved ? "Thin places, for the skin as planned" : "Thin places"} kind="thin-list"><Rows rows={data.thin} show={show} /></Panel>}
       {findings.length > 0 && <Findings findings={findings} moved={moved} show={show} />}
+      {data.rise.length > 0 && <Panel title={moved ? "The foam rising, as planned" : "The foam rising"} kind="rise"><Rows rows={data.rise} /></Panel>}
       {data.split.length > 0 && <Panel title="The mold's halves" kind="split"><Rows rows={data.split} show={show} /></Panel>}
       {data.plan.mold && <Panel title={moved ? "Mold, as planned" : "Mold"} kind="mold"><Rows rows={data.mold} /></Panel>}
       {data.handle.length > 0 && <Panel title={moved ? "In the hand, as planned" : "In the hand"} kind="handle"><Rows rows={data.handle} show={show} /></Panel>}

@@ -5,6 +5,7 @@ import { render } from "preact";
 import { useMemo, useRef, useState } from "preact/hooks";
 import type { Place, SheetData } from "made/sheet_types";
 import { Card } from "./card";
+import { CardBack } from "./card_back";
 import { Cup } from "./cup";
 import { planned, shown as shownOf } from "./figures";
 import { Knobs } from "./knobs";
@@ -53,6 +54,7 @@ function Sheet({ data }: { data: SheetData }) {
         <footer>Made by cavigram {data.plan.program.version}. Needs no network; print it for the card.</footer>
       </main>
       <Card data={data} live={live} shown={shown} />
+      <CardBack data={data} moved={moved} stopped={shown.refused !== null || (figures?.stops.length ?? 0) > 0} />
     </Units.Provider>
   );
 }

@@ -4,6 +4,7 @@ import type { ComponentChildren } from "preact";
 import { useContext, useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Coloring, Place, SheetData } from "made/sheet_types";
 import { Picture, T, Units } from "./parts";
+import { Rising, arrivals } from "./rising";
 import { own, pair, told } from "./told";
 import { type CutAxis, Viewer } from "./viewer";
 
@@ -11,12 +12,13 @@ function Legend({ coloring, map }: { coloring: Coloring; map: number[] }) {
   const color = (step: number) => `#${(map[step] ?? 0).toString(16).padStart(6, "0")}`;
   const chip = (step: number) => <span class="chip" style={{ background: color(step) }} />;
   const { kind } = coloring;
+  const end = (value: number) => (kind === "time" ? `${value.toFixed(0)} s` : kind === "" ? "" : <T of={[pair(value, kind)]} />);
   if (kind === "") return <div class="legend classes">{coloring.classes.map((name, i) => <span key={name}>{chip(255 * i)}{name}</span>)}</div>;
   return (
     <div class="legend">
-      <span><T of={[pair(coloring.dark, kind)]} /></span>
+      <span>{end(coloring.dark)}</span>
       <div class="strip" style={{ background: `linear-gradient(to right, ${[0, 51, 102, 153, 204, 255].map(color).join(", ")})` }} />
-      <span><T of={[pair(coloring.light, kind)]} /> {!coloring.plain_beyond && coloring.light_words}</span>
+      <span>{end(coloring.light)} {!coloring.plain_beyond && coloring.light_words}</span>
       {coloring.plain_beyond && <span><span class="chip plain" />{coloring.light_words}</span>}
     </div>
   );
@@ -72,6 +74,8 @@ export function Model({ data, moved, way, choose, place }: ModelProps) {
   const [share, setShare] = useState(0.5);
   const [liquid, setLiquid] = useState(false);
   const [opened, setOpened] = useState(false);
+  const { rising } = data;
+  const [time, setTime] = useState(rising?.to_s ?? 0);
   const system = useContext(Units);
   const depth = plan.bench?.liquid_depth_mm ?? 0;
   const asPlanned = (one: Coloring) => (moved && !["thickness", "thin", "halves"].includes(one.key) ? `${one.title}, as planned` : one.title);
@@ -84,14 +88,22 @@ export function Model({ data, moved, way, choose, place }: ModelProps) {
     }
     document.body.dataset.ready = "yes";
   }, []);
+  // The rise is that of the planned way up.
+  const arrival = way === null && rising ? display.colorings.find((one) => one.key === "arrival") : undefined;
+  const shownColoring = coloring?.key === "arrival" ? (arrival ?? null) : coloring;
+  const plays = arrival !== undefined && shownColoring === arrival;
   // At once, so that table and part never differ.
   useLayoutEffect(() => {
     const other = way === null ? undefined : data.ways[way];
     const up = other?.up ?? plan.air?.up ?? [0, 0, 1];
     viewer?.stands(up, display.front);
-    viewer?.markedWith([...(other?.marks ?? data.marks), ...data.thin_marks.slice(0, 26)], up);
-  }, [viewer, way]);
-  useEffect(() => viewer?.colored(coloring), [viewer, coloring]);
+    viewer?.markedWith([...(other?.marks ?? data.marks), ...(plays && rising ? rising.marks : data.thin_marks.slice(0, 26))], up);
+  }, [viewer, way, plays]);
+  useEffect(() => viewer?.colored(shownColoring), [viewer, shownColoring]);
+  useEffect(() => {
+    if (rising) viewer?.arriving(arrivals(rising));
+  }, [viewer]);
+  useEffect(() => viewer?.risenTo(plays ? time : null), [viewer, plays, time]);
   useEffect(() => viewer?.linedWith(data.lines), [viewer]);
   const pull = plan.split?.pull;
   useEffect(() => viewer?.openedAlong(opened && pull ? pull : null), [viewer, opened, way]);
@@ -110,21 +122,30 @@ export function Model({ data, moved, way, choose, place }: ModelProps) {
       <Ways data={data} way={way} choose={choose} />
       {/* The viewer puts its own canvas into the stage. */}
       <div class={`stage ${flat ? "flat" : ""}`} ref={stage}>{flat && data.pictures.map((one) => <Picture key={one.title} data={data} of={one} />)}</div>
-      {flat && <p class="hint">This browser shows no 3D (WebGL is off), so here are pictures made by the program.</p>}
+      {flat && <p class="hint">This browser shows no 3D (WebGL is off), so here are pictures made by the program{rising && "; the rise is told in words, not played"}.</p>}
       {viewer && (
         <>
           <div class="under">
-            {coloring && <Legend coloring={coloring} map={display.color_map} />}
+            {shownColoring && <Legend coloring={shownColoring} map={display.color_map} />}
             <p class="hint">
               Drag or arrow keys turn, + and − zoom, Home resets. P: pour hole (funnel); numbers: vents (rods); letters: thin places (diamonds);{data.lines.length > 0 && " line: where the mold parts;"} +x to −z: the file's directions.
               Shown with {display.triangles.toLocaleString("en-US")} triangles{display.deviation_mm > 0 && <T of={told`, within ${own(display.deviation_mm, "length")} of the part`} />}.
             </p>
           </div>
           <div class="tools" data-system={system}>
+            {arrival && rising && (
+              <Rising
+                data={data} rise={rising} time={time} moved={moved}
+                show={(at) => {
+                  setColoring(arrival);
+                  setTime(at);
+                }}
+              />
+            )}
             <fieldset>
               <legend>Surface</legend>
-              <Choice name="surface" words="plain" checked={coloring === null} onChange={() => setColoring(null)} />
-              {display.colorings.map((one) => <Choice key={one.key} name="surface" words={asPlanned(one)} checked={coloring === one} onChange={() => setColoring(one)} />)}
+              <Choice name="surface" words="plain" checked={shownColoring === null} onChange={() => setColoring(null)} />
+              {display.colorings.filter((one) => one.key !== "arrival" || arrival).map((one) => <Choice key={one.key} name="surface" words={asPlanned(one)} checked={shownColoring === one} onChange={() => setColoring(one)} />)}
             </fieldset>
             <fieldset>
               <legend>Cut</legend>

@@ -44,6 +44,8 @@ const ARMATURE = 0x3b528b;
 const APART = 0.22; // of the size, either way
 const HALF_LABEL = 13; // pixels
 
+const NOT_PLAYED = 1e30;
+
 const vector = (p: Place) => new Vector3(p[0], p[1], p[2]);
 
 function geometryOf(display: Display): BufferGeometry {
@@ -87,6 +89,7 @@ export class Viewer {
   private azimuth = 0.5;
   private elevation = 0.35;
   private zoom = 1;
+  private readonly risen = { value: NOT_PLAYED }; // where foam comes later than this, it is not yet
   private apart: Vector3 | null = null; // how far the upper half is lifted
   private fit = 1; // half the height that is shown, in mm, at zoom 1
   private readonly target = new Vector3();
@@ -122,6 +125,7 @@ export class Viewer {
     this.surface = new MeshLambertMaterial({ color: PLAIN, vertexColors: false });
     this.inside = new MeshBasicMaterial({ color: CUT, side: BackSide });
     this.sheet = new MeshLambertMaterial({ color: PLAIN, side: DoubleSide });
+    for (const material of [this.surface, this.sheet]) this.playable(material);
     const part = new Mesh(this.geometry, this.surface);
     const back = new Mesh(this.geometry, this.inside);
     this.holder.position.copy(this.middle).negate();
@@ -191,6 +195,17 @@ export class Viewer {
       const colors = this.geometry.getAttribute("color");
       if (colors) half.geometry.setAttribute("color", colors);
     }
+    this.draw();
+  }
+
+  // When foam is at each vertex, for risenTo.
+  arriving(seconds: Float32Array): void {
+    this.geometry.setAttribute("arrival", new BufferAttribute(seconds, 1));
+  }
+
+  // Colors only where foam is by then; null: everywhere.
+  risenTo(seconds: number | null): void {
+    this.risen.value = seconds ?? NOT_PLAYED;
     this.draw();
   }
 
@@ -266,7 +281,7 @@ export class Viewer {
       }
       for (const [i, own] of corners.entries()) {
         const half = new BufferGeometry();
-        for (const name of ["position", "normal", "color"]) {
+        for (const name of ["position", "normal", "color", "arrival"]) {
           const attribute = this.geometry.getAttribute(name);
           if (attribute) half.setAttribute(name, attribute);
         }
@@ -318,6 +333,15 @@ export class Viewer {
       this.waiting = false;
       this.render();
     });
+  }
+
+  // The front lies between vertices, so each pixel asks for itself.
+  private playable(material: MeshLambertMaterial): void {
+    material.onBeforeCompile = (shader) => {
+      Object.assign(shader.uniforms, { risen: this.risen, notYet: { value: PLAIN } });
+      shader.vertexShader = `attribute float arrival;\nvarying float vArrival;\n${shader.vertexShader.replace("#include <begin_vertex>", "#include <begin_vertex>\nvArrival = arrival;")}`;
+      shader.fragmentShader = `uniform float risen;\nuniform vec3 notYet;\nvarying float vArrival;\n${shader.fragmentShader.replace("#include <color_fragment>", "#include <color_fragment>\nif (vArrival > risen) diffuseColor.rgb = notYet;")}`;
+    };
   }
 
   private label(kind: string, text: string): HTMLElement {
@@ -419,7 +443,7 @@ export class Viewer {
     const turned = (p: Vector3) => p.applyQuaternion(this.stand.quaternion);
     for (const { mark, element } of this.shown) {
       const p = turned(vector(mark.at_mm).sub(this.middle));
-      if (mark.kind !== "thin") p.y += 0.1 * this.size;
+      if (mark.kind === "pour_hole" || mark.kind === "vent") p.y += 0.1 * this.size;
       put(element, p);
     }
     const away = this.away();

@@ -16,7 +16,7 @@ namespace cavigram::detail {
 
 // A hole or a thin place, in words and for the 3D view.
 struct SheetMark {
-    const char* kind = "";  // pour_hole, vent, thin
+    const char* kind = "";  // pour_hole, vent, thin, late, air
     std::string label;
     Vec3 at_mm = Vec3::Zero();
     double diameter_mm = 0.0;  // 0: not known
@@ -82,6 +82,22 @@ struct SheetPicture {
     std::string svg;  // base64
 };
 
+// Something that happens while the foam rises.
+struct SheetMoment {
+    double time_s = 0.0;
+    std::string text;  // told
+};
+
+// The rise, to be played.
+struct SheetRise {
+    std::string story;  // told
+    double from_s = 0.0;
+    double to_s = 0.0;
+    std::string arrival;  // base64
+    std::vector<SheetMark> marks;
+    std::vector<SheetMoment> events;  // in order of time
+};
+
 struct Sheet {
     explicit Sheet(const Plan& all) : plan(all) {}
     const Plan& plan;
@@ -89,6 +105,7 @@ struct Sheet {
     std::vector<PageRow> facts;
     std::vector<PageRow> air;
     std::vector<PageRow> thin;
+    std::vector<PageRow> rise;
     std::vector<PageRow> split;
     std::vector<PageRow> mold;
     std::vector<PageRow> handle;
@@ -105,6 +122,7 @@ struct Sheet {
     std::vector<Guess> guesses;
     std::string up;
     SheetDisplay display;
+    std::optional<SheetRise> rising;  // where the rise was followed
     std::vector<SheetPicture> pictures;
 };
 

@@ -22,8 +22,8 @@ const Block<PageRow>& row_block() {
 
 const Block<SheetMark>& mark_block() {
     static const Block<SheetMark> block =
-        Block<SheetMark>("SheetMark", "A hole or a thin place.")
-            .choice("kind", {"pour_hole", "vent", "thin"}, &SheetMark::kind, "which")
+        Block<SheetMark>("SheetMark", "A hole, a thin place, or one that matters to the rise.")
+            .choice("kind", {"pour_hole", "vent", "thin", "late", "air"}, &SheetMark::kind, "which")
             .field("label", &SheetMark::label, "as in pictures and templates")
             .field("at_mm", &SheetMark::at_mm, "its place")
             .field("diameter_mm", &SheetMark::diameter_mm, "0: not known")
@@ -69,10 +69,11 @@ const Block<SheetMethod>& sheet_method_block() {
 const Block<SheetColoring>& coloring_block() {
     static const Block<SheetColoring> block =
         Block<SheetColoring>("Coloring", "A quantity on the surface.")
-            .choice("key", {"thin", "thickness", "density", "all_skin", "halves"},
+            .choice("key", {"thin", "thickness", "density", "all_skin", "halves", "arrival"},
                     &SheetColoring::key, "which")
             .field("title", &SheetColoring::title, "in words")
-            .choice("kind", {"length", "density", ""}, &SheetColoring::kind, "empty: classes")
+            .choice("kind", {"length", "density", "time", ""}, &SheetColoring::kind,
+                    "empty: classes")
             .field("dark", &SheetColoring::dark, "at the dark end")
             .field("light", &SheetColoring::light, "at the light end")
             .field("light_words", &SheetColoring::light_words, "of what lies beyond it")
@@ -96,6 +97,27 @@ const Block<SheetDisplay>& display_block_fields() {
             .field("front", &SheetDisplay::front, "toward the eye")
             .list("colorings", coloring_block(), &SheetDisplay::colorings, "the first is shown")
             .field("color_map", &SheetDisplay::color_map, "256 colors, dark to light");
+    return block;
+}
+
+const Block<SheetMoment>& moment_block() {
+    static const Block<SheetMoment> block =
+        Block<SheetMoment>("SheetMoment", "What happens while the foam rises.")
+            .field("time_s", &SheetMoment::time_s, "from the start of stirring")
+            .field("text", told_of(&SheetMoment::text), "in words");
+    return block;
+}
+
+const Block<SheetRise>& rising_block() {
+    static const Block<SheetRise> block =
+        Block<SheetRise>("SheetRise", "The rise, to be played.")
+            .field("story", told_of(&SheetRise::story), "all of it")
+            .field("from_s", &SheetRise::from_s, "from the start of stirring")
+            .field("to_s", &SheetRise::to_s, "nothing moves later")
+            .field("arrival", &SheetRise::arrival,
+                   "base64, 16 bits a vertex: 0 from_s to 65534 to_s; 65535 never")
+            .list("marks", mark_block(), &SheetRise::marks, "last places, air that is cut off")
+            .list("events", moment_block(), &SheetRise::events, "in order of time");
     return block;
 }
 
@@ -147,6 +169,7 @@ const Block<Sheet>& sheet_block() {
             .list("facts", row_block(), &Sheet::facts, "of the foam, as planned")
             .list("air", row_block(), &Sheet::air, "of the air, as planned")
             .list("thin", row_block(), &Sheet::thin, "where the part is thin")
+            .list("rise", row_block(), &Sheet::rise, "the foam rising, as planned")
             .list("split", row_block(), &Sheet::split, "how the mold is split")
             .list("mold", row_block(), &Sheet::mold, "what to build around it, as planned")
             .list("handle", row_block(), &Sheet::handle, "the part in the hand, as planned")
@@ -167,6 +190,10 @@ const Block<Sheet>& sheet_block() {
                 "what was noticed")
             .list("guesses", told_guess_block(), &Sheet::guesses, "what nobody measured")
             .object("display", display_block_fields(), &Sheet::display, "the part in 3D")
+            .object(
+                "rising", rising_block(),
+                [](const Sheet& s) { return s.rising ? &*s.rising : nullptr; },
+                "the rise, to be played")
             .list("pictures", picture_block(), &Sheet::pictures, "for the card");
     return block;
 }
