@@ -1,0 +1,53 @@
+# `cpack` in a build folder makes a Debian package of the program; what it depends on is read from the program's own libraries.
+set(package_folder "${PROJECT_BINARY_DIR}/package")
+file(WRITE "${package_folder}/copyright"
+"Format: https://www.debian.org/doc/packaging-manuals/copyright-format/1.0/
+Upstream-Name: cavigram
+
+Files: *
+Copyright: 2026, the makers of cavigram
+License: GPL-3.0-or-later
+ On Debian systems the whole text of the GNU General Public License, version 3,
+ stands in /usr/share/common-licenses/GPL-3.
+")
+file(WRITE "${package_folder}/changelog"
+"cavigram (${PROJECT_VERSION}) unstable; urgency=medium
+
+  * See docs/changelog.md of the source.
+
+ -- the makers of cavigram <makers@cavigram.invalid>  Thu, 01 Jan 2026 00:00:00 +0000
+")
+find_program(GZIP_PROGRAM gzip REQUIRED)
+foreach(made changelog cavigram.1)
+  set(from "${package_folder}/changelog")
+  if(made STREQUAL "cavigram.1")
+    set(from "${PROJECT_BINARY_DIR}/tools/cavigram/shell/cavigram.1")
+  endif()
+  add_custom_command(OUTPUT "${package_folder}/${made}.gz"
+    COMMAND "${GZIP_PROGRAM}" -9nc "${from}" > "${package_folder}/${made}.gz"
+    DEPENDS "${from}")
+endforeach()
+add_custom_target(cavigram_package_files ALL DEPENDS "${package_folder}/changelog.gz" "${package_folder}/cavigram.1.gz")
+install(FILES "${package_folder}/copyright" "${package_folder}/changelog.gz" DESTINATION ${CMAKE_INSTALL_DATADIR}/doc/cavigram COMPONENT program)
+install(FILES "${package_folder}/cavigram.1.gz" DESTINATION ${CMAKE_INSTALL_MANDIR}/man1 COMPONENT program)
+
+set(CPACK_GENERATOR DEB)
+set(CPACK_PACKAGE_NAME cavigram)
+set(CPACK_PACKAGE_VENDOR "the makers of cavigram")
+set(CPACK_PACKAGE_CONTACT "the makers of cavigram <makers@cavigram.invalid>")
+set(CPACK_PACKAGE_DESCRIPTION_SUMMARY "pour plans for foam parts cast in molds")
+set(CPACK_DEBIAN_PACKAGE_DESCRIPTION
+"From the mesh of a part: whether the file is sound, what the part weighs, the
+ grams of both components, which way up to pour, where vents go, how to build
+ and strap the mold, and a sheet to print.")
+set(CPACK_DEBIAN_PACKAGE_SECTION science)
+set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
+set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
+set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
+set(CPACK_STRIP_FILES ON)
+set(CPACK_INSTALL_DEFAULT_DIRECTORY_PERMISSIONS OWNER_READ OWNER_WRITE OWNER_EXECUTE GROUP_READ GROUP_EXECUTE WORLD_READ WORLD_EXECUTE)
+# Only the program: who builds against the library builds it.
+set(CPACK_COMPONENTS_ALL program)
+set(CPACK_DEB_COMPONENT_INSTALL ON)
+set(CPACK_DEBIAN_PROGRAM_PACKAGE_NAME cavigram)
+include(CPack)
