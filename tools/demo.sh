@@ -7,3 +7,4 @@ tools/dev/install.sh build
 echo "Building (the first time takes some minutes) ..."
 tools/dev/build.sh release -DCAVIGRAM_TESTS=OFF | tail -1
 build/tools/cavigram/cavigram plan sample_meshes/mooring_cleat.stl --units mm --out out/mooring_cleat
+echo "In your browser, by drag and drop: build/tools/cavigram/cavigram serve"

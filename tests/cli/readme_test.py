@@ -31,7 +31,12 @@ def main():
                     continue
                 count += 1
                 words = shlex.split(command.group(1), comments=True)
-                result = run(program, *words, cwd=folder)
+                if words[0] == "serve":
+                    # It serves until it is stopped, as a person does by Ctrl-C; no browser is to be found.
+                    stopped = ["--preserve-status", "--signal=INT", "2", program, *words]
+                    result = run("/usr/bin/timeout", *stopped, cwd=folder, env={**os.environ, "PATH": folder})
+                else:
+                    result = run(program, *words, cwd=folder)
                 if result.returncode != 0:
                     print(f"cavigram {command.group(1)}: {result.returncode} {result.stderr}")
                     faults += 1

@@ -386,6 +386,27 @@ class SameAsTheCommandLine(Case):
         self.same(server, {"longest": ["100mm"], "up": ["-z"], "vent": ["50,50,0", "1in,1in,0mm"], "first-units": ["us"]})
         self.same(server, {"units": ["cm"], "scale": ["0.5"], "show": ["-y"], "partial": ["true"], "temperature": ["18C"]}, name="-box.stl")
 
+    def test_with_the_shop_s_own_castings(self):
+        log = str(self.base / "shop.db")
+        (self.base / "box.stl").write_bytes(BOX)
+        for mass in ("9.5g", "9.7g", "9.9g", "9.6g"):
+            added = run(PROGRAM, "tally", "add", "box.stl", "--units", "mm", "--part-mass", mass, "--db", log, cwd=self.base)
+            self.assertEqual(added.returncode, 0, added.stderr)
+        server = self.start("--tally", log)
+        part = server.post("box.stl", BOX)["id"]
+        server.set(part, units=["mm"])
+        server.settled(part)
+        plain = server.ask("GET", f"/api/parts/{part}/plan.json")[2]
+        self.assertEqual(server.set(part, from_tally=["true"])[0], 200)
+        self.assertEqual(server.settled(part)["mode"], "done")
+        ours = server.ask("GET", f"/api/parts/{part}/plan.json")[2]
+        self.assertNotEqual(ours, plain)
+        words = shlex.split(server.ask("GET", f"/api/parts/{part}/command.txt")[2].decode())
+        self.assertIn(log, words)
+        result = run(PROGRAM, *words[1:], "--out", "out", "--quiet", cwd=self.base)
+        self.assertIn(result.returncode, (0, 1), result.stderr)
+        self.assertEqual((self.base / "out" / "plan.json").read_bytes(), ours)
+
     def test_for_parts_from_one_cup(self):
         server = self.start()
         small = server.post("small.stl", binary_stl(box(20.0)))["id"]

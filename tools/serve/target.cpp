@@ -34,27 +34,33 @@ std::optional<std::string> decoded(std::string_view text) {
     return plain;
 }
 
-// Bytes of the UTF-8 character that begins here; 0: none does (RFC 3629, section 4).
+// Well-formed UTF-8 (Unicode, table 3-7): the first byte, the second, and how many there are.
+struct Character {
+    unsigned first_least, first_most, second_least, second_most;
+    std::size_t bytes;
+};
+constexpr Character kCharacters[] = {
+    {0x00, 0x7f, 0, 0, 1},       {0xc2, 0xdf, 0x80, 0xbf, 2}, {0xe0, 0xe0, 0xa0, 0xbf, 3},
+    {0xe1, 0xec, 0x80, 0xbf, 3}, {0xed, 0xed, 0x80, 0x9f, 3}, {0xee, 0xef, 0x80, 0xbf, 3},
+    {0xf0, 0xf0, 0x90, 0xbf, 4}, {0xf1, 0xf3, 0x80, 0xbf, 4}, {0xf4, 0xf4, 0x80, 0x8f, 4}};
+
+// Bytes of the character that begins here; 0: none does.
 std::size_t character_bytes(std::string_view text) {
-    const auto byte = [&](std::size_t i) {
-        return i < text.size() ? static_cast<unsigned char>(text[i]) : 0U;
+    const auto within = [&](std::size_t i, unsigned least, unsigned most) {
+        const unsigned byte = i < text.size() ? static_cast<unsigned char>(text[i]) : 0U;
+        return i < text.size() && byte >= least && byte <= most;
     };
-    const unsigned first = byte(0);
-    const std::size_t count = first < 0x80   ? 1
-                              : first < 0xc2 ? 0
-                              : first < 0xe0 ? 2
-                              : first < 0xf0 ? 3
-                              : first < 0xf5 ? 4
-                                             : 0;
-    for (std::size_t i = 1; i < count; ++i) {
-        if ((byte(i) & 0xc0U) != 0x80U) {
-            return 0;
+    for (const Character& one : kCharacters) {
+        if (!within(0, one.first_least, one.first_most)) {
+            continue;
         }
+        bool whole = one.bytes == 1 || within(1, one.second_least, one.second_most);
+        for (std::size_t i = 2; i < one.bytes; ++i) {
+            whole = whole && within(i, 0x80, 0xbf);
+        }
+        return whole ? one.bytes : 0;
     }
-    const unsigned second = byte(1);
-    const bool wrong = (first == 0xe0 && second < 0xa0) || (first == 0xed && second > 0x9f) ||
-                       (first == 0xf0 && second < 0x90) || (first == 0xf4 && second > 0x8f);
-    return wrong ? 0 : count;
+    return 0;
 }
 
 }  // namespace

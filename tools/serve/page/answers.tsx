@@ -7,7 +7,7 @@ import type { PlanJson } from "./api";
 const stop = (plan: PlanJson) => plan.findings.find((finding) => finding.severity === "stop");
 
 // Nothing stands large that a stop speaks against.
-export function Grams({ plan, stale }: { plan: PlanJson; stale: boolean }) {
+export function Grams({ plan, stale, whole }: { plan: PlanJson; stale: boolean; whole: boolean }) {
   const { batch, window } = plan;
   if (!batch || !window) return null;
   const stopped = stop(plan);
@@ -38,7 +38,10 @@ export function Grams({ plan, stale }: { plan: PlanJson; stale: boolean }) {
       </div>
       <p>
         In the mold it fills from {scale.three(window.fills_from_g)} {scale.unit}; planned {scale.three(window.planned_g)} {scale.unit};
-        presses too hard over {scale.three(window.presses_over_g)} {scale.unit}. {stale ? "Being computed again." : ""}
+        presses too hard over {scale.three(window.presses_over_g)} {scale.unit}.
+      </p>
+      <p class="hint">
+        {stale ? "As it was before the change; being computed again." : whole ? "As on the pour sheet below." : "First figures: the whole plan may change them or speak against them. Wait for it before you weigh."}
       </p>
     </section>
   );

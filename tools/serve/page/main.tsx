@@ -64,7 +64,7 @@ function Progress({ part }: { part: PartState }) {
   return (
     <section class="progress" aria-label="What is computed">
       <ol>
-        {part.steps.map((step) => <li key={step.name} class={step.state}>{STEP[step.name]}<span class="sign">{step.state === "done" ? " done" : step.state === "running" ? " now" : ""}</span></li>)}
+        {part.steps.map((step) => <li key={step.name} class={step.state === "running" ? "doing" : step.state}>{STEP[step.name]}<span class="sign">{step.state === "done" ? " done" : step.state === "running" ? " now" : ""}</span></li>)}
       </ol>
       <p role="status" class="mode">{mode}</p>
       {part.mode === "working" && <progress max={1} value={part.waits ? undefined : part.share} aria-label="Of what is computed now" />}
@@ -111,18 +111,16 @@ function Bench({ part, parts, table }: { part: PartState; parts: PartState[]; ta
   return (
     <>
       <Progress part={part} />
-      {grams?.plan.batch && <Grams plan={grams.plan} stale={stale(grams)} />}
+      {grams?.plan.batch && <Grams plan={grams.plan} stale={stale(grams)} whole={ready} />}
       <div class="columns">
-        <div class="left">
-          {measured && <Size part={part} plan={measured.plan} stale={stale(measured)} />}
-          {latest && <Notices plan={latest.plan} stale={stale(latest)} />}
-        </div>
+        <div class="left">{measured && <Size part={part} plan={measured.plan} stale={stale(measured)} />}</div>
         <div class="right">
           {measured && <Verdict plan={measured.plan} stale={stale(measured)} />}
-          <Options table={table} part={part} parts={parts} />
           <Save part={part} ready={ready} />
         </div>
       </div>
+      {latest && <Notices plan={latest.plan} stale={stale(latest)} />}
+      <Options table={table} part={part} parts={parts} />
       {planned && (
         <section class={stale(planned) ? "sheet stale" : "sheet"} aria-label="Pour sheet">
           <h2>The pour sheet{stale(planned) ? " as it was; the new one is being computed" : ""}</h2>

@@ -77,12 +77,14 @@ export function Options({ table, part, parts }: { table: Table; part: PartState;
   return (
     <Panel title="What you know better" kind="options">
       <label class="seek">Find an option <input type="search" value={sought} placeholder="density" onInput={(event) => setSought(event.currentTarget.value)} /></label>
-      {groups.map((group) => (
-        <details key={group} open={sought !== "" || group === "Foam"}>
-          <summary>{group}{count(group) > 0 ? ` (${count(group)} set)` : ""}</summary>
-          {rows.filter((row) => row.group === group).map((row) => <Option key={`${part.id} ${row.name}`} row={row} part={part} others={others} />)}
-        </details>
-      ))}
+      <div class="groups">
+        {groups.map((group) => (
+          <details key={group} open={sought !== ""}>
+            <summary>{group}{count(group) > 0 ? ` (${count(group)} set)` : ""}</summary>
+            {rows.filter((row) => row.group === group).map((row) => <Option key={`${part.id} ${row.name}`} row={row} part={part} others={others} />)}
+          </details>
+        ))}
+      </div>
     </Panel>
   );
 }

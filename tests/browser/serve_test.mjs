@@ -1,0 +1,195 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// `cavigram serve` as a person uses it: drop, look, change, stop, save, in a real browser on the real server.
+//
+//   node serve_test.mjs PROGRAM PROJECT_FOLDER
+import { spawn } from "node:child_process";
+import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { Faults, browser, run } from "./sheet.mjs";
+
+const [program, project] = process.argv.slice(2);
+const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const folder = mkdtempSync(join(tmpdir(), "cavigram_serve_test_"));
+const temp = join(folder, "temp");
+mkdirSync(temp);
+const faults = new Faults();
+
+function started() {
+  const server = spawn(program, ["serve", "--no-browser"], { env: { ...process.env, TMPDIR: temp } });
+  return new Promise((resolve, reject) => {
+    let said = "";
+    server.stdout.on("data", (data) => {
+      said += data;
+      const address = said.match(/http:\S+key=[0-9a-f]+/);
+      if (address) resolve({ server, address: address[0], origin: new URL(address[0]).origin });
+    });
+    server.on("exit", () => reject(new Error(`the server ended: ${said}`)));
+  });
+}
+
+// A box of `size` mm as text STL.
+function box(size) {
+  const v = [...Array(8).keys()].map((i) => [(i & 1) * size, ((i >> 1) & 1) * size, ((i >> 2) & 1) * size]);
+  const faces = [[0, 2, 3], [0, 3, 1], [4, 5, 7], [4, 7, 6], [0, 1, 5], [0, 5, 4], [2, 6, 7], [2, 7, 3], [0, 4, 6], [0, 6, 2], [1, 3, 7], [1, 7, 5]];
+  const facet = (face) => `facet normal 0 0 0\nouter loop\n${face.map((i) => `vertex ${v[i].join(" ")}`).join("\n")}\nendloop\nendfacet`;
+  return `solid box\n${faces.map(facet).join("\n")}\nendsolid box\n`;
+}
+
+async function page(context, address, origin) {
+  const opened = await context.newPage();
+  opened.on("console", (message) => {
+    if (/GPU stall due to ReadPixels/.test(message.text())) return;
+    // Refusals are answers; the browser tells of each.
+    if (/status of (409|422)/.test(message.text())) return;
+    faults.check(!["error", "warning"].includes(message.type()), `console: ${message.text()}`);
+  });
+  opened.on("pageerror", (error) => faults.check(false, `script error: ${error.message}`));
+  opened.on("dialog", (dialog) => {
+    faults.check(false, `a dialog opened: ${dialog.message()}`);
+    dialog.dismiss();
+  });
+  opened.on("request", (request) => {
+    const url = request.url();
+    faults.check(url.startsWith(origin + "/") || /^(blob|data):/.test(url), `asked the network for ${url}`);
+  });
+  await opened.goto(address);
+  await opened.waitForSelector(".drop");
+  return opened;
+}
+
+async function accessible(at, name) {
+  await at.evaluate(axeSource);
+  const found = await at.evaluate(() => axe.run({ iframes: false }).then((r) => r.violations.map((v) => ({ id: v.id, impact: v.impact, nodes: v.nodes.map((n) => n.html).slice(0, 3) }))));
+  for (const one of found) faults.check(!["serious", "critical"].includes(one.impact), `${name}: axe: ${JSON.stringify(one)}`);
+  faults.check(await at.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${name}: wider than the window`);
+}
+
+const whole = (at) => at.waitForSelector(".sheet:not(.stale) iframe", { timeout: 240000 });
+const chosen = (at) => at.evaluate(() => location.hash.slice(1));
+const fetched = (at, file) => at.evaluate(async (path) => (await fetch(path)).text(), file);
+const large = (at) => at.locator(".weights .number").allInnerTexts();
+
+const { server, address, origin } = await started();
+server.removeAllListeners("exit");
+const chrome = await browser();
+const context = await chrome.newContext({ viewport: { width: 1280, height: 900 } });
+const tab = await page(context, address, origin);
+faults.check(!tab.url().includes("key="), `the key stays in the address bar: ${tab.url()}`);
+await accessible(tab, "empty page");
+
+// ---- a sample: size at once, then grams, then the sheet --------------------------------------------
+copyFileSync(join(project, "sample_meshes/mooring_cleat.stl"), join(folder, "mooring_cleat.stl"));
+await tab.setInputFiles("input[type=file]", join(folder, "mooring_cleat.stl"));
+await tab.waitForSelector(".size");
+// sample_meshes/README.md: 214 mm long
+faults.check((await tab.locator(".long").innerText()) === "214 mm (8.42 in) long", `size: ${await tab.locator(".long").innerText()}`);
+await tab.getByRole("button", { name: "US first" }).click();
+faults.check(/^8\.42 in \(214 mm\) long$/.test(await tab.locator(".long").innerText()), `US first: ${await tab.locator(".long").innerText()}`);
+await tab.getByRole("button", { name: "metric first" }).click();
+await tab.getByRole("button", { name: /^in mm/ }).click(); // says the unit, and begins again
+await whole(tab);
+const id = await chosen(tab);
+const planned = run(program, ["plan", "mooring_cleat.stl", "--units", "mm", "--out", "out", "--quiet"], { cwd: folder });
+faults.check([0, 1].includes(planned.status), planned.stderr);
+const asTyped = readFileSync(join(folder, "out/plan.json"), "utf8");
+faults.check((await fetched(tab, `/api/parts/${id}/plan.json`)) === asTyped, "the page's JSON is not the command line's");
+faults.check((await tab.locator(".line").innerText()) === "cavigram plan mooring_cleat.stl --units mm", `command line: ${await tab.locator(".line").innerText()}`);
+const batch = JSON.parse(asTyped).batch;
+faults.check((await large(tab)).every((text, i) => Number.parseFloat(text) === [batch.part_a_g, batch.part_b_g][i]), `grams: ${await large(tab)}`);
+const sheet = tab.frameLocator(".sheet iframe");
+await sheet.locator("body[data-ready]").waitFor({ state: "attached", timeout: 60000 });
+faults.check((await sheet.locator(".weights .number").first().innerText()).replace(/\s/g, "") === (await large(tab))[0].replace(/\s/g, ""), "page and sheet tell other grams");
+await accessible(tab, "plan");
+
+// ---- saving -----------------------------------------------------------------------------------------
+const saving = tab.waitForEvent("download");
+await tab.getByRole("link", { name: /Save the plan folder/ }).click();
+const saved = await saving;
+faults.check(saved.suggestedFilename() === "mooring_cleat_plan.zip", `saved as ${saved.suggestedFilename()}`);
+const bytes = readFileSync(await saved.path());
+faults.check(bytes.subarray(0, 4).toString("latin1") === "PK\u0003\u0004" && bytes.includes("pour_sheet.html") && bytes.includes("job.toml"), "the ZIP is none, or lacks the sheet");
+
+// ---- a box from here on: quicker. Dropped by the mouse, under a name that is markup -----------------
+const evil = `"><img src=x onerror=alert(1)>.stl`;
+await tab.evaluate(
+  ([name, text]) => {
+    const data = new DataTransfer();
+    data.items.add(new File([text], name));
+    for (const type of ["dragover", "drop"]) document.querySelector(".drop").dispatchEvent(new DragEvent(type, { bubbles: true, cancelable: true, dataTransfer: data }));
+  },
+  [evil, box(80)],
+);
+await tab.waitForFunction((name) => document.querySelector("h1").textContent === name, evil);
+await whole(tab);
+faults.check((await tab.locator("img[src=x]").count()) === 0, "a file's name became markup");
+faults.check((await tab.locator(".parts li").count()) === 2, "two files are not two parts");
+
+// ---- an option by the keyboard alone ----------------------------------------------------------------
+await tab.locator("input[type=search]").focus();
+await tab.keyboard.type("density");
+await tab.locator("#option-density").waitFor();
+while ((await tab.evaluate(() => document.activeElement.id)) !== "option-density") await tab.keyboard.press("Tab");
+const before = await large(tab);
+await tab.keyboard.type("14 lb/ft3");
+await tab.keyboard.press("Enter");
+await tab.waitForFunction(() => document.querySelector(".line").textContent.includes("--density '14 lb/ft3'"));
+await whole(tab);
+await tab.waitForFunction((text) => document.querySelector(".weights .number").innerText !== text, before[0]);
+const after = JSON.parse(await fetched(tab, `/api/parts/${await chosen(tab)}/plan.json`));
+faults.check(Math.abs(after.foam.molded_density_kg_m3 - 14 * 16.018463373960138) < 0.01, `14 lb/ft3 is ${after.foam.molded_density_kg_m3} kg/m3`); // NIST SP 811, app. B
+faults.check(Number.parseFloat((await large(tab))[0]) === after.batch.part_a_g, `grams after the change: ${await large(tab)}`);
+await tab.locator("#option-density").fill("9 mm");
+await tab.keyboard.press("Enter");
+await tab.waitForFunction(() => document.getElementById("option-density-wrong").textContent !== "");
+faults.check(/^--density .*9 mm.*\.$/.test(await tab.locator("#option-density-wrong").innerText()), `refusal: ${await tab.locator("#option-density-wrong").innerText()}`);
+faults.check((await tab.locator(".line").innerText()).includes("14 lb/ft3"), "a refused value was taken");
+
+// ---- two tabs, reload, stop ---------------------------------------------------------------------------
+const second = await page(context, `${origin}/#${await chosen(tab)}`, origin);
+await whole(second);
+await second.locator("input[type=search]").fill("copies");
+await second.locator("#option-copies").fill("4");
+await second.locator("#option-copies").press("Enter");
+await tab.waitForFunction(() => document.querySelector(".line").textContent.includes("--copies 4"));
+await tab.locator("input[type=search]").fill("");
+await tab.reload();
+await whole(tab);
+faults.check((await tab.locator(".line").innerText()).includes("--copies 4") && (await tab.locator("h1").innerText()) === evil, "a reload loses the state");
+await second.close();
+await tab.getByRole("link", { name: "mooring_cleat.stl" }).click();
+await tab.waitForFunction(() => document.querySelector("h1").textContent === "mooring_cleat.stl");
+await whole(tab);
+await tab.locator("input[type=search]").fill("copies");
+await tab.locator("#option-copies").fill("2");
+await tab.locator("#option-copies").press("Enter");
+await tab.getByRole("button", { name: "Stop" }).click();
+await tab.waitForFunction(() => document.querySelector(".progress .mode").textContent === "stopped");
+faults.check((await tab.locator(".stale").count()) > 0, "what is old does not look old");
+faults.check((await tab.getByRole("link", { name: /Save the plan folder/ }).count()) === 0, "an old plan can be saved as the new one");
+await tab.getByRole("button", { name: "Go on" }).click();
+await whole(tab);
+
+// ---- what can't be read, a phone, the dark ------------------------------------------------------------
+writeFileSync(join(folder, "notes.obj"), "no mesh");
+await tab.setInputFiles("input[type=file]", join(folder, "notes.obj"));
+await tab.waitForSelector(".progress .stop");
+faults.check((await tab.locator(".progress .stop").innerText()).includes("notes.obj"), "a failure does not name its file");
+await tab.getByRole("button", { name: "Forget notes.obj" }).click();
+await tab.waitForFunction(() => document.querySelectorAll(".parts li").length === 2);
+await tab.setViewportSize({ width: 390, height: 800 });
+await accessible(tab, "phone");
+const dark = await chrome.newContext({ colorScheme: "dark", viewport: { width: 1280, height: 900 } });
+const night = await page(dark, address, origin);
+await night.waitForSelector(".size");
+await accessible(night, "dark");
+
+// ---- the end -------------------------------------------------------------------------------------------
+const status = new Promise((resolve) => server.on("exit", (code) => resolve(code)));
+server.kill("SIGINT");
+faults.check((await status) === 0, "the server does not end with 0");
+faults.check(readdirSync(temp).length === 0, "the server leaves files");
+await chrome.close();
+rmSync(folder, { recursive: true, force: true });
+faults.end();
