@@ -63,6 +63,7 @@ inline PlanRequest small_request(const std::filesystem::path& file) {
     request.air.neck_mm = 0.0;
     request.rise.cells = 1000;
     request.foam.cell_mm = 2.0;
+    request.split.pull = Vec3(0, 1, 0);
     return request;
 }
 

@@ -9,7 +9,7 @@
 TEST_CASE("any sequence of changes, refusals and stops gives the bytes of a fresh plan") {
     const Parts parts;
     for (const std::uint32_t seed : {1U, 2U}) {
-        follow(parts, seed, 8);
+        follow(parts, seed, 6);
     }
 }
 
@@ -44,7 +44,7 @@ TEST_CASE("only what depends on a change is computed again") {
         CHECK(first(count) == 1);
     }
 
-    SessionCounts last = before;
+    const SessionCounts last = before;
     static_cast<void>(more(request));
     CHECK(before == last);  // the same again: nothing
 
@@ -58,10 +58,10 @@ TEST_CASE("only what depends on a change is computed again") {
     const auto hole = more(request);
     CHECK(hole(&Counts::way_rankings) == 1);
     CHECK(hole(&Counts::placed_holes) == 1);
-    last.way_rankings = before.way_rankings;
-    last.placed_holes = before.placed_holes;
-    last.necks = before.necks;
-    CHECK(before == last);
+    for (const auto count : {&Counts::indexed, &Counts::skin_depths, &Counts::air_builders,
+                             &Counts::way_searches, &Counts::thin_places, &Counts::pictures}) {
+        CHECK(hole(count) == 0);
+    }
 
     // A density moves the skin, and what rests on it; the shape stands.
     request.foam.density_kg_m3 = 170.0;
