@@ -22,6 +22,9 @@ namespace {
 constexpr std::size_t kThicknessSamples = 20'000;
 // Cells for what is compared: a row of the table takes a second.
 constexpr std::size_t kCompared = 20'000;
+// Cells unless one asks for others, so that a sheet takes a second or two; steps cost more.
+constexpr std::size_t kCells = 60'000;
+constexpr std::size_t kStepped = 15'000;
 
 struct NamedHole {
     std::string name;
@@ -245,13 +248,27 @@ RiseStage rise_stage(const Plan& plan, const TriangleBvh& surface, bool cases,
     const TriMesh& mesh = plan.part->mesh();
     const ThicknessMap thickness = thickness_map(mesh, plan.part->adjacent(), surface,
                                                  {.samples = kThicknessSamples}, context);
-    const RiseGrid grid = rise_grid(mesh, plan.air->up, thickness, plan.measures.mass.volume_mm3,
-                                    {.cells = plan.request.rise.cells}, context);
-    const std::vector<NamedHole> holes = within_cells(grid, drilled);
+    const auto grid_of = [&](std::size_t cells) {
+        return rise_grid(mesh, plan.air->up, thickness, plan.measures.mass.volume_mm3,
+                         {.cells = cells}, context);
+    };
+    RiseGrid grid = grid_of(plan.request.rise.cells.value_or(kCells));
+    std::vector<NamedHole> holes = within_cells(grid, drilled);
     if (holes.empty()) {
         return stage;
     }
-    const RiseRequest request = request_of(plan, holes);
+    RiseRequest request = request_of(plan, holes);
+    const RiseLevel level = level_for(gravity_number_of(grid, request));
+    if (!plan.request.rise.cells && level == RiseLevel::stepped) {
+        grid = grid_of(kStepped);
+        holes = within_cells(grid, drilled);
+        if (holes.empty()) {
+            return stage;
+        }
+        request = request_of(plan, holes);
+    }
+    // The same way for all that is compared.
+    request.level = level;
     const PlaceFrame frame = place_frame(plan.measures.mass, plan.air->up);
     RiseBlock block;
     block.rise = follow_rise(grid, request, context);
@@ -266,13 +283,16 @@ RiseStage rise_stage(const Plan& plan, const TriangleBvh& surface, bool cases,
     for (const RiseAir& air : block.rise.sealed) {
         block.air_where.push_back(place_words(frame, air.at_mm).words);
     }
+    for (const RiseSeam& seam : block.rise.seams) {
+        block.seam_where.push_back(place_words(frame, seam.at_mm).words);
+    }
     block.per_vertex_s = arrival_at(grid, block.rise, mesh.vertices);
     stage.findings = rise_findings(block.rise, request, frame);
     if (cases || plan.request.rise.uncertain > 0) {
         // To compare, fewer cells do, and all rows of the table rest on the same.
-        const RiseGrid few =
-            rise_grid(mesh, plan.air->up, thickness, plan.measures.mass.volume_mm3,
-                      {.cells = std::min(kCompared, plan.request.rise.cells)}, context);
+        const RiseGrid few = rise_grid(
+            mesh, plan.air->up, thickness, plan.measures.mass.volume_mm3,
+            {.cells = std::min(kCompared, plan.request.rise.cells.value_or(kCells))}, context);
         const std::vector<NamedHole> seen = within_cells(few, drilled);
         if (cases && !seen.empty()) {
             add_cases(block, plan, few, seen, request_of(plan, seen), context);
