@@ -76,6 +76,14 @@ std::vector<MeetingFace> meeting_faces(const RiseGrid& grid, const std::vector<d
     return faces;
 }
 
+// Of the two cells beside a face the one that foam reaches later: in it the fronts meet.
+std::size_t later_cell(const RiseGrid& grid, const std::vector<double>& arrival_s,
+                       const MeetingFace& face) {
+    const auto c = static_cast<std::size_t>(face.cell);
+    const auto n = static_cast<std::size_t>(grid.neighbor[c][2 * face.axis + 1]);
+    return arrival_s[n] > arrival_s[c] ? n : c;
+}
+
 RiseSeam seam_of(const RiseGrid& grid, const std::vector<double>& arrival_s,
                  const std::vector<MeetingFace>& faces) {
     RiseSeam seam;
@@ -86,14 +94,15 @@ RiseSeam seam_of(const RiseGrid& grid, const std::vector<double>& arrival_s,
         const auto c = static_cast<std::size_t>(face.cell);
         area[static_cast<Eigen::Index>(face.axis)] +=
             grid.open_share[c][face.axis] * grid.spacing_mm * grid.spacing_mm;
-        middle += grid.center_mm(c) / static_cast<double>(faces.size());
-        seam.time_s = std::min(seam.time_s, arrival_s[c]);
+        const std::size_t last = later_cell(grid, arrival_s, face);
+        middle += grid.center_mm(last) / static_cast<double>(faces.size());
+        seam.time_s = std::min(seam.time_s, arrival_s[last]);
     }
     // Steps of a slanting plane add up by their projections.
     seam.area_mm2 = area.norm();
     double nearest = std::numeric_limits<double>::infinity();
     for (const MeetingFace& face : faces) {
-        const Vec3 at = grid.center_mm(static_cast<std::size_t>(face.cell));
+        const Vec3 at = grid.center_mm(later_cell(grid, arrival_s, face));
         if ((at - middle).norm() < nearest) {
             nearest = (at - middle).norm();
             seam.at_mm = at;
