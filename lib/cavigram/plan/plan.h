@@ -136,7 +136,8 @@ struct HandleOptions {
 
 /// How the rise is followed.
 struct RiseOptions {
-    std::size_t cells = 60'000;   ///< As RiseGridOptions.
+    /// As RiseGridOptions. None: 60,000, or 15,000 where it is followed step by step.
+    std::optional<std::size_t> cells;
     std::optional<double> gel_s;  ///< At the card's temperature; none: the time of rise, a guess.
     int uncertain = 0;            ///< So many runs over what is not known; 0: none.
 };
@@ -457,6 +458,7 @@ struct RiseBlock {
     std::vector<RiseHoleBlock> holes;     ///< Those that let air out.
     std::vector<std::string> last_where;  ///< For each of Rise::last, by ruler.
     std::vector<std::string> air_where;   ///< For each of Rise::sealed.
+    std::vector<std::string> seam_where;  ///< For each of Rise::seams.
     std::vector<double> per_vertex_s;     ///< When foam gets there; infinity: never.
     std::vector<RiseCase> cases;          ///< With Stages::rise_cases.
     int runs = 0;                         ///< As RiseOptions::uncertain.

@@ -22,6 +22,9 @@ namespace {
 constexpr std::size_t kThicknessSamples = 20'000;
 // Cells for what is compared: a row of the table takes a second.
 constexpr std::size_t kCompared = 20'000;
+// Cells unless one asks for others, so that a sheet takes a second or two; steps cost more.
+constexpr std::size_t kCells = 60'000;
+constexpr std::size_t kStepped = 15'000;
 
 struct NamedHole {
     std::string name;
@@ -285,12 +288,25 @@ RiseStage rise_stage(const Plan& plan, const Shared<PreparedPart>& part,
         return nodes.grid.get({part, thickness, plan.air->up, plan.measures.mass.volume_mm3, cells},
                               context);
     };
-    const Shared<RiseGrid> grid = cut(plan.request.rise.cells);
-    const std::vector<NamedHole> holes = within_cells(*grid, drilled);
+    std::size_t cells = plan.request.rise.cells.value_or(kCells);
+    Shared<RiseGrid> grid = cut(cells);
+    std::vector<NamedHole> holes = within_cells(*grid, drilled);
     if (holes.empty()) {
         return stage;
     }
-    const RiseRequest request = request_of(plan, holes);
+    RiseRequest request = request_of(plan, holes);
+    const RiseLevel level = level_for(gravity_number_of(*grid, request));
+    if (!plan.request.rise.cells && level == RiseLevel::stepped) {
+        cells = kStepped;
+        grid = cut(cells);
+        holes = within_cells(*grid, drilled);
+        if (holes.empty()) {
+            return stage;
+        }
+        request = request_of(plan, holes);
+    }
+    // The same way for all that is compared.
+    request.level = level;
     const PlaceFrame frame = place_frame(plan.measures.mass, plan.air->up);
     RiseBlock block;
     const Shared<Rise> rise = nodes.rise.get({grid, request}, context);
@@ -307,17 +323,22 @@ RiseStage rise_stage(const Plan& plan, const Shared<PreparedPart>& part,
         block.air_where.push_back(place_words(frame, air.at_mm).words);
     }
     block.per_vertex_s = *nodes.vertices.get({part, grid, rise}, context);
+    for (const RiseSeam& seam : block.rise.seams) {
+        block.seam_where.push_back(place_words(frame, seam.at_mm).words);
+    }
     stage.findings = rise_findings(block.rise, request, frame);
     const int uncertain = plan.request.rise.uncertain;
     if (cases || uncertain > 0) {
         // To compare, fewer cells do, and all rows of the table rest on the same.
-        const Shared<RiseGrid> few = cut(std::min(kCompared, plan.request.rise.cells));
+        const Shared<RiseGrid> few = cut(std::min(kCompared, cells));
         const std::vector<NamedHole> seen = within_cells(*few, drilled);
+        RiseRequest compared = request_of(plan, seen);
+        compared.level = level;
         if (cases && !seen.empty()) {
-            add_cases(block, plan, few, seen, request_of(plan, seen), nodes, context);
+            add_cases(block, plan, few, seen, compared, nodes, context);
         }
         if (uncertain > 0 && !seen.empty()) {
-            add_uncertain(block, plan, few, request_of(plan, seen), frame, nodes, context);
+            add_uncertain(block, plan, few, compared, frame, nodes, context);
         }
     }
     stage.block = std::move(block);

@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <limits>
 #include <memory>
 #include <numeric>
 #include <tuple>
@@ -28,6 +27,7 @@ namespace cavigram {
 using detail::degrees_between;
 using detail::kSides;
 using detail::leaned;
+using detail::limit_of;
 using detail::WayScorer;
 
 namespace {
@@ -143,8 +143,7 @@ class Search {
           options_(options),
           context_(context),
           mass_(mass_properties(solid.mesh(), context)),
-          limit_mm3_(options.limit_mm3.value_or(
-              std::max(default_min_volume_mm3(mass_.volume_mm3), 1e-3 * mass_.volume_mm3))),
+          limit_mm3_(limit_of(options, mass_)),
           order_(std::min(limit_mm3_, default_min_volume_mm3(mass_.volume_mm3)), options.weights) {}
 
     FoundWays find() {
@@ -268,8 +267,7 @@ class Search {
         sort(ways);
     }
 
-    // A move must gain something that counts: else an axis that is just as good would be left for
-    // an odd direction.
+    // A move must gain something that counts: else an axis would be left for an odd direction.
     [[nodiscard]] bool improves(const WayUp& a, const WayUp& b) const {
         return order_.key(a) < order_.key(b);
     }
@@ -279,8 +277,7 @@ class Search {
                   [&](const WayUp& a, const WayUp& b) { return order_.better(a, b); });
     }
 
-    // The ways up that are checked on the full mesh: the best, none near another; without those
-    // near the user's own, which is scored anyway.
+    // Those for the full mesh: the best, none near another or the user's own, scored anyway.
     [[nodiscard]] std::vector<Vec3> finalists(const AirTreeBuilder& coarse,
                                               const std::vector<WayUp>& ways) const {
         const std::vector<char> front = order_.front(ways);
@@ -517,9 +514,7 @@ Orientations ranked_ways(const AirTreeBuilder& solid, const FoundWays& found,
 WayUp way_up(const AirTreeBuilder& solid, const Vec3& up, const OrientationOptions& options) {
     check(options);
     const MassProperties mass = mass_properties(solid.mesh());
-    const double limit = options.limit_mm3.value_or(
-        std::max(default_min_volume_mm3(mass.volume_mm3), 1e-3 * mass.volume_mm3));
-    return WayScorer(solid, options, limit, mass.centroid_mm).full(up);
+    return WayScorer(solid, options, limit_of(options, mass), mass.centroid_mm).full(up);
 }
 
 }  // namespace cavigram

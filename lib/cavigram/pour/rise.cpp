@@ -69,6 +69,7 @@ class Follower {
         reach_holes();
         pack();
         detail::late_places(grid_, rise_);
+        rise_.seams = meeting_seams(grid_, rise_.cell_arrival_s);
         detail::unfilled_places(grid_, start_.unreached, smallest_mm3_, rise_);
         return std::move(rise_);
     }

@@ -15,6 +15,7 @@
 #include "cavigram/pour/rise_course.h"
 #include "cavigram/pour/rise_grid.h"
 #include "cavigram/pour/rise_pool.h"
+#include "cavigram/pour/rise_seams.h"
 #include "cavigram/pour/rise_viscous.h"
 
 namespace cavigram {
@@ -112,6 +113,7 @@ struct Rise {
     std::vector<LatePlace> last;  ///< The latest places, the latest first; apart from each other.
     std::vector<LatePlace> unfilled;  ///< Room that stays empty and is not cut off, largest first.
     std::vector<RiseAir> sealed;      ///< Largest first.
+    std::vector<RiseSeam> seams;      ///< Where fronts meet, largest first.
     double flow_kpa = 0.0;            ///< Highest pressure while it rises.
     double peak_kpa = 0.0;            ///< That, or what it packs with once the cavity is full.
     double opening_force_n = 0.0;     ///< That pressure on the part's outline as seen along up.

@@ -117,6 +117,7 @@ class Voxelizer {
 
     [[nodiscard]] static std::vector<Stretches> row_of(const ColumnCut& cut, int y) {
         std::vector<Stretches> row;
+        row.reserve(static_cast<std::size_t>(cut.count_x));
         for (int x = 0; x < cut.count_x; ++x) {
             row.push_back(cut.inside(x, y));
         }
@@ -286,6 +287,31 @@ std::int32_t CellFinder::nearest(const Vec3& point_mm, int reach) const {
     return best;
 }
 
+namespace {
+
+// Of each voxel's upper faces the smaller of the two shares.
+std::vector<std::array<double, 3>> faces_between(const CellPlace& count,
+                                                 const std::vector<double>& share) {
+    std::vector<std::array<double, 3>> open(share.size(), {0.0, 0.0, 0.0});
+    for (std::int32_t z = 0; z < count[2]; ++z) {
+        for (std::int32_t y = 0; y < count[1]; ++y) {
+            for (std::int32_t x = 0; x < count[0]; ++x) {
+                const CellPlace here{x, y, z};
+                for (std::size_t axis = 0; axis < 3; ++axis) {
+                    CellPlace next = here;
+                    if (++next[axis] < count[axis]) {
+                        open[box_index(count, here)][axis] =
+                            std::min(share[box_index(count, here)], share[box_index(count, next)]);
+                    }
+                }
+            }
+        }
+    }
+    return open;
+}
+
+}  // namespace
+
 RiseGrid voxel_grid(const RiseVoxels& voxels) {
     const std::size_t size = static_cast<std::size_t>(voxels.count[0]) *
                              static_cast<std::size_t>(voxels.count[1]) *
@@ -298,25 +324,8 @@ RiseGrid voxel_grid(const RiseVoxels& voxels) {
         (!voxels.open_share.empty() && voxels.open_share.size() != size)) {
         throw InvalidInput("A box of voxels needs one value for each voxel.");
     }
-    std::vector<std::array<double, 3>> open = voxels.open_share;
-    if (open.empty()) {
-        open.assign(size, {0.0, 0.0, 0.0});
-        for (std::int32_t z = 0; z < voxels.count[2]; ++z) {
-            for (std::int32_t y = 0; y < voxels.count[1]; ++y) {
-                for (std::int32_t x = 0; x < voxels.count[0]; ++x) {
-                    const CellPlace here{x, y, z};
-                    for (std::size_t axis = 0; axis < 3; ++axis) {
-                        CellPlace next = here;
-                        if (++next[axis] < voxels.count[axis]) {
-                            open[box_index(voxels.count, here)][axis] =
-                                std::min(share[box_index(voxels.count, here)],
-                                         share[box_index(voxels.count, next)]);
-                        }
-                    }
-                }
-            }
-        }
-    }
+    const std::vector<std::array<double, 3>> open =
+        voxels.open_share.empty() ? faces_between(voxels.count, share) : voxels.open_share;
     RiseGrid grid = kept_cells(voxels.count, voxels.spacing_mm, share, open, 0.0);
     grid.corner_mm = voxels.corner_mm;
     for (std::size_t c = 0; c < grid.size(); ++c) {

@@ -120,6 +120,7 @@ class RiseSolver {
                                            const std::vector<double>* front_share,
                                            const AirNodes* air) const;
     void find_fronts(const std::vector<double>* front_share, const AirNodes* air);
+    static void take_children(Level& coarse, const Level& fine, std::size_t c);
     void prepare_coarse(std::size_t l);
     void smooth(Level& level, bool red_first, bool from_zero);
     void residual(Level& level);

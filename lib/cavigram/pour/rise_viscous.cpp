@@ -24,6 +24,10 @@ constexpr double kRough = 1e-4;
 constexpr int kRoughReleases = 5;
 constexpr int kMostReleases = 15;
 constexpr int kMostSets = 4000;
+// In the first sets of a moment what is too much for a cell spills over, this share of it: with all
+// of it the sets grow too far.
+constexpr int kSpillSets = 3;
+constexpr double kSpills = 0.9;
 // W is below 0 when it is by more than this share of the largest: less is what solving leaves.
 constexpr double kBelow = 1e-9;
 constexpr double kOverfull = 1e-9;  // of a cell: rounding
@@ -43,6 +47,7 @@ ViscousRise::ViscousRise(const RiseGrid& grid, const std::vector<double>& liquid
       right_(grid.size(), 0.0),
       weight_(grid.size(), 0.0),
       active_(grid.size(), 0),
+      holds_(grid.size(), 0.0),
       share_(grid.size(), 0.0),
       arrival_(grid.size(), kInfinity),
       left_mm3_(options.openings.size(), 0.0),
@@ -65,6 +70,45 @@ ViscousRise::ViscousRise(const RiseGrid& grid, const std::vector<double>& liquid
     take_state(1.0);
 }
 
+bool ViscousRise::overfull(std::size_t cell, double density) const {
+    return holds_[cell] > density * room_mm3_[cell] * (1.0 + kOverfull);
+}
+
+// What is too much for a cell goes on to those beyond it, so that a set may grow by more than one
+// layer: a guess, which the next sets put right.
+void ViscousRise::spill(double density, std::vector<std::int32_t>& join) {
+    std::vector<std::uint8_t> joins(grid_.size(), 0);
+    for (const std::int32_t cell : join) {
+        joins[static_cast<std::size_t>(cell)] = 1;
+    }
+    for (std::size_t i = 0; i < join.size(); ++i) {
+        const auto c = static_cast<std::size_t>(join[i]);
+        const auto takes = [&](std::size_t side) {
+            const std::int32_t n = grid_.neighbor[c][side];
+            return n >= 0 && active_[static_cast<std::size_t>(n)] == 0 &&
+                   joins[static_cast<std::size_t>(n)] == 0 && !solver_.closed(n);
+        };
+        double all = 0.0;
+        for (std::size_t side = 0; side < 6; ++side) {
+            all += takes(side) ? solver_.conductance_mm3(c, side) : 0.0;
+        }
+        if (!(all > 0.0)) {
+            continue;
+        }
+        const double more = kSpills * (holds_[c] - density * room_mm3_[c]) / all;
+        for (std::size_t side = 0; side < 6; ++side) {
+            if (takes(side)) {
+                const auto n = static_cast<std::size_t>(grid_.neighbor[c][side]);
+                holds_[n] += more * solver_.conductance_mm3(c, side);
+                if (overfull(n, density)) {
+                    joins[n] = 1;
+                    join.push_back(grid_.neighbor[c][side]);
+                }
+            }
+        }
+    }
+}
+
 // Cells that leave the set of full ones, and cells that join it.
 std::size_t ViscousRise::change_set(double density) {
     std::vector<std::int32_t> join;
@@ -72,11 +116,14 @@ std::size_t ViscousRise::change_set(double density) {
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         const auto cell = static_cast<std::int32_t>(c);
         if (active_[c] == 0 && !solver_.closed(cell)) {
-            const double holds = content_mm3_[c] + solver_.inflow(cell, weight_);
-            if (holds > density * room_mm3_[c] * (1.0 + kOverfull)) {
+            holds_[c] = content_mm3_[c] + solver_.inflow(cell, weight_);
+            if (overfull(c, density)) {
                 join.push_back(cell);
             }
         }
+    }
+    if (state_.sets <= kSpillSets) {
+        spill(density, join);
     }
     const double below = -kBelow * std::max(0.0, *std::max_element(weight_.begin(), weight_.end()));
     for (std::size_t c = 0; c < grid_.size(); ++c) {
@@ -86,7 +133,7 @@ std::size_t ViscousRise::change_set(double density) {
             ++changed;
         }
     }
-    releases_ += changed > 0 ? 1 : 0;
+    releases_ += changed > 0 && state_.sets > kSpillSets + 1 ? 1 : 0;
     for (const std::int32_t cell : join) {
         active_[static_cast<std::size_t>(cell)] = 1;
     }

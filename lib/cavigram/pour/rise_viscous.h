@@ -106,6 +106,8 @@ class ViscousRise {
 
   private:
     [[nodiscard]] bool solve_on_sets(double density);
+    [[nodiscard]] bool overfull(std::size_t cell, double density) const;
+    void spill(double density, std::vector<std::int32_t>& join);
     [[nodiscard]] std::size_t change_set(double density);
     void take_state(double density);
     void seal_air();
@@ -123,6 +125,7 @@ class ViscousRise {
     std::vector<double> right_;
     std::vector<double> weight_;  // W
     std::vector<std::uint8_t> active_;
+    std::vector<double> holds_;  // liquid in cells that are not full, as a set is tried
     std::vector<double> share_;
     std::vector<double> arrival_;
     std::vector<SealedAir> sealed_;

@@ -29,6 +29,11 @@ Vec3 leaned(const Vec3& up, double degrees, int k) {
         .normalized();
 }
 
+double limit_of(const OrientationOptions& options, const MassProperties& mass) {
+    return options.limit_mm3.value_or(
+        std::max(default_min_volume_mm3(mass.volume_mm3), 1e-3 * mass.volume_mm3));
+}
+
 double degrees_between(const Vec3& a, const Vec3& b) {
     return std::atan2(a.cross(b).norm(), a.dot(b)) * 180.0 / std::numbers::pi;
 }

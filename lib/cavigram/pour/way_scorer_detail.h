@@ -2,6 +2,7 @@
 #pragma once
 
 #include "cavigram/geom/vector.h"
+#include "cavigram/measure/mass_properties.h"
 #include "cavigram/pour/orientations.h"
 #include "cavigram/venting/air_tree.h"
 #include "cavigram/venting/pockets.h"
@@ -14,6 +15,9 @@ inline constexpr int kSides = 8;  // of the cone of leans
 Vec3 leaned(const Vec3& up, double degrees, int k);
 
 double degrees_between(const Vec3& a, const Vec3& b);
+
+// Air that counts: the user's limit, or its default for a solid.
+double limit_of(const OrientationOptions& options, const MassProperties& mass);
 
 // Scores ways up on one solid. One for each thread.
 class WayScorer {

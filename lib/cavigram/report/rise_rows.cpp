@@ -40,6 +40,29 @@ void place_rows(Page& page, const RiseBlock& block, bool is_short) {
     }
 }
 
+void seam_rows(Page& page, const RiseBlock& block, bool is_short) {
+    const Rise& rise = block.rise;
+    for (std::size_t i = 0; i < std::min(kMostListed, rise.seams.size()); ++i) {
+        const RiseSeam& seam = rise.seams[i];
+        page.add(i == 0 ? "Fronts meet" : "",
+                 fmt::format("{}  {}, on {}", seconds(seam.time_s), block.seam_where[i],
+                             told_own(seam.area_mm2, Kind::area, 2)),
+                 is_short);
+    }
+}
+
+const char* way_of(RiseLevel level) {
+    switch (level) {
+        case RiseLevel::still:
+            return "a level that rises";
+        case RiseLevel::stepped:
+            return "a thick foam that gravity moves too, step by step";
+        case RiseLevel::viscous:
+            break;
+    }
+    return "a thick foam that gravity does not move";
+}
+
 void hole_rows(Page& page, const RiseBlock& block, bool is_short) {
     bool first = true;
     for (const RiseHoleBlock& hole : block.holes) {
@@ -59,6 +82,7 @@ void rise_rows(Page& page, const RiseBlock& block, bool is_short) {
     const Rise& rise = block.rise;
     page.row("Rise", block.story);
     place_rows(page, block, is_short);
+    seam_rows(page, block, is_short);
     hole_rows(page, block, is_short);
     page.add("Pressure",
              fmt::format("about {} while it rises, {} at most; it parts the mold with about {} N",
@@ -69,10 +93,8 @@ void rise_rows(Page& page, const RiseBlock& block, bool is_short) {
     page.add("Followed",
              fmt::format("as {}: gravity is {} times what viscosity takes; {} cells of {}, mass to "
                          "{}",
-                         rise.level == RiseLevel::still ? "a level that rises"
-                                                        : "a thick foam that gravity does not move",
-                         significant(rise.gravity_number, 2), thousands(rise.cells),
-                         told_own(rise.cell_mm, Kind::length, 2),
+                         way_of(rise.level), significant(rise.gravity_number, 2),
+                         thousands(rise.cells), told_own(rise.cell_mm, Kind::length, 2),
                          rise.mass_error > 0.0 ? fmt::format("{:.0e}", rise.mass_error) : "0"),
              is_short);
 }

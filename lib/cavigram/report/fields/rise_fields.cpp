@@ -13,13 +13,14 @@ struct ToldPlace {
     std::optional<double> time_s;
     double volume_mm3 = 0.0;
     double squeezed_mm3 = 0.0;
+    double area_mm2 = 0.0;
 };
 
 std::vector<ToldPlace> last_places(const RiseBlock& block) {
     std::vector<ToldPlace> places;
     for (std::size_t i = 0; i < block.rise.last.size(); ++i) {
         const LatePlace& late = block.rise.last[i];
-        places.push_back({late.at_mm, rendered(block.last_where[i]), late.time_s, 0.0, 0.0});
+        places.push_back({late.at_mm, rendered(block.last_where[i]), late.time_s, 0.0, 0.0, 0.0});
     }
     return places;
 }
@@ -29,7 +30,17 @@ std::vector<ToldPlace> sealed_places(const RiseBlock& block) {
     for (std::size_t i = 0; i < block.rise.sealed.size(); ++i) {
         const RiseAir& air = block.rise.sealed[i];
         places.push_back({air.at_mm, rendered(block.air_where[i]), air.time_s, air.volume_mm3,
-                          air.squeezed_mm3});
+                          air.squeezed_mm3, 0.0});
+    }
+    return places;
+}
+
+std::vector<ToldPlace> seam_places(const RiseBlock& block) {
+    std::vector<ToldPlace> places;
+    for (std::size_t i = 0; i < block.rise.seams.size(); ++i) {
+        const RiseSeam& seam = block.rise.seams[i];
+        places.push_back(
+            {seam.at_mm, rendered(block.seam_where[i]), seam.time_s, 0.0, 0.0, seam.area_mm2});
     }
     return places;
 }
@@ -52,6 +63,16 @@ const Block<ToldPlace>& sealed_block() {
             .field("squeezed_mm3", &ToldPlace::squeezed_mm3,
                    "once the foam presses as it does at the end")
             .nullable("time_s", &ToldPlace::time_s, "when it is cut off");
+    return block;
+}
+
+const Block<ToldPlace>& seam_block() {
+    static const Block<ToldPlace> block =
+        Block<ToldPlace>("RiseSeam", "Where two fronts of foam meet.")
+            .field("at_mm", &ToldPlace::at_mm, "on it, near its middle")
+            .field("where", &ToldPlace::where, "by ruler")
+            .field("area_mm2", &ToldPlace::area_mm2, "of it")
+            .nullable("time_s", &ToldPlace::time_s, "when they begin to meet");
     return block;
 }
 
@@ -124,11 +145,12 @@ const Block<RiseBlock>& rise_block() {
     static const Block<RiseBlock> block =
         Block<RiseBlock>("Rise", "The foam rising, in time. Pressures are an order of magnitude.")
             .choice(
-                "level", {"still", "viscous"},
+                "level", {"still", "stepped", "viscous"},
                 [](const RiseBlock& b) { return to_text(b.rise.level); },
-                "still: the foam stands level; viscous: gravity does not matter")
+                "still: the foam stands level; stepped: gravity and viscosity, step by step; "
+                "viscous: gravity does not matter")
             .field("gravity_number", of(&Rise::gravity_number),
-                   "gravity over what viscosity takes; from 1 on still")
+                   "gravity over what viscosity takes; from 30 on still, up to 1/30 viscous")
             .field(
                 "cells", [](const RiseBlock& b) { return static_cast<long long>(b.rise.cells); },
                 "on which it is followed")
@@ -150,6 +172,7 @@ const Block<RiseBlock>& rise_block() {
                 "at each hole that lets air out")
             .list("last_filled", last_block(), last_places, "the latest first")
             .list("sealed_air", sealed_block(), sealed_places, "largest first")
+            .list("seams", seam_block(), seam_places, "where fronts meet, largest first")
             .list(
                 "unfilled", unfilled_block(),
                 [](const RiseBlock& b) -> const std::vector<LatePlace>& { return b.rise.unfilled; },
