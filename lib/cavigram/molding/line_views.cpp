@@ -59,7 +59,7 @@ bool is_seen(const TriangleBvh& surface, const Vec3& p, const Vec3& outward, con
     const auto is_free = [&](const Vec3& from) {
         return surface.first_hit(from, toward).triangle < 0;
     };
-    if (outward.dot(toward) > kEdgeOn && is_free(p + hair_mm * outward)) {
+    if (outward.dot(toward) > (along_pull ? -kEdgeOn : kEdgeOn) && is_free(p + hair_mm * outward)) {
         return true;
     }
     const Vec3 before = p + hair_mm * toward;
@@ -185,10 +185,29 @@ class Marker {
             }
         }
         add(points.back());
-        return std::move(marks_);
+        return without_level_ones(std::move(marks_));
     }
 
   private:
+    // Where the line is level for long one mark in five will do; it is told by those at both ends.
+    static std::vector<HeightMark> without_level_ones(std::vector<HeightMark> all) {
+        constexpr double kLevel_mm = 0.05;
+        constexpr int kOneIn = 5;
+        std::vector<HeightMark> kept;
+        int left_out = 0;
+        for (std::size_t i = 0; i < all.size(); ++i) {
+            const bool inner = i > 0 && i + 1 < all.size();
+            if (inner && std::abs(all[i].height_mm - all[i - 1].height_mm) < kLevel_mm &&
+                std::abs(all[i + 1].height_mm - all[i].height_mm) < kLevel_mm &&
+                ++left_out < kOneIn) {
+                continue;
+            }
+            left_out = 0;
+            kept.push_back(all[i]);
+        }
+        return kept;
+    }
+
     [[nodiscard]] double across(const Vec3& p) const { return view_.view.right.dot(p) - left_mm_; }
 
     std::size_t extreme(const std::vector<Vec3>& points, double sign) const {
@@ -293,7 +312,8 @@ std::vector<Seen> needed(std::vector<Seen> all, const std::vector<FineLoop>& loo
             for (std::size_t s = 1; s < all.size(); ++s) {
                 const double more_mm =
                     taken[s] || from_side(all[s].view.side) != aside ? 0.0 : gain(s);
-                if (more_mm > most_mm) {
+                // The earlier side, unless a later one shows clearly more.
+                if (more_mm > (best == 0 ? 1.0 : 1.05) * most_mm) {
                     most_mm = more_mm;
                     best = s;
                 }
