@@ -336,7 +336,7 @@ async function backTells(page, data, summary, name) {
   const boards = rows.filter(([, words]) => /^\d+ x /.test(words)).length;
   faults.check(boards === (mold.boards ?? []).length, `${name}: the card's back has ${boards} of ${mold.boards?.length} boards`);
   faults.check(rows.some(([label, words]) => label === "Straps" && words.startsWith(mold.straps > 0 ? `${mold.straps} around` : "none")), `${name}: the card's back counts other straps than ${mold.straps}`);
-  for (const [label, words] of rows) faults.check(summary.includes(bare(words).replace(/\s+/g, " ").trim()), `${name}: "${label} ${words}" is not in the summary`);
+  for (const [label, words] of rows) faults.check(summary.includes(bare(words).replace(/\s+/g, " ").replace(/:$/, "").trim()), `${name}: "${label} ${words}" is not in the summary`);
 }
 
 async function keyboardOnly(page, name) {

@@ -8,6 +8,7 @@ import json
 import math
 import os
 import pathlib
+import re
 import signal
 import sqlite3
 import subprocess
@@ -56,6 +57,19 @@ class Commands(unittest.TestCase):
         zero = run(PROGRAM, "split", "box.stl", "--units", "mm", "--pull", "0,0,0", cwd=self.base)
         self.assertEqual(zero.returncode, 2)
         self.assertIn("has no length", zero.stderr)
+
+    def test_split_writes_its_line_on_paper(self):
+        told = run(PROGRAM, "split", "box.stl", "--units", "mm", "--pull", "0,0,1", "--out", "line", cwd=self.base)
+        self.assertEqual(told.returncode, 0, told.stderr)
+        names = [os.path.basename(p) for p in tree(self.base / "line")]
+        self.assertIn("parting_front.svg", names)
+        for name in names:
+            self.assertIn(name, told.stdout)
+        # The box parts along edges of its top or bottom: each height printed is one of the two that the split tells.
+        split = self.run_json("split", "box.stl", "--units", "mm", "--pull", "0,0,1")["split"]
+        told_heights = {f"{split[key]:.1f}" for key in ("line_low_mm", "line_high_mm")}
+        heights = set(re.findall(r'class="height">([^<]+)<', (self.base / "line" / "parting_front.svg").read_text()))
+        self.assertEqual(heights, told_heights)
 
     def test_split_is_short_and_the_same_on_any_threads(self):
         part = str(SAMPLES / "mooring_cleat.stl")
@@ -107,7 +121,8 @@ class Commands(unittest.TestCase):
         self.assertEqual(result.returncode, 0, result.stderr)
         self.assertEqual(result.stderr, "")
         names = [os.path.basename(p) for p in tree(self.base / "out")]
-        self.assertEqual(names, ["annotated.glb", "annotated.ply", "arrival.glb", "arrival.ply", "density.glb", "density.ply", "orient_map.svg", "plan.json", "pour_sheet.html", "summary.txt",
+        self.assertEqual(names, ["annotated.glb", "annotated.ply", "arrival.glb", "arrival.ply", "density.glb", "density.ply", "orient_map.svg", "parting_above.svg", "parting_above_tiles.html", "parting_back.svg",
+                                 "parting_back_tiles.html", "parting_front.svg", "parting_front_tiles.html", "parting_left.svg", "parting_right.svg", "plan.json", "pour_sheet.html", "summary.txt",
                                  "template_front.svg", "template_front_tiles.html", "template_top.svg", "template_top_tiles.html", "thickness.glb", "thickness.ply"])
         plan = json.loads((self.base / "out" / "plan.json").read_text())
         for block in ("input", "repair", "measures", "thin", "foam", "batch", "air", "findings", "cautions"):

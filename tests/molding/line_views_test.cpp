@@ -65,15 +65,16 @@ TriMesh centered_box(double length, double width, double height) {
 
 TEST_CASE("a line that climbs along a box: heights by the straight line's equation") {
     const TriMesh box = centered_box(100, 60, 40);
-    // z = x/5: from 10 mm above the table at the left to 30 at the right.
-    const Parting parted = around_box(box, 100, 60, [](double x, double) { return 0.2 * x; });
+    // z = x/5 + y/10: from 7 mm above the table at one corner to 33 at the other.
+    const Parting parted =
+        around_box(box, 100, 60, [](double x, double y) { return 0.2 * x + 0.1 * y; });
     const LineViews all = views_of(box, parted);
     CHECK(all.table_mm == doctest::Approx(-20.0));
     CHECK(all.spacing_mm == 10.0);
     CHECK(all.unseen_mm == doctest::Approx(0.0).epsilon(0.01));
     // A box is widest across its diagonal: the front shows two walls, the back the other two.
     REQUIRE(all.views.size() == 2);
-    const double whole_mm = 2.0 * std::hypot(100.0, 20.0) + 2.0 * 60.0;
+    const double whole_mm = 2.0 * std::hypot(100.0, 20.0) + 2.0 * std::hypot(60.0, 6.0);
     for (const LineView& view : all.views) {
         CHECK_NEAR(view.seen_mm, 0.5 * whole_mm, 3.0);
         double left_mm = 0.0;
@@ -82,7 +83,7 @@ TEST_CASE("a line that climbs along a box: heights by the straight line's equati
         }
         int on_grid = 0;
         for (const HeightMark& mark : view.marks) {
-            CHECK_NEAR(mark.height_mm, 20.0 + 0.2 * mark.at_mm.x(), 1e-9);
+            CHECK_NEAR(mark.height_mm, 20.0 + 0.2 * mark.at_mm.x() + 0.1 * mark.at_mm.y(), 1e-9);
             const double across = (view.view.right.dot(mark.at_mm) - left_mm) / 10.0;
             on_grid += std::abs(across - std::round(across)) < 1e-9 ? 1 : 0;
         }
@@ -129,6 +130,9 @@ TEST_CASE("the equator of a ball") {
         for (const HeightMark& mark : view.marks) {
             CHECK_NEAR(mark.height_mm, 30.0, 1.0);
         }
+        // Half a turn is 60 mm across; level, it takes fewer marks than one each 5 mm.
+        CHECK(view.marks.size() >= 2);
+        CHECK(view.marks.size() <= 12);
     }
     CHECK_NEAR(all.unseen_mm, 0.0, 0.03 * parted.length_mm);
 }

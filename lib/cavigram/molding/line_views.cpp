@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <numeric>
 #include <utility>
 
 #include "cavigram/core/error.h"
@@ -59,7 +60,7 @@ bool is_seen(const TriangleBvh& surface, const Vec3& p, const Vec3& outward, con
     const auto is_free = [&](const Vec3& from) {
         return surface.first_hit(from, toward).triangle < 0;
     };
-    if (outward.dot(toward) > kEdgeOn && is_free(p + hair_mm * outward)) {
+    if (outward.dot(toward) > (along_pull ? -kEdgeOn : kEdgeOn) && is_free(p + hair_mm * outward)) {
         return true;
     }
     const Vec3 before = p + hair_mm * toward;
@@ -140,22 +141,14 @@ void add_stretches(LineView& view, const FineLoop& loop, const std::vector<bool>
 }
 
 View view_of(LineSide side, const View& front, const Vec3& pull) {
+    if (!from_side(side)) {
+        return side == LineSide::above ? view_from(pull, -front.toward)
+                                       : view_from(-pull, front.toward);
+    }
     View view = front;
-    switch (side) {
-        case LineSide::above:
-            return view_from(pull, -front.toward);
-        case LineSide::below:
-            return view_from(-pull, front.toward);
-        case LineSide::left:
-            view = quarter_turned(view);
-            [[fallthrough]];
-        case LineSide::back:
-            view = quarter_turned(view);
-            [[fallthrough]];
-        case LineSide::right:
-            return quarter_turned(view);
-        case LineSide::front:
-            break;
+    for (auto turned = LineSide::front; turned != side;
+         turned = static_cast<LineSide>(static_cast<int>(turned) + 1)) {
+        view = quarter_turned(view);
     }
     return view;
 }
@@ -185,13 +178,32 @@ class Marker {
             }
         }
         add(points.back());
-        return std::move(marks_);
+        return without_level_ones(std::move(marks_));
     }
 
   private:
+    // Where the line is level for long one mark in five will do; it is told by those at both ends.
+    static std::vector<HeightMark> without_level_ones(std::vector<HeightMark> all) {
+        constexpr double kLevel_mm = 0.05;
+        constexpr int kOneIn = 5;
+        std::vector<HeightMark> kept;
+        int left_out = 0;
+        for (std::size_t i = 0; i < all.size(); ++i) {
+            const bool inner = i > 0 && i + 1 < all.size();
+            if (inner && std::abs(all[i].height_mm - all[i - 1].height_mm) < kLevel_mm &&
+                std::abs(all[i + 1].height_mm - all[i].height_mm) < kLevel_mm &&
+                ++left_out < kOneIn) {
+                continue;
+            }
+            left_out = 0;
+            kept.push_back(all[i]);
+        }
+        return kept;
+    }
+
     [[nodiscard]] double across(const Vec3& p) const { return view_.view.right.dot(p) - left_mm_; }
 
-    std::size_t extreme(const std::vector<Vec3>& points, double sign) const {
+    [[nodiscard]] std::size_t extreme(const std::vector<Vec3>& points, double sign) const {
         const auto found =
             std::max_element(points.begin(), points.end(), [&](const Vec3& a, const Vec3& b) {
                 return sign * pull_.dot(a) < sign * pull_.dot(b);
@@ -251,70 +263,87 @@ std::pair<double, double> extent(const TriMesh& mesh, const Vec3& along) {
     return {low, high};
 }
 
-// The front, and the sides that it takes beside it. What lies along the pull comes last, and only
-// for loops of which the sides show less than half, as those in holes: no height gauge is seen at
-// work from there.
-std::vector<Seen> needed(std::vector<Seen> all, const std::vector<FineLoop>& loops,
-                         LineViews& result) {
-    constexpr double kSideWorthIt = 0.03;  // of the line
-    constexpr double kHoleWorthIt = 0.003;
-    constexpr double kHalf = 0.5;
-    std::vector<std::vector<bool>> shown;
-    std::vector<double> whole_mm;
-    for (const FineLoop& loop : loops) {
-        shown.emplace_back(loop.places_mm.size(), false);
-        whole_mm.push_back(
-            gain_mm(loop, shown.back(), std::vector<bool>(shown.back().size(), true)));
+// Chooses the front and the sides that it takes beside it. What lies along the pull comes last, and
+// only for loops of which the sides show less than half, as those in holes: no height gauge is seen
+// at work from there.
+class SideChoice {
+  public:
+    SideChoice(const std::vector<Seen>& all, const std::vector<FineLoop>& loops)
+        : all_(all), loops_(loops), taken_(all.size(), false) {
+        for (const FineLoop& loop : loops) {
+            shown_.emplace_back(loop.places_mm.size(), false);
+            whole_mm_.push_back(
+                gain_mm(loop, shown_.back(), std::vector<bool>(loop.places_mm.size(), true)));
+        }
+        left_mm_ = whole_mm_;
+        take_side(0);
+        constexpr double kSideWorthIt = 0.03;  // of the line
+        constexpr double kHoleWorthIt = 0.003;
+        take_while(true, kSideWorthIt);
+        take_while(false, kHoleWorthIt);
     }
-    std::vector<double> left_mm = whole_mm;
-    std::vector<bool> taken(all.size(), false);
-    const auto gain = [&](std::size_t s) {
-        const bool aside = from_side(all[s].view.side);
+
+    [[nodiscard]] bool taken(std::size_t s) const { return taken_[s]; }
+    // Of the line, what none of those taken shows.
+    [[nodiscard]] double unseen_mm() const {
+        return std::accumulate(left_mm_.begin(), left_mm_.end(), 0.0,
+                               [](double sum, double mm) { return sum + std::max(0.0, mm); });
+    }
+
+  private:
+    // What a side would show more.
+    [[nodiscard]] double gain(std::size_t s) const {
+        constexpr double kHalf = 0.5;
+        const bool aside = from_side(all_[s].view.side);
         double sum = 0.0;
-        for (std::size_t l = 0; l < loops.size(); ++l) {
-            if (aside || left_mm[l] > kHalf * whole_mm[l]) {
-                sum += gain_mm(loops[l], shown[l], all[s].places[l]);
+        for (std::size_t l = 0; l < loops_.size(); ++l) {
+            if (aside || left_mm_[l] > kHalf * whole_mm_[l]) {
+                sum += gain_mm(loops_[l], shown_[l], all_[s].places[l]);
             }
         }
         return sum;
-    };
-    const auto take_side = [&](std::size_t s) {
-        taken[s] = true;
-        for (std::size_t l = 0; l < loops.size(); ++l) {
-            left_mm[l] -= gain_mm(loops[l], shown[l], all[s].places[l]);
-            take(shown[l], all[s].places[l]);
+    }
+
+    void take_side(std::size_t s) {
+        taken_[s] = true;
+        for (std::size_t l = 0; l < loops_.size(); ++l) {
+            left_mm_[l] -= gain_mm(loops_[l], shown_[l], all_[s].places[l]);
+            take(shown_[l], all_[s].places[l]);
         }
-    };
-    take_side(0);
-    for (const bool aside : {true, false}) {
-        while (true) {
-            std::size_t best = 0;
-            double most_mm = (aside ? kSideWorthIt : kHoleWorthIt) * result.length_mm;
-            for (std::size_t s = 1; s < all.size(); ++s) {
-                const double more_mm =
-                    taken[s] || from_side(all[s].view.side) != aside ? 0.0 : gain(s);
-                if (more_mm > most_mm) {
-                    most_mm = more_mm;
-                    best = s;
-                }
+    }
+
+    // The one that shows most; of those about alike the earlier. 0: none shows so much.
+    [[nodiscard]] std::size_t best(bool aside, double least_mm) const {
+        constexpr double kClearly = 1.05;
+        std::size_t found = 0;
+        double most_mm = least_mm;
+        for (std::size_t s = 1; s < all_.size(); ++s) {
+            if (taken_[s] || from_side(all_[s].view.side) != aside) {
+                continue;
             }
-            if (best == 0) {
-                break;
+            const double more_mm = gain(s);
+            if (more_mm > most_mm) {
+                most_mm = kClearly * more_mm;
+                found = s;
             }
-            take_side(best);
+        }
+        return found;
+    }
+
+    void take_while(bool aside, double share) {
+        const double least_mm = share * std::accumulate(whole_mm_.begin(), whole_mm_.end(), 0.0);
+        for (std::size_t s = best(aside, least_mm); s != 0; s = best(aside, least_mm)) {
+            take_side(s);
         }
     }
-    for (const double mm : left_mm) {
-        result.unseen_mm += std::max(0.0, mm);
-    }
-    std::vector<Seen> kept;
-    for (std::size_t s = 0; s < all.size(); ++s) {
-        if (taken[s]) {
-            kept.push_back(std::move(all[s]));
-        }
-    }
-    return kept;
-}
+
+    const std::vector<Seen>& all_;
+    const std::vector<FineLoop>& loops_;
+    std::vector<std::vector<bool>> shown_;  // of each loop, by those taken
+    std::vector<double> whole_mm_;          // of each loop
+    std::vector<double> left_mm_;
+    std::vector<bool> taken_;
+};
 
 }  // namespace
 
@@ -367,8 +396,13 @@ LineViews line_views(const TriMesh& mesh_mm, const TriangleBvh& surface, const P
         }
         all.push_back(std::move(seen));
     }
-    for (Seen& seen : needed(std::move(all), loops, result)) {
-        LineView& view = seen.view;
+    const SideChoice choice(all, loops);
+    result.unseen_mm = choice.unseen_mm();
+    for (std::size_t s = 0; s < all.size(); ++s) {
+        if (!choice.taken(s)) {
+            continue;
+        }
+        LineView& view = all[s].view;
         Marker marker(view, pull, result.table_mm, extent(mesh_mm, view.view.right).first,
                       result.spacing_mm);
         for (const LineStretch& stretch : view.stretches) {

@@ -71,7 +71,7 @@ struct LineViewOptions {
 /// above and below it is drawn for loops of which the sides show less than half, as those within
 /// holes. From the sides marks stand at whole multiples of the spacing from the part's left end,
 /// where the line is highest and lowest, and between these where it runs steeply; from above and
-/// below at equal steps along the line.
+/// below at equal steps. Of stretches level to 0.05 mm one mark in five is kept.
 ///
 /// O(places of the line x log triangles)
 ///

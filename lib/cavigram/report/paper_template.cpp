@@ -72,17 +72,22 @@ std::string advice(const Plan& plan, TemplateSide side) {
            significant(outline.cell_mm + plan.display->deviation_mm, 2) + " mm.";
 }
 
-Drawing drawing_of(const Plan& plan, TemplateSide side) {
-    CAVIGRAM_ASSERT(plan.display.has_value());
-    const bool top = side == TemplateSide::top;
-    const View& view = top ? plan.display->top : plan.display->front;
-    const Silhouette& outline = top ? plan.display->top_outline : plan.display->front_outline;
+Box2 box_of(const Silhouette& outline) {
     Box2 box;
     for (const auto& loop : outline.loops) {
         for (const Vec2& p : loop) {
             box.extend(p);
         }
     }
+    return box;
+}
+
+Drawing drawing_of(const Plan& plan, TemplateSide side) {
+    CAVIGRAM_ASSERT(plan.display.has_value());
+    const bool top = side == TemplateSide::top;
+    const View& view = top ? plan.display->top : plan.display->front;
+    const Silhouette& outline = top ? plan.display->top_outline : plan.display->front_outline;
+    const Box2 box = box_of(outline);
     const Vec2 size = box.sizes();
     Drawing drawing;
     drawing.title = plan.input.file + (top ? ": from above, as it is poured" : ": from the front");

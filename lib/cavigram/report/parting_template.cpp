@@ -126,10 +126,22 @@ class Sheet {
             for (std::size_t i = 0; i < loop.size(); ++i) {
                 const Vec2 p = on_sheet(loop[i]);
                 path += fmt::format("{}{:.2f} {:.2f}", i == 0 ? "M" : "L", p.x(), p.y());
+                keep_clear(p, on_sheet(loop[(i + 1) % loop.size()]));
             }
             path += "z";
         }
         stroke(path, "#000", 0.35);
+    }
+
+    // No number lies on what is drawn from a to b.
+    void keep_clear(const Vec2& a, const Vec2& b) {
+        constexpr double kStep_mm = 1.0;
+        const Vec2 half(0.3, 0.3);
+        const double steps = std::max(1.0, std::ceil((b - a).norm() / kStep_mm));
+        for (double k = 0.0; k < steps; ++k) {
+            const Vec2 p = a + k / steps * (b - a);
+            room_.take(Box2(p - half, p + half));
+        }
     }
 
     void draw_line() {
@@ -141,8 +153,7 @@ class Sheet {
                 const Vec2 p = on_sheet(stretch.points_mm[i]);
                 path += fmt::format("{}{:.2f} {:.2f}", i == 0 ? "M" : "L", p.x(), p.y());
                 if (stretch.seen) {
-                    // No number lies on the line.
-                    room_.take(Box2(p - Vec2(0.4, 0.4), p + Vec2(0.4, 0.4)));
+                    keep_clear(p, p);
                 }
             }
         }

@@ -27,13 +27,13 @@ void place_rows(Page& page, const RiseBlock& block, bool is_short) {
     const Rise& rise = block.rise;
     for (std::size_t i = 0; i < std::min(kMostListed, rise.last.size()); ++i) {
         page.add(i == 0 ? "Filled last" : "",
-                 fmt::format("{}  {}", seconds(*rise.last[i].time_s), block.last_where[i]),
+                 fmt::format("{}: {}", seconds(*rise.last[i].time_s), block.last_where[i]),
                  is_short);
     }
     for (std::size_t i = 0; i < std::min(kMostListed, rise.sealed.size()); ++i) {
         const RiseAir& air = rise.sealed[i];
         page.add(i == 0 ? "Air cut off" : "",
-                 fmt::format("{}  {} {}, squeezed to {}", seconds(air.time_s),
+                 fmt::format("{}: {} {}, squeezed to {}", seconds(air.time_s),
                              told_own(air.volume_mm3, Kind::volume, 2), block.air_where[i],
                              told_own(air.squeezed_mm3, Kind::volume, 2)),
                  is_short);
@@ -68,9 +68,9 @@ void hole_rows(Page& page, const RiseBlock& block, bool is_short) {
     for (const RiseHoleBlock& hole : block.holes) {
         page.add(first ? "Foam at holes" : "",
                  hole.at.reached_s
-                     ? fmt::format("{}  {}, about {} leaves there", seconds(*hole.at.reached_s),
+                     ? fmt::format("{}: {}, about {} leaves there", seconds(*hole.at.reached_s),
                                    hole.name, told_own(hole.at.flash_g, Kind::mass, 2))
-                     : fmt::format("never  {}", hole.name),
+                     : fmt::format("never: {}", hole.name),
                  is_short);
         first = false;
     }
@@ -117,7 +117,7 @@ void rise_tables(Page& page, const RiseBlock& block) {
         bool first = true;
         for (const LikelyFilled& place : block.likely) {
             page.row(first ? "Likely filled" : "",
-                     fmt::format("in {} of {} runs  {}", std::lround(place.share * block.runs),
+                     fmt::format("in {} of {} runs: {}", std::lround(place.share * block.runs),
                                  block.runs, place.where));
             first = false;
         }

@@ -190,7 +190,8 @@ SheetRise rising_of(const RiseBlock& block) {
         rising.events.push_back({air.time_s, label + " is cut off, " + block.air_where[i]});
     }
     if (rise.full_s) {
-        rising.events.push_back({*rise.full_s, "full, but for air that is cut off"});
+        rising.events.push_back(
+            {*rise.full_s, rise.sealed.empty() ? "full" : "full, but for air that is cut off"});
     }
     std::stable_sort(
         rising.events.begin(), rising.events.end(),

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The card's other side: the mold around the part, and the part in the hand.
+import { useContext } from "preact/hooks";
 import type { Row, SheetData } from "made/sheet_types";
-import { Rows } from "./parts";
+import { Rows, Units } from "./parts";
+import { type System, rendered } from "./told";
 
 // Rows of these labels, each with those that go on with it.
 function only(rows: Row[], labels: string[]): Row[] {
@@ -12,6 +14,13 @@ function only(rows: Row[], labels: string[]): Row[] {
   });
 }
 
+// About so many lines of the card; where there are many it is set smaller, so that the cautions at
+// its end are on it too.
+function lines(rows: Row[], system: System): number {
+  const LINE = 82; // characters
+  return rows.reduce((sum, row) => sum + Math.max(1, Math.ceil(rendered(row.text, system, true).length / LINE)), 0);
+}
+
 // What is there to be built does not wait for the foam; where nothing can be poured yet, straps and
 // grams would mislead, and the front says why.
 export function CardBack({ data, moved, stopped }: { data: SheetData; moved: boolean; stopped: boolean }) {
@@ -19,6 +28,7 @@ export function CardBack({ data, moved, stopped }: { data: SheetData; moved: boo
   const mold = only(data.mold, ["Mold", "Rubber", "Jacket", "Box", "Holes", "Opens", "Straps", "Lift", "Master"]);
   const hand = only(data.handle, ["In hand", "Held", "Droops", "So it", "Armature"]);
   const cautions = data.plan.cautions.filter((text) => !data.pour_cautions.includes(text));
+  const many = lines([...parting, ...mold, ...hand], useContext(Units));
   if (stopped || parting.length + mold.length + hand.length === 0) return null;
   const part = (title: string, rows: Row[]) => rows.length > 0 && (
     <section>
@@ -27,7 +37,7 @@ export function CardBack({ data, moved, stopped }: { data: SheetData; moved: boo
     </section>
   );
   return (
-    <section id="card-back" aria-hidden="true" class={parting.length + mold.length + hand.length > 26 ? "dense" : ""}>
+    <section id="card-back" aria-hidden="true" class={many > 52 ? "dense densest" : many > 34 ? "dense" : ""}>
       <h1>{data.plan.input.file}: mold and hand{moved && ", as planned"}</h1>
       {part("Parting", parting)}
       {parting.length > 0 && <p class="line">The line at 1:1 with its heights: parting_front.svg and the other sides, beside this sheet.</p>}

@@ -71,7 +71,8 @@ export function Rising({ data, rise, time, moved, show }: RisingProps) {
     return () => cancelAnimationFrame(frame);
   }, [playing]);
   const toggle = () => {
-    if (!playing && time >= rise.to_s) show(rise.from_s);
+    // The slider's last step may lie a little before the end.
+    if (!playing && time > rise.to_s - step) show(rise.from_s);
     setPlaying(!playing);
   };
   const now = event(rise, time);

@@ -79,7 +79,7 @@ export class Viewer {
   private readonly geometry: BufferGeometry;
   private readonly surface: MeshLambertMaterial;
   private readonly inside: MeshBasicMaterial;
-  private readonly sheet: MeshLambertMaterial; // of one half, seen from both sides
+  private readonly sheets: MeshLambertMaterial[]; // of the lower half and the upper, seen from both sides
   private readonly level: Mesh;
   private readonly cut = new Plane(new Vector3(0, -1, 0), 0);
   private readonly size: number;
@@ -124,8 +124,8 @@ export class Viewer {
     this.middle = vector(display.origin_mm).addScaledVector(size, 0.5);
     this.surface = new MeshLambertMaterial({ color: PLAIN, vertexColors: false });
     this.inside = new MeshBasicMaterial({ color: CUT, side: BackSide });
-    this.sheet = new MeshLambertMaterial({ color: PLAIN, side: DoubleSide });
-    for (const material of [this.surface, this.sheet]) this.playable(material);
+    this.sheets = [0, 1].map(() => new MeshLambertMaterial({ color: PLAIN, side: DoubleSide }));
+    for (const material of [this.surface, ...this.sheets]) this.playable(material);
     const part = new Mesh(this.geometry, this.surface);
     const back = new Mesh(this.geometry, this.inside);
     this.holder.position.copy(this.middle).negate();
@@ -186,10 +186,17 @@ export class Viewer {
       }
       this.geometry.setAttribute("color", new BufferAttribute(linear, 3));
     }
-    for (const material of [this.surface, this.sheet]) {
+    for (const material of [this.surface, ...this.sheets]) {
       material.vertexColors = coloring !== null;
       material.color.copy(coloring ? new Color(0xffffff) : PLAIN);
       material.needsUpdate = true;
+    }
+    if (coloring?.key === "halves") {
+      // Apart, each is of one color up to its edge; vertices there belong to both.
+      for (const [i, material] of this.sheets.entries()) {
+        material.vertexColors = false;
+        material.color.set(this.display.color_map[255 * i] ?? 0);
+      }
     }
     for (const half of this.halves.children as Mesh[]) {
       const colors = this.geometry.getAttribute("color");
@@ -220,7 +227,7 @@ export class Viewer {
       this.cut.constant = low + share * (high - low);
     }
     this.surface.clippingPlanes = planes;
-    this.sheet.clippingPlanes = planes;
+    for (const material of this.sheets) material.clippingPlanes = planes;
     this.inside.clippingPlanes = planes;
     this.draw();
   }
@@ -286,7 +293,7 @@ export class Viewer {
           if (attribute) half.setAttribute(name, attribute);
         }
         half.setIndex(own);
-        const sheet = new Mesh(half, this.sheet);
+        const sheet = new Mesh(half, this.sheets[i]);
         sheet.position.copy(this.apart).multiplyScalar(i === 1 ? 1 : -1);
         this.halves.add(sheet);
       }
