@@ -263,9 +263,9 @@ std::pair<double, double> extent(const TriMesh& mesh, const Vec3& along) {
     return {low, high};
 }
 
-// Chooses the front and the sides that it takes beside it. What lies along the pull comes last, and
-// only for loops of which the sides show less than half, as those in holes: no height gauge is seen
-// at work from there.
+// Chooses the front and the sides that it takes beside it. What lies along the pull comes last, as
+// no height gauge is seen at work from there: for loops of which the sides show less than half, as
+// those in holes, even short ones.
 class SideChoice {
   public:
     SideChoice(const std::vector<Seen>& all, const std::vector<FineLoop>& loops)
@@ -279,8 +279,9 @@ class SideChoice {
         take_side(0);
         constexpr double kSideWorthIt = 0.03;  // of the line
         constexpr double kHoleWorthIt = 0.003;
-        take_while(true, kSideWorthIt);
-        take_while(false, kHoleWorthIt);
+        take_while(Those::sides, kSideWorthIt);
+        take_while(Those::along_pull, kSideWorthIt);
+        take_while(Those::along_pull_for_hidden, kHoleWorthIt);
     }
 
     [[nodiscard]] bool taken(std::size_t s) const { return taken_[s]; }
@@ -291,13 +292,14 @@ class SideChoice {
     }
 
   private:
-    // What a side would show more.
-    [[nodiscard]] double gain(std::size_t s) const {
+    enum class Those { sides, along_pull, along_pull_for_hidden };
+
+    // What a side would show more, of all loops or of those that are mostly hidden yet.
+    [[nodiscard]] double gain(std::size_t s, bool of_hidden) const {
         constexpr double kHalf = 0.5;
-        const bool aside = from_side(all_[s].view.side);
         double sum = 0.0;
         for (std::size_t l = 0; l < loops_.size(); ++l) {
-            if (aside || left_mm_[l] > kHalf * whole_mm_[l]) {
+            if (!of_hidden || left_mm_[l] > kHalf * whole_mm_[l]) {
                 sum += gain_mm(loops_[l], shown_[l], all_[s].places[l]);
             }
         }
@@ -313,15 +315,15 @@ class SideChoice {
     }
 
     // The one that shows most; of those about alike the earlier. 0: none shows so much.
-    [[nodiscard]] std::size_t best(bool aside, double least_mm) const {
+    [[nodiscard]] std::size_t best(Those those, double least_mm) const {
         constexpr double kClearly = 1.05;
         std::size_t found = 0;
         double most_mm = least_mm;
         for (std::size_t s = 1; s < all_.size(); ++s) {
-            if (taken_[s] || from_side(all_[s].view.side) != aside) {
+            if (taken_[s] || from_side(all_[s].view.side) != (those == Those::sides)) {
                 continue;
             }
-            const double more_mm = gain(s);
+            const double more_mm = gain(s, those == Those::along_pull_for_hidden);
             if (more_mm > most_mm) {
                 most_mm = kClearly * more_mm;
                 found = s;
@@ -330,9 +332,9 @@ class SideChoice {
         return found;
     }
 
-    void take_while(bool aside, double share) {
+    void take_while(Those those, double share) {
         const double least_mm = share * std::accumulate(whole_mm_.begin(), whole_mm_.end(), 0.0);
-        for (std::size_t s = best(aside, least_mm); s != 0; s = best(aside, least_mm)) {
+        for (std::size_t s = best(those, least_mm); s != 0; s = best(those, least_mm)) {
             take_side(s);
         }
     }

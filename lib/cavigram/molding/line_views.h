@@ -67,8 +67,8 @@ struct LineViewOptions {
 ///
 /// A place is seen where a ray from a hair before the surface toward the eye meets nothing, and
 /// from the sides where the surface is not seen edge-on. Beside the front the sides are taken that
-/// show most of what was not seen yet, until the next would show less than 3 % of the line; from
-/// above and below it is drawn for loops of which the sides show less than half, as those within
+/// show most of what was not seen yet, until the next would show less than 3 % of the line; then
+/// above and below by the same rule, and for loops of which the sides show less than half, as in
 /// holes. From the sides marks stand at whole multiples of the spacing from the part's left end,
 /// where the line is highest and lowest, and between these where it runs steeply; from above and
 /// below at equal steps. Of stretches level to 0.05 mm one mark in five is kept.

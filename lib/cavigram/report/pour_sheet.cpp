@@ -57,10 +57,8 @@ std::vector<double> mostly_upper(const DisplayBlock& shown) {
     return votes;
 }
 
-// The first is shown first: where the part is thin, if it is anywhere; else how thick it is.
-std::vector<SheetColoring> colorings_of(const Plan& plan) {
+void add_thickness(std::vector<SheetColoring>& list, const Plan& plan) {
     const DisplayBlock& shown = *plan.display;
-    std::vector<SheetColoring> list;
     if (!shown.thickness_mm.empty()) {
         const double limit_mm = plan.thin->limit_mm;
         const ColorEnds ends = thickness_ends(plan);
@@ -83,6 +81,13 @@ std::vector<SheetColoring> colorings_of(const Plan& plan) {
                         {},
                         steps(shown.thickness_mm, ends)});
     }
+}
+
+// The first is shown first: where the part is thin, if it is anywhere; else how thick it is.
+std::vector<SheetColoring> colorings_of(const Plan& plan) {
+    const DisplayBlock& shown = *plan.display;
+    std::vector<SheetColoring> list;
+    add_thickness(list, plan);
     if (!shown.density_kg_m3.empty()) {
         const ColorEnds ends = density_ends(plan);
         list.push_back({"density",
