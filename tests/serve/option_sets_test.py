@@ -60,6 +60,9 @@ def main():
                 same = typed.returncode in (2, 3) and answer.decode().strip() == said
             else:
                 state = server.settled(part, 600)
+                if state["mode"] == "stopped":  # an unlikely size, which the command line only tells
+                    server.json("POST", f"/api/parts/{part}/again")
+                    state = server.settled(part, 600)
                 if state["mode"] == "failed":
                     refused += 1
                     same = typed.returncode in (2, 3) and state["error"] == said

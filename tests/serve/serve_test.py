@@ -471,6 +471,19 @@ class Options(Case):
         tiny = server.settled(server.post("tiny.stl", binary_stl(box(0.01)))["id"])
         self.assertIn("tiny.stl", tiny["error"])
 
+    def test_an_unlikely_size_is_asked_about_before_anything_is_planned(self):
+        server = self.start()
+        part = server.post("small.stl", binary_stl(box(4.0)))["id"]
+        state = server.settled(part)
+        self.assertEqual((state["mode"], [step["state"] for step in state["steps"]]), ("stopped", ["done", "waiting", "waiting"]))
+        self.assertIn("4.00 mm", state["error"])
+        server.json("POST", f"/api/parts/{part}/again")
+        self.assertEqual(server.settled(part)["mode"], "done")
+        other = server.post("small.stl", binary_stl(box(4.0)))["id"]
+        server.settled(other)
+        server.set(other, units=["cm"])
+        self.assertEqual(server.settled(other)["mode"], "done")
+
     def test_stop_and_go_on(self):
         server = self.start()
         part = server.post("cleat.stl", (PROJECT / "sample_meshes" / "mooring_cleat.stl").read_bytes())["id"]

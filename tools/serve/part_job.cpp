@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "part_job.h"
 
+#include <algorithm>
 #include <new>
 #include <utility>
 
@@ -95,6 +96,10 @@ void PartJob::change(const std::map<std::string, std::vector<std::string>>& chan
     }
     static_cast<void>(read_(values));
     values_ = std::move(values);
+    if (changes.count("units") + changes.count("longest") + changes.count("scale") > 0) {
+        size_asked_ = false;
+        size_is_right_ = false;
+    }
     ++version_;
     mode_ = Mode::working;
     error_.clear();
@@ -115,6 +120,7 @@ void PartJob::stop() {
 void PartJob::again() {
     const std::lock_guard lock(mutex_);
     if (mode_ == Mode::stopped || mode_ == Mode::failed) {
+        size_is_right_ = size_is_right_ || size_asked_;
         mode_ = Mode::working;
         error_.clear();
         wake_.notify_all();
@@ -196,10 +202,16 @@ void PartJob::compute(const program::Options& options, const program::JobValues&
             computing_ = true;
         }
         try {
-            auto plan = std::make_shared<const Plan>(make_plan(options.plan, step.stages, context));
-            const std::lock_guard lock(mutex_);
-            results_[step.name] = {version, std::move(plan), values, options.style.first};
-            tell_locked();
+            const auto plan =
+                std::make_shared<const Plan>(make_plan(options.plan, step.stages, context));
+            {
+                const std::lock_guard lock(mutex_);
+                results_[step.name] = {version, plan, values, options.style.first};
+                tell_locked();
+            }
+            if (asks_for_size(*plan, version)) {
+                return;
+            }
         } catch (const Cancelled&) {
             if (too_long) {
                 fail(version, "This took more than 30 minutes; use a coarser mesh.");
@@ -207,6 +219,21 @@ void PartJob::compute(const program::Options& options, const program::JobValues&
             throw;
         }
     }
+}
+
+bool PartJob::asks_for_size(const Plan& plan, std::uint64_t version) {
+    const auto unlikely =
+        std::find_if(plan.findings.begin(), plan.findings.end(),
+                     [](const Finding& finding) { return finding.code == "size_unlikely"; });
+    const std::lock_guard lock(mutex_);
+    if (unlikely == plan.findings.end() || size_is_right_ || version != version_ ||
+        mode_ != Mode::working) {
+        return false;
+    }
+    size_asked_ = true;
+    mode_ = Mode::stopped;
+    error_ = rendered(unlikely->text) + " Say what its numbers are in, or go on if it is right.";
+    return true;
 }
 
 void PartJob::progressed(std::string_view phase, double share) {

@@ -80,7 +80,8 @@ class PartJob {
     void change(const std::map<std::string, std::vector<std::string>>& changes);
     /// Stops what is computed; what is there stays.
     void stop();
-    /// Begins again what was stopped or has failed.
+    /// Begins again what was stopped or has failed. A part of an unlikely size is stopped once its
+    /// size is known, so that a wrong unit does not cost minutes; this says that it is right.
     void again();
     /// Asks the work to end for good, without waiting for it.
     void end();
@@ -96,6 +97,7 @@ class PartJob {
     void work(const std::stop_token& ending);
     void compute(const program::Options& options, const program::JobValues& values,
                  std::uint64_t version, const std::stop_token& stop);
+    [[nodiscard]] bool asks_for_size(const Plan& plan, std::uint64_t version);
     void progressed(std::string_view phase, double share);
     void fail(std::uint64_t version, const std::string& sentence);
     [[nodiscard]] nlohmann::json state_locked() const;
@@ -113,6 +115,8 @@ class PartJob {
     std::uint64_t serial_ = 0;   // of the state
     Mode mode_ = Mode::working;
     bool computing_ = false;
+    bool size_asked_ = false;     // since it is unlikely
+    bool size_is_right_ = false;  // so the person said
     std::atomic<bool> ended_{false};
     std::string error_;
     std::string step_;  // that is being computed

@@ -250,7 +250,7 @@ Answer Site::dispatch(const Request& request) {
         if (!reads) {
             return wrong_method();
         }
-        return Events{[this](Push push) { return workbench_.subscribe(std::move(push)); }};
+        return Events{[this](const Push& push) { return workbench_.subscribe(push); }};
     }
     return path.rfind("/api/parts", 0) == 0 ? parts(request) : not_found();
 }

@@ -202,7 +202,7 @@ void Workbench::tell(const char* event, const nlohmann::json& data) {
     }
 }
 
-std::function<void()> Workbench::subscribe(Push push) {
+std::function<void()> Workbench::subscribe(const Push& push) {
     std::uint64_t number = 0;
     {
         const std::lock_guard lock(listeners_mutex_);

@@ -40,7 +40,7 @@ class Workbench {
     bool forget(const std::string& id);
 
     /// Calls back with each change, after one with each part as it is.
-    [[nodiscard]] std::function<void()> subscribe(Push push);
+    [[nodiscard]] std::function<void()> subscribe(const Push& push);
 
     /// Asks all work to end, and waits so long for it. Whether it has.
     bool end(std::chrono::milliseconds within);

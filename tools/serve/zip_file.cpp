@@ -43,7 +43,7 @@ std::string zip_file(const std::string& folder,
     for (const auto& [name, bytes] : files) {
         zip_source_t* const source =
             zip_source_buffer(archive.get(), bytes.data(), bytes.size(), 0);
-        const std::string entry = folder.empty() ? name : folder + "/" + name;
+        const std::string entry = fmt::format("{}{}{}", folder, folder.empty() ? "" : "/", name);
         const zip_int64_t index = source == nullptr ? -1
                                                     : zip_file_add(archive.get(), entry.c_str(),
                                                                    source, ZIP_FL_ENC_UTF_8);
