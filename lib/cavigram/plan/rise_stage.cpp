@@ -268,6 +268,7 @@ std::vector<double> RiseLikelyKey::make(const RunContext& context) const {
         }
     }
     std::vector<double> shares;
+    shares.reserve(filled.size());
     for (const int times : filled) {
         shares.push_back(times / static_cast<double>(runs));
     }

@@ -41,11 +41,12 @@ struct SessionCounts {
     friend bool operator==(const SessionCounts&, const SessionCounts&) = default;
 };
 
-/// What can be drawn of a pocket of air.
+/// What can be drawn of a pocket of air: it lies above the level pocket.spill_height_mm, under
+/// `triangles`.
 struct PocketShape {
-    Pocket pocket;  ///< Its air lies above pocket.spill_height_mm,
-    /// under these triangles of the part: those with a corner above that level on the pocket's own
-    /// surface. In rising order.
+    Pocket pocket;  ///< As listed.
+    /// Of the part, in rising order: those with a corner above that level on the pocket's own
+    /// surface. None for a pocket that is nested in another, whose they are.
     std::vector<std::int32_t> triangles;
 };
 
