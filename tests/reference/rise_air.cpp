@@ -69,6 +69,7 @@ void step_through(const RiseGrid& grid, const std::vector<RiseOpening>& openings
             rise.advance(kSeconds, 1.0 + (kExpansion - 1.0) * i / kSteps, viscosity);
         result.mass_error = std::max(result.mass_error, std::abs(state.mass_error));
         result.unsettled += state.settled ? 0 : 1;
+        if (std::getenv("DBG")) std::printf("%d e %.2f filled %.4f open %.4f sealed %zu sets %d settled %d p %g\n", i, state.expansion, state.filled_mm3/grid.total_mm3(), state.open_air_mm3/grid.total_mm3(), rise.sealed().size(), state.sets, state.settled, state.highest_pa), std::printf("   least %g most %g expect %.4f\n", *std::min_element(rise.share().begin(),rise.share().end()),*std::max_element(rise.share().begin(),rise.share().end()), state.expansion/8);
         if (state.open_air_mm3 <= 2e-3 * grid.total_mm3()) {
             break;
         }

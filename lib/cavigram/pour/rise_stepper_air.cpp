@@ -39,7 +39,7 @@ RiseStepper::RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid
       right_(grid.size(), 0.0),
       w_(grid.size(), 0.0),
       active_(grid.size(), 0),
-      leaves_(grid.size(), 0),
+      joins_(grid.size(), 0),
       pocket_before_(grid.size(), -1),
       share_(grid.size(), 0.0),
       pressure_(grid.size(), 0.0),
@@ -253,11 +253,15 @@ void RiseStepper::take_pockets(double density) {
             continue;
         }
         StepperAir& air = pocket.air;
+        // As much as it held at the room's pressure: pieces that part or meet share that out.
+        const double before_mm3 = air.cut_off.volume_mm3;
+        air.cut_off.volume_mm3 = pocket.amount_pa_mm3 / air_pa_;
         air.now_mm3 = pocket.volume_mm3;
         air.pressure_pa = pocket.gauge_pa;
-        if (!(air.cut_off.volume_mm3 > 0.0)) {
+        if (!(before_mm3 > 0.0)) {
             air.time_s = state_.time_s;
-            air.cut_off = {grid_.center_mm(top[k]), pocket.amount_pa_mm3 / air_pa_, 1.0 / density};
+            air.cut_off.at_mm = grid_.center_mm(top[k]);
+            air.cut_off.expansion = 1.0 / density;
         }
     }
     state_.open_air_mm3 = open_air.value();
