@@ -15,15 +15,14 @@ constexpr double kPerMm = 1e-3;
 // While sets still change, signs are enough.
 constexpr double kRough = 1e-5;
 constexpr double kTiny = 1e-9;  // of a cell, and of the highest pressure: rounding
-// From then on cells only leave the set, so that it comes to an end; one that holds a little too
-// much then hands it on in the next step.
-constexpr int kOnlyLeave = 25;
+// From then on cells only join, so that the sets come to an end; what is wrong then is put right by
+// the next step.
+constexpr int kOnlyJoin = 25;
 constexpr int kMostSets = 60;
 // What a shut face still passes: without any, a pool under none but dry cells had no pressure.
 constexpr double kShut = 1e-6;
-// So often a cell may join the set within a step: one that has left so often for good reason is not
-// full, or as good as full.
-constexpr std::uint8_t kMostJoins = 3;
+// So often a cell may leave the set within a step: one that comes back for good reason is full.
+constexpr std::uint8_t kMostLeaves = 2;
 constexpr std::size_t kBelow = 4;  // sides as in RiseGrid::neighbor
 constexpr std::size_t kAbove = 5;
 
@@ -116,7 +115,7 @@ double RiseStepper::highest_w() const {
 void RiseStepper::try_step(const Step& step) {
     std::fill(shut_.begin(), shut_.end(), std::uint8_t{0});
     std::fill(given_.begin(), given_.end(), 0.0);
-    std::fill(joins_.begin(), joins_.end(), std::uint8_t{0});
+    std::fill(leaves_.begin(), leaves_.end(), std::uint8_t{0});
     label();
     settle(step);
 }
@@ -137,9 +136,9 @@ void RiseStepper::settle(const Step& step) {
     for (int set = 0; set < kMostSets; ++set) {
         context_.check_stop();
         const bool moved = solve(fine ? options_.relative : kRough);
-        const bool turns = set < kOnlyLeave;
-        const std::size_t dry = pour_down(step, turns ? Taps::both_ways : Taps::only_shut);
-        const std::size_t changed = change_set(step, turns);
+        const bool goes_back = set < kOnlyJoin;
+        const std::size_t dry = pour_down(step, goes_back ? Taps::both_ways : Taps::only_open);
+        const std::size_t changed = change_set(step, goes_back);
         if (changed > 0) {
             label();
         }
@@ -149,7 +148,7 @@ void RiseStepper::settle(const Step& step) {
                 return;
             }
             fine = true;
-        } else if (set >= kOnlyLeave / 2) {
+        } else if (set >= kOnlyJoin / 2) {
             fine = true;
         }
     }
@@ -338,7 +337,7 @@ std::size_t RiseStepper::fall(std::size_t cell, double& hold, const Step& step, 
         }
         // Open, it would give less.
         const double open = conductance / far(cell) * (w_[below] - air_w(cell) - 0.5 * step.weight);
-        if (taps == Taps::both_ways && open > -given_[cell] + rounding) {
+        if (open > -given_[cell] + rounding) {
             shut_[cell] = 0;
             given_[cell] = 0.0;
             return 1;
@@ -348,7 +347,7 @@ std::size_t RiseStepper::fall(std::size_t cell, double& hold, const Step& step, 
         return other ? 1 : 0;
     }
     hold += rise_into(cell, below);
-    if (taps != Taps::as_they_are && hold < sticks(cell) - rounding) {
+    if (taps == Taps::both_ways && hold < sticks(cell) - rounding) {
         shut_[cell] = 1;
         given_[cell] = loose;
         return 1;
@@ -382,7 +381,7 @@ bool RiseStepper::sucks(std::size_t cell, const Step& step, double below) const 
 }
 
 // Cells that leave the set of full ones, and cells that join it.
-std::size_t RiseStepper::change_set(const Step& step, bool may_join) {
+std::size_t RiseStepper::change_set(const Step& step, bool release) {
     double most = 0.0;
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         most = active_[c] != 0 ? std::max(most, std::abs(w_[c])) : most;
@@ -392,12 +391,11 @@ std::size_t RiseStepper::change_set(const Step& step, bool may_join) {
     std::vector<std::size_t> left(pockets_.size(), 0);
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         if (active_[c] != 0) {
-            if (sucks(c, step, kTiny * most)) {
+            if (release && leaves_[c] < kMostLeaves && sucks(c, step, kTiny * most)) {
                 leave.push_back(c);
             }
         } else if (runs(c)) {
-            if (may_join && joins_[c] < kMostJoins &&
-                next_[c] > step.density * grid_.volume_mm3[c] * (1.0 + kTiny)) {
+            if (next_[c] > step.density * grid_.volume_mm3[c] * (1.0 + kTiny)) {
                 join.push_back(c);
             } else {
                 ++left[static_cast<std::size_t>(pocket_of_[c])];
@@ -415,7 +413,6 @@ std::size_t RiseStepper::change_set(const Step& step, bool may_join) {
         const auto k = static_cast<std::size_t>(pocket_of_[c]);
         if (left[k] > 0 || pockets_[k].fixed || pockets_[k].open) {
             active_[c] = 1;
-            ++joins_[c];
             shut_[c] = 0;
             given_[c] = 0.0;
             w_[c] = air_w(c);
@@ -425,6 +422,7 @@ std::size_t RiseStepper::change_set(const Step& step, bool may_join) {
     for (const std::size_t c : leave) {
         active_[c] = 0;
         w_[c] = 0.0;
+        ++leaves_[c];
     }
     return changed;
 }

@@ -47,7 +47,9 @@ struct StepperState {
     int sets = 0;               ///< How many sets of full cells were tried for it,
     int iterations = 0;         ///< and iterations of the solver in all.
     bool settled = true;        ///< False: the sets went round in circles, and the last was taken.
-    bool held_back = false;     ///< It swelled less than asked, as it would press too hard.
+    double misplaced_mm3 =
+        0.0;                 ///< Foam in cells that are fuller than full, or emptier than empty.
+    bool held_back = false;  ///< It swelled less than asked, as it would press too hard.
 };
 
 /// Air without a way out.
@@ -132,7 +134,7 @@ class RiseStepper {
     };
 
     // How faces between full cells and dry ones above them may change.
-    enum class Taps { both_ways, only_shut, as_they_are };
+    enum class Taps { both_ways, only_open, as_they_are };
 
     [[nodiscard]] double most_expansion() const;
     void try_step(const Step& step);
@@ -146,7 +148,7 @@ class RiseStepper {
     [[nodiscard]] bool take_air(const Step& step);
     [[nodiscard]] std::size_t pour_down(const Step& step, Taps taps);
     [[nodiscard]] std::size_t fall(std::size_t cell, double& hold, const Step& step, Taps taps);
-    [[nodiscard]] std::size_t change_set(const Step& step, bool may_join);
+    [[nodiscard]] std::size_t change_set(const Step& step, bool release);
     [[nodiscard]] bool sucks(std::size_t cell, const Step& step, double below) const;
     [[nodiscard]] double outflow(std::size_t cell, std::size_t side, const Step& step) const;
     [[nodiscard]] double rise_into(std::size_t cell, std::size_t below) const;
@@ -183,7 +185,7 @@ class RiseStepper {
     std::vector<double> right_;
     std::vector<double> w_;
     std::vector<std::uint8_t> active_;
-    std::vector<std::uint8_t> joins_;  // how often each cell has joined that set in this step
+    std::vector<std::uint8_t> leaves_;  // how often each cell has left that set in this step
     std::vector<std::int32_t> pocket_before_;
     std::vector<Pocket> before_;
     std::vector<std::int32_t> pocket_of_;

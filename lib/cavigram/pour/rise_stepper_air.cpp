@@ -39,7 +39,7 @@ RiseStepper::RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid
       right_(grid.size(), 0.0),
       w_(grid.size(), 0.0),
       active_(grid.size(), 0),
-      joins_(grid.size(), 0),
+      leaves_(grid.size(), 0),
       pocket_before_(grid.size(), -1),
       share_(grid.size(), 0.0),
       pressure_(grid.size(), 0.0),
@@ -176,12 +176,14 @@ void RiseStepper::finish(const Step& step) {
     take_contents(step);
     CompensatedSum holds;
     CompensatedSum filled;
+    CompensatedSum misplaced;
     const double before_s = state_.time_s - step.seconds;
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         holds.add(content_[c]);
         if (runs(c)) {
-            const double share =
-                std::clamp(content_[c] / (step.density * grid_.volume_mm3[c]), 0.0, 1.0);
+            const double held = content_[c] / (step.density * grid_.volume_mm3[c]);
+            const double share = std::clamp(held, 0.0, 1.0);
+            misplaced.add(std::abs(held - share) * grid_.volume_mm3[c]);
             if (share >= kHalfFull && arrival_[c] == kInfinity) {
                 const double way = (kHalfFull - share_[c]) / (share - share_[c]);
                 arrival_[c] = before_s + std::clamp(way, 0.0, 1.0) * step.seconds;
@@ -197,6 +199,7 @@ void RiseStepper::finish(const Step& step) {
     for (const double left : left_mm3_) {
         holds.add(left);
     }
+    state_.misplaced_mm3 = misplaced.value();
     state_.filled_mm3 = filled.value();
     state_.mass_error = poured_mm3_ > 0.0 ? (holds.value() - poured_mm3_) / poured_mm3_ : 0.0;
     state_.highest_pa = highest_w() / step.per_pa;
