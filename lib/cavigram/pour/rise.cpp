@@ -24,6 +24,8 @@ constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kPerMm = 1e-3;
 // So little of the cavity without foam is full: what is left are seams between cells.
 constexpr double kFull = 2e-3;
+// Foam in the wrong cells, over the cavity, that steps may leave.
+constexpr double kMisplaced = 0.01;
 // Air of fewer cells than this can't be told from a seam.
 constexpr double kSeamCells = 12.0;
 
@@ -57,7 +59,10 @@ class Follower {
                 still();
                 break;
             case RiseLevel::stepped:
-                stepped();
+                if (!stepped()) {
+                    rise_.steps_failed = true;
+                    follow_nearer();
+                }
                 break;
             case RiseLevel::viscous:
                 viscous();
@@ -244,7 +249,23 @@ class Follower {
         }
     }
 
-    void stepped() {
+    // Below 1 viscosity rules, from 1 on gravity.
+    void follow_nearer() {
+        rise_.moments.clear();
+        rise_.sealed.clear();
+        left_liquid_mm3_ = 0.0;
+        rise_.flow_kpa = rise_.opening_force_n = rise_.mass_error = 0.0;
+        if (rise_.gravity_number >= 1.0) {
+            rise_.level = RiseLevel::still;
+            still();
+        } else {
+            rise_.level = RiseLevel::viscous;
+            viscous();
+        }
+    }
+
+    // False: the steps did not settle, and nothing is to be made of them.
+    bool stepped() {
         StepperOptions options;
         options.openings = openings_;
         for (const RiseHole& hole : request_.holes) {
@@ -279,6 +300,9 @@ class Follower {
             t = next;
             rise_.mass_error = std::max(rise_.mass_error, std::abs(state.mass_error));
             full = state.open_air_mm3 <= kFull * cavity;
+            if (!full && (!state.settled || state.misplaced_mm3 > kMisplaced * cavity)) {
+                return false;
+            }
             const double kpa = std::min(state.highest_pa * kPerMm, most_kpa());
             rise_.flow_kpa = std::max(rise_.flow_kpa, kpa);
             set_force(force_kn_mm2(rise.pressure_pa(), most_kpa() * 1e3));
@@ -299,6 +323,7 @@ class Follower {
             rise_.cell_arrival_s.push_back(full && !rise.cut_off(c) ? std::min(t, arrival)
                                                                     : arrival);
         }
+        return true;
     }
 
     void note_moment(ViscousRise& rise, double expansion) {

@@ -99,6 +99,8 @@ struct Rise {
     RiseLevel level = RiseLevel::viscous;  ///< By which it was followed.
     /// Gravity over what viscosity takes, rho g K/(mu s L), when the foam fills half the cavity.
     double gravity_number = 0.0;
+    /// It was to be stepped, but the steps did not settle: the nearer of the other two was taken.
+    bool steps_failed = false;
     std::size_t cells = 0;         ///< Of the grid,
     double cell_mm = 0.0;          ///< and their edge.
     double mass_error = 0.0;       ///< Largest of all moments, over what was poured.
@@ -131,11 +133,12 @@ struct Rise {
 /// Follows the foam through the cavity.
 ///
 /// `still` where the gravity number is 30 or more, `viscous` where it is 1/30 or less, `stepped`
-/// between (common practice, no source: a thirtieth is less than the pressures are known to). Once
-/// the cavity is full the foam packs: its gas and the air that it cut
-/// off press alike (docs/checks.md E6), and foam leaves by the holes that it has reached, as a slow
-/// flow against its viscosity, until it gels. Pressures rest on a guessed viscosity: an order of
-/// magnitude.
+/// between (common practice, no source: a thirtieth is less than the pressures are known to). Where
+/// steps don't settle, or misplace more than 1 % of the cavity (foam that falls over a sill), the
+/// nearer of the other two is taken, and said. Once the cavity is full the foam packs: its gas and
+/// the air that it cut off press alike (docs/checks.md E6), and foam leaves by the holes that it
+/// has reached, as a slow flow against its viscosity, until it gels. Pressures rest on a guessed
+/// viscosity: an order of magnitude.
 ///
 /// O(moments x sets x cells): 60,000 cells in a second or two, stepped in some 7.
 ///

@@ -47,7 +47,9 @@ struct StepperState {
     int sets = 0;               ///< How many sets of full cells were tried for it,
     int iterations = 0;         ///< and iterations of the solver in all.
     bool settled = true;        ///< False: the sets went round in circles, and the last was taken.
-    bool held_back = false;     ///< It swelled less than asked, as it would press too hard.
+    double misplaced_mm3 =
+        0.0;                 ///< Foam in cells that are fuller than full, or emptier than empty.
+    bool held_back = false;  ///< It swelled less than asked, as it would press too hard.
 };
 
 /// Air without a way out.

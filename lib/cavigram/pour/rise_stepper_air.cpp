@@ -176,12 +176,14 @@ void RiseStepper::finish(const Step& step) {
     take_contents(step);
     CompensatedSum holds;
     CompensatedSum filled;
+    CompensatedSum misplaced;
     const double before_s = state_.time_s - step.seconds;
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         holds.add(content_[c]);
         if (runs(c)) {
-            const double share =
-                std::clamp(content_[c] / (step.density * grid_.volume_mm3[c]), 0.0, 1.0);
+            const double held = content_[c] / (step.density * grid_.volume_mm3[c]);
+            const double share = std::clamp(held, 0.0, 1.0);
+            misplaced.add(std::abs(held - share) * grid_.volume_mm3[c]);
             if (share >= kHalfFull && arrival_[c] == kInfinity) {
                 const double way = (kHalfFull - share_[c]) / (share - share_[c]);
                 arrival_[c] = before_s + std::clamp(way, 0.0, 1.0) * step.seconds;
@@ -197,6 +199,7 @@ void RiseStepper::finish(const Step& step) {
     for (const double left : left_mm3_) {
         holds.add(left);
     }
+    state_.misplaced_mm3 = misplaced.value();
     state_.filled_mm3 = filled.value();
     state_.mass_error = poured_mm3_ > 0.0 ? (holds.value() - poured_mm3_) / poured_mm3_ : 0.0;
     state_.highest_pa = highest_w() / step.per_pa;
@@ -253,11 +256,15 @@ void RiseStepper::take_pockets(double density) {
             continue;
         }
         StepperAir& air = pocket.air;
+        // As much as it held at the room's pressure: pieces that part or meet share that out.
+        const double before_mm3 = air.cut_off.volume_mm3;
+        air.cut_off.volume_mm3 = pocket.amount_pa_mm3 / air_pa_;
         air.now_mm3 = pocket.volume_mm3;
         air.pressure_pa = pocket.gauge_pa;
-        if (!(air.cut_off.volume_mm3 > 0.0)) {
+        if (!(before_mm3 > 0.0)) {
             air.time_s = state_.time_s;
-            air.cut_off = {grid_.center_mm(top[k]), pocket.amount_pa_mm3 / air_pa_, 1.0 / density};
+            air.cut_off.at_mm = grid_.center_mm(top[k]);
+            air.cut_off.expansion = 1.0 / density;
         }
     }
     state_.open_air_mm3 = open_air.value();

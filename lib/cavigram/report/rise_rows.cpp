@@ -91,10 +91,12 @@ void rise_rows(Page& page, const RiseBlock& block, bool is_short) {
                          significant(rise.opening_force_n, 2)),
              is_short);
     page.add("Followed",
-             fmt::format("as {}: gravity is {} times what viscosity takes; {} cells of {}, mass to "
-                         "{}",
-                         way_of(rise.level), significant(rise.gravity_number, 2),
-                         thousands(rise.cells), told_own(rise.cell_mm, Kind::length, 2),
+             fmt::format("as {}{}: gravity is {} times what viscosity takes; {} cells of {}, mass "
+                         "to {}",
+                         way_of(rise.level),
+                         rise.steps_failed ? " (steps with both did not settle)" : "",
+                         significant(rise.gravity_number, 2), thousands(rise.cells),
+                         told_own(rise.cell_mm, Kind::length, 2),
                          rise.mass_error > 0.0 ? fmt::format("{:.0e}", rise.mass_error) : "0"),
              is_short);
 }

@@ -149,6 +149,8 @@ const Block<RiseBlock>& rise_block() {
                 [](const RiseBlock& b) { return to_text(b.rise.level); },
                 "still: the foam stands level; stepped: gravity and viscosity, step by step; "
                 "viscous: gravity does not matter")
+            .field("steps_failed", of(&Rise::steps_failed),
+                   "it was to be stepped, but the steps did not settle")
             .field("gravity_number", of(&Rise::gravity_number),
                    "gravity over what viscosity takes; from 30 on still, up to 1/30 viscous")
             .field(
