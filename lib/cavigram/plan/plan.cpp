@@ -62,7 +62,7 @@ class Planner {
             plan_.foam->density = density();
         }
         if (stages.orient) {
-            orient();
+            orient(stages.split);
         }
         if (stages.air) {
             vent();
@@ -242,18 +242,24 @@ class Planner {
         take(stage.findings);
     }
 
-    void orient() {
+    void orient(bool with_pull) {
         plan_.orientations =
             orientations(solid(), detail::orientation_options(air_, air_conditions()), context_);
         plan_.up_given = air_.up_given;
+        if (with_pull) {
+            together_ = detail::rank_together(mesh(), surface(), plan_.measures.mass,
+                                              *plan_.orientations, request_.split, air_, context_);
+        }
         if (!air_.up_given) {
-            air_.up = plan_.orientations->rows.front().value.up;
+            air_.up = together_ ? together_->ranked.pairs.front().up
+                                : plan_.orientations->rows.front().value.up;
         }
     }
 
     void split() {
-        plan_.split = detail::split_stage(mesh(), surface(), request_.split, air_,
-                                          plan_.air ? &*plan_.air : nullptr, context_);
+        plan_.split =
+            detail::split_stage(mesh(), surface(), request_.split, air_,
+                                plan_.air ? &*plan_.air : nullptr, std::move(together_), context_);
         take(plan_.split->found.findings);
     }
 
@@ -291,7 +297,8 @@ class Planner {
                                  .foam = *plan_.foam,
                                  .pour_hole_after = plan_.pour_hole_after,
                                  .pour_hole_mm = hole ? holes().pour_hole_mm : kPourHole_mm,
-                                 .widest_hole_mm = widest},
+                                 .widest_hole_mm = widest,
+                                 .parting = plan_.split ? &plan_.split->found.parting : nullptr},
                                 context_);
         take(plan_.bench->findings);
         clocks_of_others(card);
@@ -398,6 +405,7 @@ class Planner {
     MeasuresBlock filled_;  // what of the part is foam
     detail::RodStage rod_;
     AirOptions air_;  // with the way up that is planned for
+    std::optional<detail::Together> together_;
     std::optional<PlacedHoles> holes_;
     std::optional<TriangleBvh> surface_;
     std::optional<AirTreeBuilder> solid_;

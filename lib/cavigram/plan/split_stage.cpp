@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <limits>
+#include <utility>
 
 #include "cavigram/plan/split_stage_detail.h"
 
@@ -14,14 +15,7 @@ constexpr double kPencil_mm = 0.1;
 double distance_mm(const Vec3& p, const std::vector<std::vector<Vec3>>& loops) {
     double nearest = std::numeric_limits<double>::infinity();
     for (const std::vector<Vec3>& loop : loops) {
-        for (std::size_t i = 0; i < loop.size(); ++i) {
-            const Vec3& a = loop[i];
-            const Vec3 way = loop[(i + 1) % loop.size()] - a;
-            const double square = way.squaredNorm();
-            const double share =
-                square > 0.0 ? std::clamp((p - a).dot(way) / square, 0.0, 1.0) : 0.0;
-            nearest = std::min(nearest, (p - a - share * way).norm());
-        }
+        nearest = std::min(nearest, distance_to_loop_mm(p, loop));
     }
     return nearest;
 }
@@ -44,19 +38,51 @@ std::vector<HoleAtLine> holes_at_line(const AirBlock& air,
     return holes;
 }
 
-}  // namespace
-
-SplitBlock split_stage(const TriMesh& mesh, const TriangleBvh& surface, const SplitChoice& choice,
-                       const AirOptions& options, const AirBlock* air, const RunContext& context) {
+SplitOptions options_of(const SplitChoice& choice, const AirOptions& options) {
     SplitOptions wanted;
     wanted.pull = choice.pull;
     wanted.show = options.show;
     wanted.stretch_limit = choice.stretch_limit.value_or(wanted.stretch_limit);
-    if (air != nullptr || options.up_given) {
+    if (options.up_given) {
+        wanted.up = options.up;
+    }
+    return wanted;
+}
+
+}  // namespace
+
+Together rank_together(const TriMesh& mesh, const TriangleBvh& surface, const MassProperties& mass,
+                       const Orientations& ways, const SplitChoice& choice,
+                       const AirOptions& options, const RunContext& context) {
+    Together together;
+    together.search = split_search(mesh, surface, options_of(choice, options), context);
+    std::vector<RankedWayUp> rows = ways.rows;
+    if (options.up_given) {
+        std::erase_if(rows, [](const RankedWayUp& row) { return !row.asked; });
+    }
+    together.ranked =
+        cavigram::rank_together(rows.empty() ? ways.rows : rows, ways.limit_mm3,
+                                together.search.rows, mass.bounds_mm.diagonal().norm());
+    return together;
+}
+
+SplitBlock split_stage(const TriMesh& mesh, const TriangleBvh& surface, const SplitChoice& choice,
+                       const AirOptions& options, const AirBlock* air,
+                       std::optional<Together> together, const RunContext& context) {
+    SplitOptions wanted = options_of(choice, options);
+    if (air != nullptr) {
         wanted.up = options.up;
     }
     SplitBlock block;
-    block.found = split_mold(mesh, surface, wanted, context);
+    if (together && !choice.pull) {
+        wanted.pull = together->ranked.pairs.front().pull;
+        block.found = split_mold(mesh, surface, wanted, std::move(together->search), context);
+    } else {
+        block.found = split_mold(mesh, surface, wanted, context);
+    }
+    if (together) {
+        block.together = std::move(together->ranked);
+    }
     for (const PartingLoop& loop : block.found.parting.line.loops) {
         block.line_mm.push_back(thinned_loop(loop.points_mm, kPencil_mm));
     }
