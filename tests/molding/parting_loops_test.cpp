@@ -152,3 +152,12 @@ TEST_CASE("a thinned loop keeps its corners and strays no farther than asked") {
     }
     CHECK(thinned_loop({}, 1.0).empty());
 }
+
+TEST_CASE("how far a place lies from a loop") {
+    const std::vector<Vec3> square = {{0, 0, 0}, {10, 0, 0}, {10, 10, 0}, {0, 10, 0}};
+    CHECK(distance_to_loop_mm({5, -2, 0}, square) == doctest::Approx(2.0));
+    CHECK(distance_to_loop_mm({-3, 5, 4}, square) ==
+          doctest::Approx(5.0));  // the piece that closes
+    CHECK(distance_to_loop_mm({13, 14, 0}, square) == doctest::Approx(5.0));
+    CHECK(distance_to_loop_mm({1, 2, 3}, {Vec3(1, 2, 0)}) == doctest::Approx(3.0));
+}

@@ -58,6 +58,55 @@ TEST_CASE("undercuts are avoided where they can be") {
     CHECK(slot.rows[0].value.pull == Vec3::UnitY());
 }
 
+// A plate with five T-slots that run 10 degrees off the axis y. Its length along them being less
+// than its width, the axes of its extent stay nearer to those of the coordinates.
+TEST_CASE("what is free a little beside an axis is found beside it") {
+    std::vector<Vec2> outline = {{-110, 0}, {110, 0}, {110, 24}};
+    for (int slot = 2; slot >= -2; --slot) {
+        const double x = 40.0 * slot;
+        for (const Vec2& p : {Vec2(6, 24), Vec2(6, 16), Vec2(14, 16), Vec2(14, 10), Vec2(-14, 10),
+                              Vec2(-14, 16), Vec2(-6, 16), Vec2(-6, 24)}) {
+            outline.emplace_back(x + p.x(), p.y());
+        }
+    }
+    outline.emplace_back(-110, 24);
+    TriMesh plate = prism(outline, 120.0);
+    const double lean = std::tan(10.0 * std::numbers::pi / 180.0);
+    for (Vec3& v : plate.vertices) {
+        v.x() += lean * v.y();
+    }
+    const PullSearch found = searched(subdivided(plate, 2), {});
+    CHECK(along(found, Vec3(lean, 1.0, 0.0)) > std::cos(3.0 * std::numbers::pi / 180.0));
+    CHECK(found.rows[0].value.stretch == 0.0);
+    CHECK(found.rows[0].value.valid);
+}
+
+TEST_CASE("a pull that is given is the one row, by the same measures") {
+    const TriMesh mesh = subdivided(dumbbell(48).mesh, 1);
+    const PullSearch all = searched(mesh);
+    const PullSearch one = searched(mesh, {.only = Vec3(0.0, 0.0, -2.0)});
+    REQUIRE(one.rows.size() == 1);
+    CHECK(one.rows[0].rank == 1);
+    CHECK(one.rows[0].value.pull == Vec3(-Vec3::UnitZ()));
+    for (const RankedPull& row : all.rows) {
+        if (row.value.pull == Vec3::UnitZ()) {
+            CHECK(row.value.stretch == doctest::Approx(one.rows[0].value.stretch));
+            CHECK(row.value.locked_mm3 == doctest::Approx(one.rows[0].value.locked_mm3));
+        }
+    }
+    // The line as a person would draw it: no place of it far from the full one.
+    REQUIRE(one.rows[0].line_mm.size() == static_cast<std::size_t>(one.rows[0].value.loops));
+    double length = 0.0;
+    for (const std::vector<Vec3>& loop : one.rows[0].line_mm) {
+        for (std::size_t i = 0; i < loop.size(); ++i) {
+            length += (loop[(i + 1) % loop.size()] - loop[i]).norm();
+        }
+    }
+    CHECK_NEAR(length, one.rows[0].value.length_mm, 0.02);
+    CHECK(refusal_of([&] { return searched(mesh, {.only = Vec3(Vec3::Zero())}); }) ==
+          "The pull direction must not be zero.");
+}
+
 TEST_CASE("flash keeps off the show side where another pull is as good") {
     // A slab that is seen on its top: parted around its sides the line is off it.
     const TriMesh slab = subdivided(box_solid(100, 100, 40).mesh, 3);

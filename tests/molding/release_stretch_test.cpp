@@ -114,3 +114,11 @@ TEST_CASE("a tongue that bends aside") {
     CHECK_NEAR(range.low, 0.8 * strain, 1e-12);
     CHECK_NEAR(range.high, 1.8 * strain, 1e-12);
 }
+
+// The neck holds 20 pi (900 - 400) = 31,416 mm3.
+TEST_CASE("pockets that are too small to matter are not measured") {
+    const ColumnCut cut = cut_columns(dumbbell(64).mesh, kUp, {.across = 96});
+    const LockedSpace space = locked_space(cut);
+    CHECK(release_stretch(cut, space, {.least_mm3 = 30000}).most > 0.4);
+    CHECK(release_stretch(cut, space, {.least_mm3 = 33000}).most == 0.0);
+}

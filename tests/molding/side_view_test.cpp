@@ -76,3 +76,18 @@ TEST_CASE("lengths on random blocks, against many small steps") {
         CHECK(std::abs(seen[t].below_mm - below) < 0.06);
     }
 }
+
+// Where the way ends early nothing else may change.
+TEST_CASE("no more than the most is told, and less is told alike") {
+    std::mt19937 random(29);
+    const TriMesh mesh = rotated(
+        blocks(4, 4, 4, [&](int, int, int) { return random() % 2 == 0; }).mesh, some_rotation(9));
+    const TriangleBvh surface(mesh);
+    const Vec3 pull = Vec3(-0.2, 0.5, 1.0).normalized();
+    const auto all = side_views(mesh, surface, pull, 1e9);
+    const auto capped = side_views(mesh, surface, pull, 0.7);
+    for (std::size_t t = 0; t < all.size(); ++t) {
+        CHECK(capped[t].above_mm == doctest::Approx(std::min(all[t].above_mm, 0.7)));
+        CHECK(capped[t].below_mm == doctest::Approx(std::min(all[t].below_mm, 0.7)));
+    }
+}

@@ -76,6 +76,35 @@ TEST_CASE(
     CHECK_NEAR(*tip_down.request.widest_hole_mm, 60.0, 1e-5);
 }
 
+// The same cone with a line that climbs from 30 to 45 mm: similar bodies have the cube of their
+// heights' ratio.
+TEST_CASE("a half holds what lies up to the lowest place of its parting line") {
+    const Solid cone = cone_solid(30.0, 90.0, 512);
+    const Bench bench(cone);
+    Parting parting;
+    parting.pull = Vec3::UnitZ();
+    parting.low_mm = 30.0;
+    parting.high_mm = 45.0;
+    const auto holds = [&](const Vec3& up) {
+        return detail::bench_stage(bench.card, {},
+                                   {.mesh = bench.mesh,
+                                    .mass = bench.mass,
+                                    .up = up,
+                                    .foam = bench.foam,
+                                    .parting = &parting},
+                                   {})
+            .request;
+    };
+    CHECK_FALSE(holds(Vec3::UnitZ()).parted);  // no line: the middle of the height
+    parting.line.loops.resize(1);
+    CHECK(holds(Vec3::UnitZ()).parted);
+    // Tip up the upper half lies open, tip down: above 45 mm. The lower one below 30 mm.
+    CHECK_NEAR(holds(Vec3::UnitZ()).open_half_mm3, cone.volume_mm3 / 8.0, 1e-6);
+    CHECK_NEAR(holds(-Vec3::UnitZ()).open_half_mm3, cone.volume_mm3 * (1.0 - 8.0 / 27.0), 1e-6);
+    // On its side either half may lie open: the larger.
+    CHECK_NEAR(holds(Vec3::UnitX()).open_half_mm3, cone.volume_mm3 * (1.0 - 8.0 / 27.0), 1e-6);
+}
+
 TEST_CASE("other molds from the same cup: their liquid, their hands, not this mold's level") {
     Bench bench(box_solid(100, 60, 40));
     const BenchPlan alone = bench.plan(Vec3::UnitZ());

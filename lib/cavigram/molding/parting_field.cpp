@@ -54,19 +54,18 @@ class Smoother {
         std::vector<int> fixed(field_.size(), 0);  // bits: 1 upper, 2 lower
         std::vector<int> guess(field_.size(), 0);
         for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
+            const int side = upper[t] ? 1 : 2;
             for (const std::int32_t v : mesh_.triangles[t]) {
                 const auto i = static_cast<std::size_t>(v);
-                fixed[i] |= either[t] ? 0 : upper[t] ? 1 : 2;
-                guess[i] += upper[t] ? 1 : -1;
+                fixed[i] |= either[t] ? 0 : side;
+                guess[i] += side == 1 ? 1 : -1;
             }
         }
         for (std::size_t v = 0; v < field_.size(); ++v) {
-            if (fixed[v] == 0) {
-                row_[v] = rows_++;
-                field_[v] = guess[v] >= 0 ? 1.0 : -1.0;
-            } else {
-                field_[v] = fixed[v] == 3 ? kOnLine : fixed[v] == 1 ? 1.0 : -1.0;
-            }
+            row_[v] = fixed[v] == 0 ? rows_++ : -1;
+            const int side =
+                fixed[v] == 0 ? guess[v] : 3 - 2 * fixed[v];  // above 0 or at it: upper
+            field_[v] = fixed[v] == 3 ? kOnLine : side >= 0 ? 1.0 : -1.0;
         }
         guess_ = field_;
     }
@@ -88,41 +87,54 @@ class Smoother {
                           0.5 * std::sqrt(square)});
     }
 
-    bool solve(const std::vector<double>& weights) {
+    // The equations of the least squares: one row for each free vertex.
+    struct Equations {
         std::vector<Eigen::Triplet<double>> entries;
-        entries.reserve(9 * faces_.size() + static_cast<std::size_t>(rows_));
-        Eigen::VectorXd right = Eigen::VectorXd::Zero(rows_);
+        Eigen::VectorXd right;
         double trace = 0.0;
-        for (std::size_t f = 0; f < faces_.size(); ++f) {
-            const FieldFace& face = faces_[f];
-            for (std::size_t i = 0; i < 3; ++i) {
-                const std::int32_t row = row_[static_cast<std::size_t>(face.corners[i])];
-                if (row < 0) {
-                    continue;
-                }
-                for (std::size_t j = 0; j < 3; ++j) {
-                    const auto other = static_cast<std::size_t>(face.corners[j]);
-                    const double value =
-                        weights[f] * face.area_mm2 * face.slope[i].dot(face.slope[j]);
-                    if (row_[other] >= 0) {
-                        entries.emplace_back(row, row_[other], value);
-                    } else {
-                        right[row] -= value * field_[other];
-                    }
-                    trace += i == j ? value : 0.0;
-                }
-            }
+    };
+
+    void add_row(Equations& system, const FieldFace& face, std::size_t corner,
+                 double weight) const {
+        const std::int32_t row = row_[static_cast<std::size_t>(face.corners[corner])];
+        if (row < 0) {
+            return;
         }
-        // A little toward the first guess, for pieces that nothing fixed touches.
-        const double hold = 1e-9 * trace / rows_;
+        for (std::size_t j = 0; j < 3; ++j) {
+            const auto other = static_cast<std::size_t>(face.corners[j]);
+            const double value = weight * face.area_mm2 * face.slope[corner].dot(face.slope[j]);
+            if (row_[other] >= 0) {
+                system.entries.emplace_back(row, row_[other], value);
+            } else {
+                system.right[row] -= value * field_[other];
+            }
+            system.trace += corner == j ? value : 0.0;
+        }
+    }
+
+    // A little toward the first guess, for pieces that nothing fixed touches.
+    void hold_to_guess(Equations& system) const {
+        const double hold = 1e-9 * system.trace / rows_;
         for (std::size_t v = 0; v < field_.size(); ++v) {
             if (row_[v] >= 0) {
-                entries.emplace_back(row_[v], row_[v], hold);
-                right[row_[v]] += hold * guess_[v];
+                system.entries.emplace_back(row_[v], row_[v], hold);
+                system.right[row_[v]] += hold * guess_[v];
             }
         }
+    }
+
+    bool solve(const std::vector<double>& weights) {
+        Equations system;
+        system.entries.reserve(9 * faces_.size() + static_cast<std::size_t>(rows_));
+        system.right = Eigen::VectorXd::Zero(rows_);
+        for (std::size_t f = 0; f < faces_.size(); ++f) {
+            for (std::size_t i = 0; i < 3; ++i) {
+                add_row(system, faces_[f], i, weights[f]);
+            }
+        }
+        hold_to_guess(system);
         Eigen::SparseMatrix<double> matrix(rows_, rows_);
-        matrix.setFromTriplets(entries.begin(), entries.end());
+        matrix.setFromTriplets(system.entries.begin(), system.entries.end());
         if (!analyzed_) {
             solver_.analyzePattern(matrix);
             analyzed_ = true;
@@ -131,7 +143,7 @@ class Smoother {
         if (solver_.info() != Eigen::Success) {
             return false;
         }
-        const Eigen::VectorXd found = solver_.solve(right);
+        const Eigen::VectorXd found = solver_.solve(system.right);
         if (!found.allFinite()) {
             return false;
         }

@@ -2,6 +2,7 @@
 #include "cavigram/molding/parting_loops.h"
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 #include <utility>
 
@@ -76,12 +77,213 @@ void judge(PartingLine& line, const std::vector<double>& euler, const PartingSur
         if (!looped[at(patch.shell)]) {
             continue;
         }
-        patch.handles =
-            static_cast<int>((2.0 - patch.outer - patch.through - euler[p]) / 2.0 + 0.5);
+        patch.handles = static_cast<int>(
+            std::max(0L, std::lround((2.0 - patch.outer - patch.through - euler[p]) / 2.0)));
         line.slits += std::max(0, patch.outer - 1) + patch.handles;
         line.valid = line.valid && patch.outer == 1 && patch.handles == 0;
     }
 }
+
+// The line between faces.
+class AlongEdges {
+  public:
+    AlongEdges(const PartingSurface& surface, const std::vector<bool>& upper_face)
+        : surface_(surface),
+          mesh_(surface.mesh_mm),
+          twin_(surface.adjacent.twin),
+          halfedges_(static_cast<std::int32_t>(twin_.size())),
+          upper_face_(upper_face) {}
+
+    PartingLine run(const Vec3& pull) {
+        make_patches();
+        count_euler();
+        walk(frame_along(pull));
+        judge(line_, euler_, surface_);
+        return std::move(line_);
+    }
+
+  private:
+    [[nodiscard]] bool border(std::int32_t h) const {
+        return upper_face_[at(face_of(h))] && !upper_face_[at(face_of(twin_[at(h)]))];
+    }
+
+    void make_patches() {
+        UnionFind joined(mesh_.triangles.size());
+        for (std::int32_t h = 0; h < halfedges_; ++h) {
+            if (upper_face_[at(face_of(h))] == upper_face_[at(face_of(twin_[at(h)]))]) {
+                joined.join(face_of(h), face_of(twin_[at(h)]));
+            }
+        }
+        line_.patch_of = joined.numbered();
+        for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
+            if (at(line_.patch_of[t]) == line_.patches.size()) {
+                line_.patches.push_back({upper_face_[t], surface_.shells.of_triangle[t], 0, 0, 0});
+            }
+        }
+        euler_.resize(line_.patches.size());
+    }
+
+    // V - E + F with every corner at the border by itself, as many as border edges: inner vertices
+    // - F / 2 + border / 2.
+    void count_euler() {
+        std::vector<bool> counted(mesh_.vertices.size());
+        for (std::int32_t h = 0; h < halfedges_; ++h) {
+            if (border(h)) {
+                euler_[at(line_.patch_of[at(face_of(h))])] += 0.5;
+                euler_[at(line_.patch_of[at(face_of(twin_[at(h)]))])] += 0.5;
+                counted[at(start_of(surface_, h))] = true;
+            }
+        }
+        for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
+            double& euler = euler_[at(line_.patch_of[t])];
+            euler -= 0.5;
+            for (const std::int32_t v : mesh_.triangles[t]) {
+                euler += counted[at(v)] ? 0.0 : 1.0;
+                counted[at(v)] = true;
+            }
+        }
+    }
+
+    void walk(const Frame& frame) {
+        std::vector<bool> walked(twin_.size());
+        for (std::int32_t first = 0; first < halfedges_; ++first) {
+            if (walked[at(first)] || !border(first)) {
+                continue;
+            }
+            PartingLoop loop;
+            loop.shell = surface_.shells.of_triangle[at(face_of(first))];
+            loop.upper_patch = line_.patch_of[at(face_of(first))];
+            loop.lower_patch = line_.patch_of[at(face_of(twin_[at(first)]))];
+            for (std::int32_t h = first; !walked[at(h)];) {
+                walked[at(h)] = true;
+                loop.points_mm.push_back(mesh_.vertices[at(start_of(surface_, h))]);
+                loop.faces.push_back(face_of(h));
+                // Around the end through the faces of this side.
+                for (h = next_halfedge(h); !border(h);) {
+                    h = next_halfedge(twin_[at(h)]);
+                }
+            }
+            measure(loop, frame);
+            line_.loops.push_back(std::move(loop));
+        }
+    }
+
+    const PartingSurface& surface_;
+    const TriMesh& mesh_;
+    const std::vector<std::int32_t>& twin_;
+    std::int32_t halfedges_;
+    const std::vector<bool>& upper_face_;
+    PartingLine line_;
+    std::vector<double> euler_;
+};
+
+// The zero line of a field. Patches are what the vertices of one side span with the edges and faces
+// between them.
+class AcrossFaces {
+  public:
+    AcrossFaces(const PartingSurface& surface, const std::vector<double>& field)
+        : surface_(surface),
+          mesh_(surface.mesh_mm),
+          twin_(surface.adjacent.twin),
+          halfedges_(static_cast<std::int32_t>(twin_.size())),
+          field_(field) {}
+
+    PartingLine run(const Vec3& pull) {
+        make_patches();
+        count_euler();
+        walk(frame_along(pull));
+        judge(line_, euler_, surface_);
+        return std::move(line_);
+    }
+
+  private:
+    [[nodiscard]] bool upper(std::int32_t v) const { return field_[at(v)] >= 0.0; }
+    [[nodiscard]] bool alike(std::int32_t h) const {
+        return upper(start_of(surface_, h)) == upper(end_of(surface_, h));
+    }
+    [[nodiscard]] bool down(std::int32_t h) const {
+        return upper(start_of(surface_, h)) && !upper(end_of(surface_, h));
+    }
+
+    void make_patches() {
+        UnionFind joined(mesh_.vertices.size());
+        for (std::int32_t h = 0; h < halfedges_; ++h) {
+            if (alike(h)) {
+                joined.join(start_of(surface_, h), end_of(surface_, h));
+            }
+        }
+        line_.patch_of = joined.numbered();
+        used_.resize(mesh_.vertices.size());
+        std::vector<std::int32_t> shell(mesh_.vertices.size());
+        for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
+            for (const std::int32_t v : mesh_.triangles[t]) {
+                used_[at(v)] = true;
+                shell[at(v)] = surface_.shells.of_triangle[t];
+            }
+        }
+        for (std::size_t v = 0; v < mesh_.vertices.size(); ++v) {
+            if (at(line_.patch_of[v]) == line_.patches.size()) {
+                line_.patches.push_back({field_[v] >= 0.0, shell[v], 0, 0, 0});
+            }
+        }
+        euler_.resize(line_.patches.size());
+    }
+
+    void count_euler() {
+        for (std::size_t v = 0; v < mesh_.vertices.size(); ++v) {
+            euler_[at(line_.patch_of[v])] += used_[v] ? 1.0 : 0.0;
+        }
+        for (std::int32_t h = 0; h < halfedges_; ++h) {
+            euler_[at(line_.patch_of[at(start_of(surface_, h))])] -= alike(h) ? 0.5 : 0.0;
+        }
+        for (const Triangle& t : mesh_.triangles) {
+            const bool whole = upper(t[0]) == upper(t[1]) && upper(t[1]) == upper(t[2]);
+            euler_[at(line_.patch_of[at(t[0])])] += whole ? 1.0 : 0.0;
+        }
+    }
+
+    [[nodiscard]] Vec3 crossing(std::int32_t h) const {
+        const std::size_t a = at(start_of(surface_, h));
+        const std::size_t b = at(end_of(surface_, h));
+        const double share = field_[a] / (field_[a] - field_[b]);
+        return (1.0 - share) * mesh_.vertices[a] + share * mesh_.vertices[b];
+    }
+
+    // A face is entered where the field falls along its edge, and left where it rises: so the
+    // upper corners stay on the left.
+    void walk(const Frame& frame) {
+        std::vector<bool> walked(twin_.size());
+        for (std::int32_t first = 0; first < halfedges_; ++first) {
+            if (walked[at(first)] || !down(first)) {
+                continue;
+            }
+            PartingLoop loop;
+            loop.shell = surface_.shells.of_triangle[at(face_of(first))];
+            loop.upper_patch = line_.patch_of[at(start_of(surface_, first))];
+            loop.lower_patch = line_.patch_of[at(end_of(surface_, first))];
+            for (std::int32_t h = first; !walked[at(h)];) {
+                walked[at(h)] = true;
+                loop.points_mm.push_back(crossing(h));
+                loop.faces.push_back(face_of(h));
+                const std::int32_t next = next_halfedge(h);
+                const bool rises =
+                    !upper(start_of(surface_, next)) && upper(end_of(surface_, next));
+                h = twin_[at(rises ? next : next_halfedge(next))];
+            }
+            measure(loop, frame);
+            line_.loops.push_back(std::move(loop));
+        }
+    }
+
+    const PartingSurface& surface_;
+    const TriMesh& mesh_;
+    const std::vector<std::int32_t>& twin_;
+    std::int32_t halfedges_;
+    const std::vector<double>& field_;
+    PartingLine line_;
+    std::vector<double> euler_;
+    std::vector<bool> used_;  // vertices of a triangle
+};
 
 }  // namespace
 
@@ -120,142 +322,12 @@ PartingSurface parting_surface(TriMesh mesh_mm) {
 
 PartingLine line_along_edges(const PartingSurface& surface, const std::vector<bool>& upper_face,
                              const Vec3& pull) {
-    const TriMesh& mesh = surface.mesh_mm;
-    const auto& twin = surface.adjacent.twin;
-    const auto halfedges = static_cast<std::int32_t>(twin.size());
-    const auto border = [&](std::int32_t h) {
-        return upper_face[at(face_of(h))] && !upper_face[at(face_of(twin[at(h)]))];
-    };
-    UnionFind joined(mesh.triangles.size());
-    for (std::int32_t h = 0; h < halfedges; ++h) {
-        if (upper_face[at(face_of(h))] == upper_face[at(face_of(twin[at(h)]))]) {
-            joined.join(face_of(h), face_of(twin[at(h)]));
-        }
-    }
-    PartingLine line;
-    line.patch_of = joined.numbered();
-    std::vector<double> euler;
-    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        if (at(line.patch_of[t]) == line.patches.size()) {
-            line.patches.push_back({upper_face[t], surface.shells.of_triangle[t], 0, 0, 0});
-            euler.push_back(0.0);
-        }
-        euler[at(line.patch_of[t])] -= 0.5;
-    }
-    // V - E + F with every corner at the border by itself, as many as border edges: inner vertices
-    // - F / 2 + border / 2.
-    std::vector<bool> at_border(mesh.vertices.size());
-    for (std::int32_t h = 0; h < halfedges; ++h) {
-        if (border(h)) {
-            euler[at(line.patch_of[at(face_of(h))])] += 0.5;
-            euler[at(line.patch_of[at(face_of(twin[at(h)]))])] += 0.5;
-            at_border[at(start_of(surface, h))] = true;
-        }
-    }
-    std::vector<bool> counted = at_border;
-    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        for (const std::int32_t v : mesh.triangles[t]) {
-            euler[at(line.patch_of[t])] += counted[at(v)] ? 0.0 : 1.0;
-            counted[at(v)] = true;
-        }
-    }
-    const Frame frame = frame_along(pull);
-    std::vector<bool> walked(twin.size());
-    for (std::int32_t first = 0; first < halfedges; ++first) {
-        if (walked[at(first)] || !border(first)) {
-            continue;
-        }
-        PartingLoop loop;
-        loop.shell = surface.shells.of_triangle[at(face_of(first))];
-        loop.upper_patch = line.patch_of[at(face_of(first))];
-        loop.lower_patch = line.patch_of[at(face_of(twin[at(first)]))];
-        for (std::int32_t h = first; !walked[at(h)];) {
-            walked[at(h)] = true;
-            loop.points_mm.push_back(mesh.vertices[at(start_of(surface, h))]);
-            loop.faces.push_back(face_of(h));
-            // Around the end through the faces of this side.
-            for (h = next_halfedge(h); !border(h);) {
-                h = next_halfedge(twin[at(h)]);
-            }
-        }
-        measure(loop, frame);
-        line.loops.push_back(std::move(loop));
-    }
-    judge(line, euler, surface);
-    return line;
+    return AlongEdges(surface, upper_face).run(pull);
 }
 
 PartingLine line_across_faces(const PartingSurface& surface, const std::vector<double>& field,
                               const Vec3& pull) {
-    const TriMesh& mesh = surface.mesh_mm;
-    const auto& twin = surface.adjacent.twin;
-    const auto halfedges = static_cast<std::int32_t>(twin.size());
-    const auto upper = [&](std::int32_t v) { return field[at(v)] >= 0.0; };
-    const auto down = [&](std::int32_t h) {
-        return upper(start_of(surface, h)) && !upper(end_of(surface, h));
-    };
-    UnionFind joined(mesh.vertices.size());
-    for (std::int32_t h = 0; h < halfedges; ++h) {
-        if (upper(start_of(surface, h)) == upper(end_of(surface, h))) {
-            joined.join(start_of(surface, h), end_of(surface, h));
-        }
-    }
-    // Patches are what the vertices of one side span with the edges and faces between them.
-    PartingLine line;
-    line.patch_of = joined.numbered();
-    std::vector<double> euler;
-    std::vector<bool> used(mesh.vertices.size());
-    std::vector<std::int32_t> shell(mesh.vertices.size());
-    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
-        for (const std::int32_t v : mesh.triangles[t]) {
-            used[at(v)] = true;
-            shell[at(v)] = surface.shells.of_triangle[t];
-        }
-    }
-    for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
-        if (at(line.patch_of[v]) == line.patches.size()) {
-            line.patches.push_back({field[v] >= 0.0, shell[v], 0, 0, 0});
-            euler.push_back(0.0);
-        }
-        euler[at(line.patch_of[v])] += used[v] ? 1.0 : 0.0;
-    }
-    for (std::int32_t h = 0; h < halfedges; ++h) {
-        const std::int32_t a = start_of(surface, h);
-        euler[at(line.patch_of[at(a)])] -= upper(a) == upper(end_of(surface, h)) ? 0.5 : 0.0;
-    }
-    for (const Triangle& t : mesh.triangles) {
-        const bool alike = upper(t[0]) == upper(t[1]) && upper(t[1]) == upper(t[2]);
-        euler[at(line.patch_of[at(t[0])])] += alike ? 1.0 : 0.0;
-    }
-    const Frame frame = frame_along(pull);
-    std::vector<bool> walked(twin.size());
-    for (std::int32_t first = 0; first < halfedges; ++first) {
-        if (walked[at(first)] || !down(first)) {
-            continue;
-        }
-        PartingLoop loop;
-        loop.shell = surface.shells.of_triangle[at(face_of(first))];
-        loop.upper_patch = line.patch_of[at(start_of(surface, first))];
-        loop.lower_patch = line.patch_of[at(end_of(surface, first))];
-        // A face is entered where the field falls along its edge, and left where it rises: so the
-        // upper corners stay on the left.
-        for (std::int32_t h = first; !walked[at(h)];) {
-            walked[at(h)] = true;
-            const std::int32_t a = start_of(surface, h);
-            const std::int32_t b = end_of(surface, h);
-            const double share = field[at(a)] / (field[at(a)] - field[at(b)]);
-            loop.points_mm.emplace_back((1.0 - share) * mesh.vertices[at(a)] +
-                                        share * mesh.vertices[at(b)]);
-            loop.faces.push_back(face_of(h));
-            const std::int32_t next = next_halfedge(h);
-            const bool rises = !upper(start_of(surface, next)) && upper(end_of(surface, next));
-            h = twin[at(rises ? next : next_halfedge(next))];
-        }
-        measure(loop, frame);
-        line.loops.push_back(std::move(loop));
-    }
-    judge(line, euler, surface);
-    return line;
+    return AcrossFaces(surface, field).run(pull);
 }
 
 std::vector<Vec3> thinned_loop(const std::vector<Vec3>& points_mm, double tolerance_mm) {
@@ -297,6 +369,15 @@ std::vector<Vec3> thinned_loop(const std::vector<Vec3>& points_mm, double tolera
         }
     }
     return result;
+}
+
+double distance_to_loop_mm(const Vec3& place_mm, const std::vector<Vec3>& loop_mm) {
+    double nearest = std::numeric_limits<double>::infinity();
+    for (std::size_t i = 0; i < loop_mm.size(); ++i) {
+        nearest = std::min(
+            nearest, distance_to_piece(place_mm, loop_mm[i], loop_mm[(i + 1) % loop_mm.size()]));
+    }
+    return nearest;
 }
 
 }  // namespace cavigram

@@ -82,4 +82,9 @@ struct PartingLine {
 [[nodiscard]] std::vector<Vec3> thinned_loop(const std::vector<Vec3>& points_mm,
                                              double tolerance_mm);
 
+/// How far a place lies from a closed polyline. O(points)
+///
+/// \pre at least one point
+[[nodiscard]] double distance_to_loop_mm(const Vec3& place_mm, const std::vector<Vec3>& loop_mm);
+
 }  // namespace cavigram

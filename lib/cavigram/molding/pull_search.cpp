@@ -15,6 +15,7 @@
 #include "cavigram/geom/triangle.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/molding/draft.h"
+#include "cavigram/molding/gap_glance.h"
 #include "cavigram/molding/levels_detail.h"
 #include "cavigram/molding/locked_space.h"
 #include "cavigram/molding/release_stretch.h"
@@ -34,11 +35,23 @@ constexpr double kStretchStep = 0.1;
 constexpr double kLockedStep = 0.01;
 constexpr double kSteepStep = 0.05;
 constexpr double kShowStep = 0.1;
+constexpr double kScoreStep = 0.05;
 // Beyond this no rubber gives, and what more it would take tells nothing.
 constexpr double kHopeless = 1.0;
 // Within half a degree of a coordinate axis a person sets the part up by its own faces.
 constexpr double kOnAxis = 0.99996;
-// In the sum that ranks what is alike otherwise; guesses.
+// A line is kept with fewer points, as a share of the diagonal.
+constexpr double kLineShare = 0.002;
+// In the sum that ranks, in vents; guesses.
+constexpr double kThirdPart = 20.0;
+constexpr double kSlit = 4.0;
+constexpr double kWrapped = 1.0;
+constexpr double kStretch = 10.0;
+constexpr double kLocked = 50.0;
+constexpr double kMostLocked = 20.0;
+constexpr double kShow = 5.0;
+constexpr double kForm = 5.0;
+// In the form of the line.
 constexpr double kSteepWeight = 0.15;
 constexpr double kUprightWeight = 0.1;
 constexpr double kOddWeight = 0.05;
@@ -75,20 +88,33 @@ class Search {
         found_.proxy_deviation_mm = proxy.deviation_mm;
         surface_ = parting_surface(std::move(proxy.mesh));
         index_ = TriangleBvh(surface_.mesh_mm, context);
+        coarse_ = surface_.mesh_mm.triangles.size() > options.look_triangles
+                      ? decimated_proxy(surface_.mesh_mm, index_,
+                                        {.triangles = options.look_triangles}, context)
+                            .mesh
+                      : surface_.mesh_mm;
         mass_ = mass_properties(surface_.mesh_mm, context);
         diagonal_ = mass_.bounds_mm.diagonal().norm();
         volume_mm3_ = std::abs(mass_.volume_mm3);
         found_.tolerance_mm3 = options.tolerance_share * volume_mm3_;
         hollow_mm3_ = hollows_mm3();
+        overlaps_ = overlap_share(coarse_, options.across) > options.tolerance_share;
     }
 
     PullSearch run() {
-        std::vector<Glance> candidates = apart(look());
-        refine(candidates);
+        const std::vector<Glance> seen = look();
+        std::vector<Glance> candidates = seen;
+        if (!options_.only) {
+            std::vector<Glance> sorted = seen;
+            std::stable_sort(sorted.begin(), sorted.end(),
+                             [this](const Glance& a, const Glance& b) { return key(a) < key(b); });
+            candidates = apart(seen, sorted);
+            refine(candidates);
+        }
         found_.rows.resize(candidates.size());
         context_.report("parting", 0.0);
         for_blocks(candidates.size(), 1, context_, [&](const Block& block) {
-            found_.rows[block.begin].value = value_of(candidates[block.begin]);
+            found_.rows[block.begin] = row_of(candidates[block.begin]);
         });
         rank();
         return std::move(found_);
@@ -110,24 +136,35 @@ class Search {
     }
 
     [[nodiscard]] Glance glance(const Vec3& pull) const {
-        const ColumnCut cut =
-            cut_columns(surface_.mesh_mm, pull, {.across = options_.across}, inner_);
-        return {pull, std::max(0.0, gap_volume_mm3(cut) - hollow_mm3_),
-                draft(surface_.mesh_mm, pull, options_.draft_deg).steep_share()};
+        const double gaps_mm3 =
+            overlaps_
+                ? gap_volume_mm3(cut_columns(coarse_, pull, {.across = options_.across}, inner_))
+                : quick_gap_volume_mm3(coarse_, pull, options_.across);
+        return {pull, std::max(0.0, gaps_mm3 - hollow_mm3_),
+                draft(coarse_, pull, options_.draft_deg).steep_share()};
     }
 
     [[nodiscard]] double upright(const Vec3& pull) const {
         return options_.up ? std::abs(options_.up->normalized().dot(pull)) : 0.0;
     }
 
-    [[nodiscard]] auto key(const Glance& g) const {
-        return std::tuple(
-            g.locked_mm3 <= found_.tolerance_mm3 ? 0.0 : std::ceil(g.locked_mm3 / locked_step_mm3_),
-            std::round(g.steep_share / kSteepStep), std::round(upright(g.pull) / 0.05));
+    [[nodiscard]] double locked_steps(double locked_mm3) const {
+        return locked_mm3 <= found_.tolerance_mm3 ? 0.0 : std::ceil(locked_mm3 / locked_step_mm3_);
+    }
+
+    // By what the first look ranks.
+    [[nodiscard]] std::tuple<double, double, double> key(const Glance& g) const {
+        return std::tuple(locked_steps(g.locked_mm3), std::round(g.steep_share / kSteepStep),
+                          std::round(upright(g.pull) / 0.05));
     }
 
     std::vector<Glance> look() {
         std::vector<Vec3> pulls;
+        if (options_.only) {
+            pulls.push_back(options_.only->normalized());
+            return glances(pulls);
+        }
+        pulls.reserve(kAxes + static_cast<std::size_t>(options_.directions));
         // Axes first: they win ties.
         for (int i = 0; i < 3; ++i) {
             pulls.push_back(Vec3::Unit(2 - i));
@@ -140,12 +177,19 @@ class Search {
                 pulls.push_back(d);
             }
         }
+        std::vector<Glance> seen = glances(pulls);
+        for (std::size_t i = 0; i < kAxes; ++i) {
+            seen[i].axis = true;
+        }
+        return seen;
+    }
+
+    std::vector<Glance> glances(const std::vector<Vec3>& pulls) {
         std::vector<Glance> seen(pulls.size());
         context_.report("pulling", 0.0);
         for_blocks(pulls.size(), 16, context_, [&](const Block& block) {
             for (std::size_t i = block.begin; i < block.end; ++i) {
                 seen[i] = glance(pulls[i]);
-                seen[i].axis = i < kAxes;
             }
         });
         found_.looked_at = pulls.size();
@@ -158,28 +202,33 @@ class Search {
         for (const Glance& g : seen) {
             found_.free_directions += g.locked_mm3 <= found_.tolerance_mm3 ? 1 : 0;
         }
-        std::stable_sort(seen.begin(), seen.end(),
-                         [this](const Glance& a, const Glance& b) { return key(a) < key(b); });
         return seen;
     }
 
-    // The axes, which a person finds again on the bench and parts are drawn along, and the best of
-    // the others that lie apart.
-    [[nodiscard]] std::vector<Glance> apart(const std::vector<Glance>& sorted) const {
+    // The axes, which a person finds again on the bench and parts are drawn along, those of the
+    // coordinates first; and the best of the others that lie apart. Beside an axis only what locks
+    // less than half as much: nobody leans a mold for less.
+    [[nodiscard]] std::vector<Glance> apart(const std::vector<Glance>& seen,
+                                            const std::vector<Glance>& sorted) const {
         std::vector<Glance> kept;
-        const auto take = [&](const Glance& g, double least_deg) {
-            const bool near = std::any_of(kept.begin(), kept.end(), [&](const Glance& other) {
-                return degrees_between(g.pull, other.pull) < least_deg;
-            });
-            if (!near) {
+        const auto near = [&](const Glance& g, const Glance& other) {
+            return degrees_between(g.pull, other.pull) < (g.axis ? kSame_deg : kApart_deg) &&
+                   (g.axis || !other.axis || other.locked_mm3 <= found_.tolerance_mm3 ||
+                    other.locked_mm3 < 2.0 * g.locked_mm3);
+        };
+        const auto take = [&](const Glance& g) {
+            if (std::none_of(kept.begin(), kept.end(),
+                             [&](const Glance& other) { return near(g, other); })) {
                 kept.push_back(g);
             }
         };
-        for (const bool axes : {true, false}) {
-            for (const Glance& g : sorted) {
-                if (axes ? g.axis : kept.size() < options_.finalists + kAxes) {
-                    take(g, axes ? kSame_deg : kApart_deg);
-                }
+        for (std::size_t i = 0; i < kAxes; ++i) {
+            take(seen[i]);
+        }
+        const std::size_t most = kept.size() + options_.finalists;
+        for (const Glance& g : sorted) {
+            if (!g.axis && kept.size() < most) {
+                take(g);
             }
         }
         return kept;
@@ -216,29 +265,33 @@ class Search {
         return key(best) < key(from);
     }
 
-    [[nodiscard]] PullValue value_of(const Glance& g) const {
-        PullValue value;
+    [[nodiscard]] RankedPull row_of(const Glance& g) const {
+        RankedPull row;
+        PullValue& value = row.value;
         value.pull = g.pull;
         value.locked_mm3 = g.locked_mm3;
         value.steep_share = g.steep_share;
         value.upright = upright(g.pull);
+        int bridges = 0;
         if (g.locked_mm3 > found_.tolerance_mm3) {
             const ColumnCut cut =
                 cut_columns(surface_.mesh_mm, g.pull, {.across = options_.across}, inner_);
             const LockedSpace space = locked_space(cut, {.most_pockets = 8});
-            const ReleaseStretch stretch = release_stretch(cut, space);
+            const ReleaseStretch stretch =
+                release_stretch(cut, space, {.least_mm3 = options_.least_pocket * volume_mm3_});
             value.stretch = stretch.most;
-            value.bridges =
+            bridges =
                 static_cast<int>(std::count_if(stretch.pockets.begin(), stretch.pockets.end(),
                                                [](const PocketStretch& p) { return p.bridge; }));
-            value.bridges += static_cast<int>(std::count_if(
+            value.third_part = std::any_of(
                 space.pockets.begin(), space.pockets.end(), [this](const LockedPocket& pocket) {
                     return pocket.lateral_mm > detail::kFarAside * diagonal_;
-                }));
+                });
         }
         const Parting found = parting(surface_, index_, g.pull, {}, inner_);
-        value.valid = found.line.valid && value.bridges == 0;
-        value.slits = found.line.slits + value.bridges;
+        value.valid = found.line.valid && bridges == 0 && !value.third_part;
+        value.slits = found.line.slits + bridges + (value.third_part ? 1 : 0);
+        value.wrapped = found.line.wrapped;
         value.loops = static_cast<int>(found.line.loops.size());
         value.shut_offs = found.line.shut_offs;
         value.length_mm = found.length_mm;
@@ -246,25 +299,39 @@ class Search {
         value.half_height_mm = std::max(found.upper_height_mm, found.lower_height_mm);
         value.show_share =
             options_.show ? share_on_show(found.line, surface_.mesh_mm, *options_.show) : 0.0;
-        return value;
+        for (const PartingLoop& loop : found.line.loops) {
+            row.line_mm.push_back(thinned_loop(loop.points_mm, kLineShare * diagonal_));
+        }
+        return row;
     }
 
-    [[nodiscard]] double score(const PullValue& v) const {
+    // Of the line and the halves.
+    [[nodiscard]] double form(const PullValue& v) const {
         return (v.off_plane_mm + v.half_height_mm + 0.2 * v.length_mm) / diagonal_ +
                kSteepWeight * v.steep_share + kUprightWeight * v.upright +
                (v.pull.cwiseAbs().maxCoeff() < kOnAxis ? kOddWeight : 0.0);
     }
 
-    // What matters most comes first.
+    [[nodiscard]] double score(const PullValue& v) const {
+        const int slits = v.slits - (v.third_part ? 1 : 0);
+        // Where neither slits nor wrapped solids are why, there is no line to speak of.
+        const bool unexplained = !v.valid && slits == 0 && v.wrapped == 0 && !v.third_part;
+        return (v.third_part ? kThirdPart : 0.0) + kSlit * (unexplained ? 1 : slits) +
+               kWrapped * v.wrapped +
+               kStretch * std::max(0.0, std::min(v.stretch, kHopeless) - options_.easy_stretch) +
+               std::min(kMostLocked, kLocked * v.locked_mm3 / volume_mm3_) + kShow * v.show_share +
+               kForm * form(v);
+    }
+
+    // In what they differ.
     [[nodiscard]] std::array<double, 5> respects(const PullValue& v) const {
-        return {
-            v.valid ? 0.0 : 1.0 + v.slits,
-            v.stretch <= options_.easy_stretch
-                ? 0.0
-                : std::ceil((std::min(v.stretch, kHopeless) - options_.easy_stretch) /
-                            kStretchStep),
-            v.locked_mm3 <= found_.tolerance_mm3 ? 0.0 : std::ceil(v.locked_mm3 / locked_step_mm3_),
-            std::round(v.show_share / kShowStep), score(v)};
+        return {v.valid ? 0.0 : 1.0 + v.slits,
+                v.stretch <= options_.easy_stretch
+                    ? 0.0
+                    : std::ceil((std::min(v.stretch, kHopeless) - options_.easy_stretch) /
+                                kStretchStep),
+                std::floor(v.locked_mm3 / locked_step_mm3_), std::round(v.show_share / kShowStep),
+                score(v)};
     }
 
     void rank() {
@@ -282,10 +349,10 @@ class Search {
                 return !worse && other != all[i];
             });
         }
-        std::stable_sort(found_.rows.begin(), found_.rows.end(),
-                         [this](const RankedPull& a, const RankedPull& b) {
-                             return respects(a.value) < respects(b.value);
-                         });
+        std::stable_sort(
+            found_.rows.begin(), found_.rows.end(), [](const RankedPull& a, const RankedPull& b) {
+                return std::round(a.score / kScoreStep) < std::round(b.score / kScoreStep);
+            });
         for (std::size_t i = 0; i < found_.rows.size(); ++i) {
             found_.rows[i].rank = static_cast<int>(i) + 1;
         }
@@ -296,10 +363,12 @@ class Search {
     RunContext inner_;  // within a direction nothing is split further
     PartingSurface surface_;
     TriangleBvh index_;
+    TriMesh coarse_;  // for the first look
     MassProperties mass_;
     double diagonal_ = 0.0;
     double volume_mm3_ = 0.0;
     double hollow_mm3_ = 0.0;
+    bool overlaps_ = false;  // the quick look would miss gaps
     double locked_step_mm3_ = 0.0;
     PullSearch found_;
 };
@@ -313,6 +382,9 @@ PullSearch search_pull(const TriMesh& mesh_mm, const TriangleBvh& index,
     }
     if (options.up && !(options.up->squaredNorm() > 0.0)) {
         throw InvalidInput("The way up must not be zero.");
+    }
+    if (options.only && (!(options.only->squaredNorm() > 0.0) || !options.only->allFinite())) {
+        throw InvalidInput("The pull direction must not be zero.");
     }
     if (options.show) {
         validate(*options.show);

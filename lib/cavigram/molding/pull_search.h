@@ -18,10 +18,11 @@ struct PullValue {
     Vec3 pull = Vec3::UnitZ();    ///< Unit. Its opposite is worth the same.
     double locked_mm3 = 0.0;      ///< Space in which rubber is caught; closed cavities apart.
     double stretch = 0.0;         ///< Most that rubber must stretch, a share.
-    int bridges = 0;              ///< Pockets whose rubber holds together across them.
     double steep_share = 0.0;     ///< Of the surface, with less draft than the limit.
     bool valid = false;           ///< The halves come off without a slit.
     int slits = 0;                ///< That it takes otherwise.
+    bool third_part = false;      ///< A lump of rubber that no half can be drawn off.
+    int wrapped = 0;              ///< Solids within one half.
     int loops = 0;                ///< Of the parting line,
     int shut_offs = 0;            ///< of which so many around holes.
     double length_mm = 0.0;       ///< Of the line.
@@ -36,8 +37,9 @@ struct RankedPull {
     PullValue value;      ///< On the stand-in.
     int rank = 0;         ///< 1: recommended.
     bool pareto = false;  ///< No other row is better in one respect and no worse in the others.
-    double score = 0.0;   ///< What ranks those that are alike in slits, stretch and locked space:
-                          ///< less is better.
+    double score = 0.0;   ///< What it is ranked by, less is better: see search_pull.
+    /// The loops of the parting line on the stand-in, with fewer points.
+    std::vector<std::vector<Vec3>> line_mm;
 };
 
 /// Pull directions, ranked.
@@ -59,24 +61,31 @@ struct PullSearchOptions {
         {};  ///< Which way is up while the foam rises. Across it, a highest place
              ///< that is round lies on the parting line, where a vent is easy.
     std::optional<ShowSide> show = {};  ///< The side that is seen: flash on it counts.
+    std::optional<Vec3> only = {};      ///< Nothing is searched: the one row is this pull's.
     double draft_deg = 3.0;             ///< Less draft scrapes. Common practice, no source.
     /// Locked space not worth counting, as a share of the part: the noise of the columns.
     double tolerance_share = 1e-3;
+    /// Pockets smaller than this share of the part are not judged by their stretch: on the master
+    /// they are filled, or their rubber tears off without harm. A guess.
+    double least_pocket = 5e-4;
     /// Rubber that stretches less lets go by itself. A guess.
     double easy_stretch = 0.1;
-    std::size_t proxy_triangles = 16000;  ///< Of the stand-in.
+    std::size_t proxy_triangles = 16000;  ///< Of the stand-in on which lines are drawn.
+    std::size_t look_triangles = 8000;    ///< Of that on which all directions are looked at.
 };
 
 /// Searches the directions for that in which a mold of two halves comes off best.
 ///
 /// First look at evenly spread directions, the coordinate and the principal axes, by locked space
-/// and draft, on a decimated stand-in; the best that lie apart are refined by a pattern search with
-/// steps of 2 and 0.7 degrees; of these, stretch and parting line are found. Ranked by slits,
-/// stretch beyond the easy one in steps of 10 %, no more than 100 %, locked space in steps of 1 %
-/// of the part or 10 % of the least found, flash on the show side in steps of 10 %, then by the sum
-/// of: how far the line leaves a plane, the taller half's height and a fifth of the line's length,
-/// over the diagonal, 0.15 of the share of steep surface, 0.05 off the coordinate axes, and a tenth
-/// of the cosine to the way up. The weights are guesses. Same answer for any number of threads.
+/// and draft, on a coarse stand-in; the best that lie apart are refined by a pattern search with
+/// steps of 2 and 0.7 degrees; of these, stretch and parting line are found on a finer one. Ranked
+/// by a sum, in vents: what one more vent is worth to the person who drills, plugs and trims it.
+/// 20 for a third part, 4 for each slit, 1 for a solid that is cast by itself, 1 for each 10 % of
+/// stretch beyond the easy one and no more than 9, 0.5 for each percent of the part that is locked
+/// and no more than 20, 5 for a line that is all on the show side, and 5 times: how far the line
+/// leaves a plane, the taller half's height and a fifth of the line's length, over the diagonal,
+/// 0.15 of the share of steep surface, 0.05 off the coordinate axes, and a tenth of the cosine to
+/// the way up. The weights are guesses. Same answer for any number of threads.
 ///
 /// O(directions * triangles of the stand-in)
 ///

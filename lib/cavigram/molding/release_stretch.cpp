@@ -159,7 +159,8 @@ class Section {
     // In columns.
     [[nodiscard]] Vec2 at(std::size_t c) const {
         const auto wide = static_cast<std::size_t>(levels_.wide());
-        return {static_cast<double>(c % wide), static_cast<double>(c / wide)};
+        const std::size_t row = c / wide;
+        return {static_cast<double>(c % wide), static_cast<double>(row)};
     }
     [[nodiscard]] bool is_free(std::size_t c) const {
         return cells_[c].kind != detail::kGap && (cells_[c].kind & wanted_) != 0;
@@ -231,7 +232,8 @@ ReleaseStretch release_stretch(const ColumnCut& cut, const LockedSpace& space,
     for (std::size_t i = 0; i < space.pockets.size(); ++i) {
         const LockedPocket& pocket = space.pockets[i];
         PocketStretch& stretch = result.pockets.emplace_back();
-        if (pocket.lateral_mm <= options.least_columns * cut.spacing_mm) {
+        if (pocket.lateral_mm <= options.least_columns * cut.spacing_mm ||
+            pocket.volume_mm3 < options.least_mm3) {
             continue;
         }
         for (int k = 0; k < options.levels; ++k) {

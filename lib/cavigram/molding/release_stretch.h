@@ -34,6 +34,7 @@ struct ReleaseStretchOptions {
     int levels = 9;  ///< Heights at which each pocket is measured; 1 or more.
     /// Pockets no deeper across the pull than this many columns are noise of the grid.
     double least_columns = 1.5;
+    double least_mm3 = 0.0;  ///< Smaller pockets are not measured.
 };
 
 /// How far the rubber in each pocket of locked space must stretch to let go.

@@ -2,6 +2,8 @@
 #include "cavigram/molding/side_view.h"
 
 #include <algorithm>
+#include <cstdint>
+#include <limits>
 
 #include "cavigram/core/parallel.h"
 #include "cavigram/geom/triangle.h"
@@ -10,17 +12,38 @@ namespace cavigram {
 
 namespace {
 
+// Faces that lean more than this against a ray are passed by it for sure.
+constexpr double kFacing = 0.05;
+
+// A ray from a hair outside a face.
+struct Way {
+    Vec3 from;
+    Vec3 way;
+    double facing = 0.0;     // cosine between the way and the face's normal
+    std::int32_t face = -1;  // from which it starts
+};
+
 // Length within the part along a ray that starts outside it.
-double blocked_mm(const TriangleBvh& surface, const Vec3& from, const Vec3& way, double hair_mm,
-                  double most_mm) {
+double blocked_mm(const TriangleBvh& surface, const Way& ray, double hair_mm, double most_mm) {
+    const double past_mm = 1e-4 * hair_mm;  // beyond the edge that two triangles share
     double sum = 0.0;
     int winding = 0;
     RayLimits limits;
     double entered = 0.0;
+    if (ray.facing < -kFacing) {
+        // Into the part through its own face: that hit need not be looked for.
+        winding = 1;
+        entered = -hair_mm / ray.facing;
+        limits.t_min = entered + past_mm;
+        limits.skip_triangle = ray.face;
+    }
     for (;;) {
-        const RayHit hit = surface.first_hit(from, way, limits);
+        // What lies beyond does not count: within the part the way ends there.
+        limits.t_max =
+            winding > 0 ? entered + most_mm - sum : std::numeric_limits<double>::infinity();
+        const RayHit hit = surface.first_hit(ray.from, ray.way, limits);
         if (hit.triangle < 0) {
-            return std::min(sum, most_mm);
+            return winding > 0 ? most_mm : std::min(sum, most_mm);
         }
         if (hit.sign < 0 && winding++ == 0) {
             entered = hit.t;
@@ -29,10 +52,10 @@ double blocked_mm(const TriangleBvh& surface, const Vec3& from, const Vec3& way,
         if (hit.sign > 0 && winding > 0 && --winding == 0) {
             sum += hit.t - entered;
         }
-        if (sum + (winding > 0 ? hit.t - entered : 0.0) >= most_mm) {
+        if (sum >= most_mm) {
             return most_mm;
         }
-        limits.t_min = hit.t + 1e-4 * hair_mm;  // past the edge that two triangles share
+        limits.t_min = hit.t + past_mm;
     }
 }
 
@@ -48,10 +71,12 @@ std::vector<SideView> side_views(const TriMesh& mesh_mm, const TriangleBvh& surf
             const Vec3& a = mesh_mm.corner(t, 0);
             const Vec3& b = mesh_mm.corner(t, 1);
             const Vec3& c = mesh_mm.corner(t, 2);
-            const Vec3 from =
-                (a + b + c) / 3.0 + hair * double_area_vector(a, b, c).stableNormalized();
-            views[t] = {blocked_mm(surface, from, way, hair, most_mm),
-                        blocked_mm(surface, from, -way, hair, most_mm)};
+            const Vec3 normal = double_area_vector(a, b, c).stableNormalized();
+            const Vec3 from = (a + b + c) / 3.0 + hair * normal;
+            const double facing = way.dot(normal);
+            const auto face = static_cast<std::int32_t>(t);
+            views[t] = {blocked_mm(surface, {from, way, facing, face}, hair, most_mm),
+                        blocked_mm(surface, {from, -way, -facing, face}, hair, most_mm)};
         }
     });
     return views;

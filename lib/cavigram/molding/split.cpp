@@ -18,11 +18,6 @@ namespace cavigram {
 
 namespace {
 
-// A glove is open on a flat side of at least this share of the part as seen from there, within this
-// share of its height and this far from level.
-constexpr double kOpenShare = 0.1;
-constexpr double kFlatShare = 0.01;
-constexpr double kLevelCosine = 0.94;  // 20 degrees
 // Nobody feels less stretch.
 constexpr double kNothing = 0.01;
 // A flash line on less of the show side is not worth a word.
@@ -35,7 +30,7 @@ std::string percent(double share) {
 class Splitter {
   public:
     Splitter(const TriMesh& mesh, const TriangleBvh& index, const SplitOptions& options,
-             const RunContext& context)
+             std::optional<PullSearch> search, const RunContext& context)
         : mesh_(mesh),
           index_(index),
           options_(options),
@@ -44,6 +39,7 @@ class Splitter {
           frame_(place_frame(mass_, options.up)),
           surface_(parting_surface(mesh)) {
         split_.request = options;
+        split_.search = std::move(search);
     }
 
     Split run() {
@@ -67,12 +63,7 @@ class Splitter {
         if (options_.pull) {
             return options_.pull->normalized();
         }
-        split_.search = search_pull(mesh_, index_,
-                                    {.directions = options_.directions,
-                                     .up = options_.up,
-                                     .show = options_.show,
-                                     .draft_deg = options_.draft_deg},
-                                    context_);
+        split_.search = split_search(mesh_, index_, options_, context_);
         return split_.search->rows.front().value.pull;
     }
 
@@ -80,11 +71,13 @@ class Splitter {
         const Vec3& pull = split_.parting.pull;
         const ColumnCut cut = cut_columns(mesh_, pull, {.across = options_.across}, context_);
         split_.locked = locked_space(cut);
-        const ReleaseStretch stretch = release_stretch(cut, split_.locked);
+        const ReleaseStretchOptions judged = {.least_mm3 = PullSearchOptions{}.least_pocket *
+                                                           std::abs(mass_.volume_mm3)};
+        const ReleaseStretch stretch = release_stretch(cut, split_.locked, judged);
         split_.stretch = stretch.most;
         const ColumnCut coarse =
             cut_columns(mesh_, pull, {.across = std::max(1, options_.across / 2)}, context_);
-        split_.stretch_coarse = release_stretch(coarse, locked_space(coarse)).most;
+        split_.stretch_coarse = release_stretch(coarse, locked_space(coarse), judged).most;
         double low = std::numeric_limits<double>::infinity();
         double high = -low;
         for (const PartingLoop& loop : split_.parting.line.loops) {
@@ -117,46 +110,7 @@ class Splitter {
                split_.parting.upper_face[static_cast<std::size_t>(near.triangle)];
     }
 
-    // The flat side that faces away from the way a glove comes off.
-    [[nodiscard]] GloveMold flat_side(const Vec3& away) const {
-        GloveMold glove;
-        glove.pull = away;
-        double low = std::numeric_limits<double>::infinity();
-        double high = -low;
-        for (const Triangle& t : mesh_.triangles) {
-            for (const std::int32_t v : t) {
-                const double z = away.dot(mesh_.vertices[static_cast<std::size_t>(v)]);
-                low = std::min(low, z);
-                high = std::max(high, z);
-            }
-        }
-        double seen = 0.0;
-        Vec3 sum = Vec3::Zero();
-        for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
-            const Vec3 area = 0.5 * double_area_vector(mesh_.corner(t, 0), mesh_.corner(t, 1),
-                                                       mesh_.corner(t, 2));
-            const double facing = -area.dot(away);
-            const Vec3 middle =
-                (mesh_.corner(t, 0) + mesh_.corner(t, 1) + mesh_.corner(t, 2)) / 3.0;
-            seen += std::max(0.0, facing);
-            if (facing > kLevelCosine * area.norm() &&
-                middle.dot(away) < low + kFlatShare * (high - low)) {
-                glove.open_mm2 += facing;
-                sum += facing * middle;
-            }
-        }
-        if (glove.open_mm2 < kOpenShare * seen || !(glove.open_mm2 > 0.0)) {
-            glove.open_mm2 = 0.0;
-            return glove;
-        }
-        glove.open_at_mm = sum / glove.open_mm2;
-        return glove;
-    }
-
     void find_glove() {
-        if (has_hole() || surface_.shells.count > 1) {
-            return;
-        }
         std::vector<Vec3> ways;
         for (const double sign : {1.0, -1.0}) {
             for (int i = 2; i >= 0; --i) {
@@ -164,30 +118,19 @@ class Splitter {
             }
             ways.push_back(sign * split_.parting.pull);
         }
-        const int across = std::max(1, options_.across / 2);
-        for (const Vec3& way : ways) {
-            GloveMold glove = flat_side(way);
-            if (!(glove.open_mm2 > 0.0)) {
-                continue;
-            }
-            const ColumnCut cut = cut_columns(mesh_, way, {.across = across}, context_);
-            const LockedSpace space = locked_space(cut, {.one_piece = true, .most_pockets = 8});
-            glove.locked_mm3 = space.volume_mm3;
-            glove.stretch = release_stretch(cut, space).most;
-            const bool better = !split_.glove || glove.stretch < split_.glove->stretch - 0.01 ||
-                                (glove.stretch < split_.glove->stretch + 0.01 &&
-                                 glove.open_mm2 > 1.01 * split_.glove->open_mm2);
-            if (glove.stretch <= options_.stretch_limit && better) {
-                glove.open_where = place_words(frame_, glove.open_at_mm).words;
-                split_.glove = std::move(glove);
-            }
+        split_.glove = glove_mold(surface_, ways,
+                                  {.stretch_limit = options_.stretch_limit,
+                                   .across = std::max(1, options_.across / 2),
+                                   .show = options_.show},
+                                  context_);
+        if (!split_.glove) {
+            return;
         }
-    }
-
-    // Through a hole the rubber of a glove would hold the part like a ring on a finger.
-    [[nodiscard]] bool has_hole() const {
-        return std::any_of(surface_.genus.begin(), surface_.genus.end(),
-                           [](int genus) { return genus > 0; });
+        split_.glove->open_where = place_words(frame_, split_.glove->open_at_mm).words;
+        if (split_.glove->slit) {
+            split_.glove->slit_where =
+                place_words(frame_, split_.glove->slit->points_mm.back()).words;
+        }
     }
 
     void list_shut_offs() {
@@ -205,6 +148,7 @@ class Splitter {
 
     void add(Severity severity, FindingCode code, std::string text, const std::vector<Vec3>& at) {
         std::vector<std::array<double, 3>> places;
+        places.reserve(at.size());
         for (const Vec3& p : at) {
             places.push_back(to_array(p));
         }
@@ -246,13 +190,32 @@ class Splitter {
                     percent(split_.show_share), setting("pull")),
                 {});
         }
-        if (split_.glove) {
-            add(Severity::note, "one_piece_mold",
-                fmt::format("A mold of one piece would do as well: a glove, open on the flat side "
-                            "({}), that stretches {} as it is pulled off.",
-                            split_.glove->open_where, percent(split_.glove->stretch)),
-                {split_.glove->open_at_mm});
+        say_glove();
+    }
+
+    void say_glove() {
+        if (!split_.glove) {
+            return;
         }
+        const GloveMold& glove = *split_.glove;
+        const bool must_slit = glove.stretch > options_.stretch_limit;
+        std::vector<Vec3> at = {glove.open_at_mm};
+        std::string how = must_slit ? std::string()
+                                    : fmt::format(", that stretches {} as it is pulled off",
+                                                  percent(glove.stretch));
+        if (glove.slit) {
+            at.push_back(glove.slit->points_mm.front());
+            at.push_back(glove.slit->points_mm.back());
+            how += fmt::format(
+                "{} from its rim by {} to the place {}{}", must_slit ? ", slit" : "; slit",
+                told(glove.slit->length_mm, Kind::length, 2), glove.slit_where,
+                must_slit ? ", and held shut while it is poured" : ", it comes off with less");
+        }
+        add(Severity::note, "one_piece_mold",
+            fmt::format(
+                "A mold of one piece would do as well: a glove, open on the flat side ({}){}.",
+                glove.open_where, how),
+            at);
     }
 
     void find_caught() {
@@ -344,10 +307,7 @@ class Splitter {
     Split split_;
 };
 
-}  // namespace
-
-Split split_mold(const TriMesh& mesh_mm, const TriangleBvh& index, const SplitOptions& options,
-                 const RunContext& context) {
+void validate(const SplitOptions& options) {
     if (options.pull && (!(options.pull->squaredNorm() > 0.0) || !options.pull->allFinite())) {
         throw InvalidInput("The pull direction must not be zero.");
     }
@@ -357,7 +317,31 @@ Split split_mold(const TriMesh& mesh_mm, const TriangleBvh& index, const SplitOp
     if (options.show) {
         validate(*options.show);
     }
-    return Splitter(mesh_mm, index, options, context).run();
+}
+
+}  // namespace
+
+Split split_mold(const TriMesh& mesh_mm, const TriangleBvh& index, const SplitOptions& options,
+                 const RunContext& context) {
+    validate(options);
+    return Splitter(mesh_mm, index, options, std::nullopt, context).run();
+}
+
+Split split_mold(const TriMesh& mesh_mm, const TriangleBvh& index, const SplitOptions& options,
+                 PullSearch search, const RunContext& context) {
+    validate(options);
+    return Splitter(mesh_mm, index, options, std::move(search), context).run();
+}
+
+PullSearch split_search(const TriMesh& mesh_mm, const TriangleBvh& index,
+                        const SplitOptions& options, const RunContext& context) {
+    return search_pull(mesh_mm, index,
+                       {.directions = options.directions,
+                        .up = options.up,
+                        .show = options.show,
+                        .only = options.pull,
+                        .draft_deg = options.draft_deg},
+                       context);
 }
 
 }  // namespace cavigram

@@ -10,6 +10,7 @@
 #include "cavigram/core/run_context.h"
 #include "cavigram/measure/place_words.h"
 #include "cavigram/molding/draft.h"
+#include "cavigram/molding/glove.h"
 #include "cavigram/molding/locked_space.h"
 #include "cavigram/molding/parting.h"
 #include "cavigram/molding/pull_search.h"
@@ -41,16 +42,6 @@ struct CaughtPlace {
     StretchRange bent;      ///< or by bending the rubber aside from the parting line.
     bool upper = false;     ///< Which half's rubber it is.
     std::string where;      ///< By ruler, as place_words.
-};
-
-/// A mold of one piece that is pulled off like a glove.
-struct GloveMold {
-    Vec3 pull = Vec3::UnitZ();       ///< The way it comes off; its open side is the opposite one.
-    Vec3 open_at_mm = Vec3::Zero();  ///< Middle of the flat side on which it is open.
-    std::string open_where;          ///< By ruler.
-    double open_mm2 = 0.0;           ///< That flat side.
-    double locked_mm3 = 0.0;         ///< In which the rubber is caught.
-    double stretch = 0.0;            ///< What it must stretch, a share.
 };
 
 /// A hole in which the halves meet.
@@ -90,5 +81,22 @@ struct Split {
 /// \throw Cancelled
 [[nodiscard]] Split split_mold(const TriMesh& mesh_mm, const TriangleBvh& index,
                                const SplitOptions& options = {}, const RunContext& context = {});
+
+/// The same along the pull of the options, which was chosen among the rows of a search that was
+/// made before.
+///
+/// \pre options.pull
+[[nodiscard]] Split split_mold(const TriMesh& mesh_mm, const TriangleBvh& index,
+                               const SplitOptions& options, PullSearch search,
+                               const RunContext& context);
+
+/// The search that split_mold makes where no pull is given; with a pull its one row is that
+/// pull's.
+///
+/// \throw InvalidInput as search_pull
+///
+/// \throw Cancelled
+[[nodiscard]] PullSearch split_search(const TriMesh& mesh_mm, const TriangleBvh& index,
+                                      const SplitOptions& options, const RunContext& context);
 
 }  // namespace cavigram

@@ -19,6 +19,7 @@ struct BenchPart {
     PourHoleAfter pour_hole_after = PourHoleAfter::vented;
     double pour_hole_mm = kPourHole_mm;         // as it was settled
     std::optional<double> widest_hole_mm = {};  // what the part takes there; none: not known
+    const Parting* parting = nullptr;           // how the mold is split, where that is known
 };
 
 // The clock of one pour: all cups that it takes, and all molds that are filled from them. \throw

@@ -47,8 +47,8 @@ void Nodes::begin(const Shared<PreparedPart>& part) {
         return;
     }
     const auto clear = [](auto&... nodes) { (nodes.clear(), ...); };
-    clear(thin.thickness, thin.thin, thin.density, rod, handle, solid, search, ranking, split,
-          mold);
+    clear(thin.thickness, thin.thin, thin.density, rod, handle, solid, search, ranking, pulls,
+          split, mold);
     clear(air.tree, air.holes, air.pools, air.necks, air.second);
     clear(turned_tree, turned_holes);
     clear(rise.thickness, rise.grid, rise.rise, rise.vertices, rise.likely);

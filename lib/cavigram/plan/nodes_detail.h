@@ -99,6 +99,7 @@ struct Nodes {
     Kept<HolesKey> turned_holes;
     Kept<SearchKey> search;
     Kept<RankingKey> ranking;
+    Kept<PullSearchKey> pulls;
     Kept<SplitKey> split;
     Kept<MoldShapeKey> mold;
     RiseNodes rise;

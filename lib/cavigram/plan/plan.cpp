@@ -104,7 +104,7 @@ class Planner {
 
     void about_ways(const Stages& stages) {
         if (stages.orient) {
-            orient();
+            orient(stages.split);
         }
         if (stages.air) {
             vent();
@@ -270,7 +270,7 @@ class Planner {
         take(stage.findings);
     }
 
-    void orient() {
+    void orient(bool with_pull) {
         const OrientationOptions options = detail::orientation_options(air_, air_conditions());
         OrientationOptions alone = options;
         alone.asked.reset();
@@ -278,16 +278,31 @@ class Planner {
         const Shared<FoundWays> found = nodes_.search.get({solid(), alone}, context_);
         plan_.orientations = *nodes_.ranking.get({solid(), found, options}, context_);
         plan_.up_given = air_.up_given;
+        if (with_pull) {
+            pulls_ = nodes_.pulls.get(
+                {part_, surface(), detail::split_options(request_.split, air_)}, context_);
+            together_ =
+                detail::ways_and_pulls(*plan_.orientations, *pulls_, plan_.measures.mass, air_);
+        }
         if (!air_.up_given) {
-            air_.up = plan_.orientations->rows.front().value.up;
+            air_.up =
+                together_ ? together_->pairs.front().up : plan_.orientations->rows.front().value.up;
         }
     }
 
     void split() {
-        split_ = nodes_.split.get(
-            {part_, surface(), detail::split_options(request_.split, air_, plan_.air.has_value())},
-            context_);
+        SplitOptions wanted = detail::split_options(request_.split, air_);
+        if (plan_.air) {
+            wanted.up = air_.up;
+        }
+        Shared<PullSearch> search;
+        if (together_ && !wanted.pull) {
+            wanted.pull = together_->pairs.front().pull;
+            search = pulls_;
+        }
+        split_ = nodes_.split.get({part_, surface(), wanted, search}, context_);
         plan_.split = *split_;
+        plan_.split->together = together_;
         if (plan_.air) {
             plan_.split->holes = detail::holes_at_line(*plan_.air, split_->line_mm);
         }
@@ -328,7 +343,8 @@ class Planner {
                                  .foam = *plan_.foam,
                                  .pour_hole_after = plan_.pour_hole_after,
                                  .pour_hole_mm = hole ? holes().pour_hole_mm : kPourHole_mm,
-                                 .widest_hole_mm = widest},
+                                 .widest_hole_mm = widest,
+                                 .parting = plan_.split ? &plan_.split->found.parting : nullptr},
                                 context_);
         take(plan_.bench->findings);
         clocks_of_others(card);
@@ -461,6 +477,8 @@ class Planner {
     Shared<DepthVolume> depth_;
     Shared<detail::RodStage> rod_;  // none: none was given
     AirOptions air_;                // with the way up that is planned for
+    Shared<PullSearch> pulls_;
+    std::optional<WaysAndPulls> together_;
     Shared<PlacedHoles> holes_;
     Shared<SplitBlock> split_;
 };

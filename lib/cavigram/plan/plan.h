@@ -26,6 +26,7 @@
 #include "cavigram/plan/display.h"
 #include "cavigram/plan/mold_stage.h"
 #include "cavigram/plan/prepare.h"
+#include "cavigram/plan/way_and_pull.h"
 #include "cavigram/pour/bench.h"
 #include "cavigram/pour/orientations.h"
 #include "cavigram/pour/rise.h"
@@ -374,6 +375,8 @@ struct SplitBlock {
     Split found;                             ///< Pull, line, what is caught.
     std::vector<std::vector<Vec3>> line_mm;  ///< Each loop with fewer points, to 0.1 mm.
     std::vector<HoleAtLine> holes;           ///< With Stages::air.
+    /// With Stages::orient: ways up and pulls ranked together; the first pair is planned.
+    std::optional<WaysAndPulls> together;
 };
 
 /// Whether the part keeps its shape in the hand.

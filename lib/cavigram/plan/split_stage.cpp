@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <limits>
+#include <utility>
 
 #include "cavigram/plan/split_stage_detail.h"
 
@@ -14,14 +15,7 @@ constexpr double kPencil_mm = 0.1;
 double distance_mm(const Vec3& p, const std::vector<std::vector<Vec3>>& loops) {
     double nearest = std::numeric_limits<double>::infinity();
     for (const std::vector<Vec3>& loop : loops) {
-        for (std::size_t i = 0; i < loop.size(); ++i) {
-            const Vec3& a = loop[i];
-            const Vec3 way = loop[(i + 1) % loop.size()] - a;
-            const double square = way.squaredNorm();
-            const double share =
-                square > 0.0 ? std::clamp((p - a).dot(way) / square, 0.0, 1.0) : 0.0;
-            nearest = std::min(nearest, (p - a - share * way).norm());
-        }
+        nearest = std::min(nearest, distance_to_loop_mm(p, loop));
     }
     return nearest;
 }
@@ -46,20 +40,36 @@ std::vector<HoleAtLine> holes_at_line(const AirBlock& air,
     return holes;
 }
 
-SplitOptions split_options(const SplitChoice& choice, const AirOptions& options, bool placed) {
+SplitOptions split_options(const SplitChoice& choice, const AirOptions& options) {
     SplitOptions wanted;
     wanted.pull = choice.pull;
     wanted.show = options.show;
     wanted.stretch_limit = choice.stretch_limit.value_or(wanted.stretch_limit);
-    if (placed || options.up_given) {
+    if (options.up_given) {
         wanted.up = options.up;
     }
     return wanted;
 }
 
+PullSearch PullSearchKey::make(const RunContext& context) const {
+    return split_search(part->part.mesh(), *surface, options, context);
+}
+
+WaysAndPulls ways_and_pulls(const Orientations& ways, const PullSearch& search,
+                            const MassProperties& mass, const AirOptions& options) {
+    std::vector<RankedWayUp> rows = ways.rows;
+    if (options.up_given) {
+        std::erase_if(rows, [](const RankedWayUp& row) { return !row.asked; });
+    }
+    return rank_together(rows.empty() ? ways.rows : rows, ways.limit_mm3, search.rows,
+                         mass.bounds_mm.diagonal().norm());
+}
+
 SplitBlock SplitKey::make(const RunContext& context) const {
     SplitBlock block;
-    block.found = split_mold(part->part.mesh(), *surface, options, context);
+    const TriMesh& mesh = part->part.mesh();
+    block.found = search ? split_mold(mesh, *surface, options, *search, context)
+                         : split_mold(mesh, *surface, options, context);
     for (const PartingLoop& loop : block.found.parting.line.loops) {
         block.line_mm.push_back(thinned_loop(loop.points_mm, kPencil_mm));
     }

@@ -10,15 +10,29 @@
 
 namespace cavigram::detail {
 
-// What the split is asked for. `options` has the way up that is planned for, which counts where it
-// was given or holes were placed for it (`placed`).
-SplitOptions split_options(const SplitChoice& choice, const AirOptions& options, bool placed);
+// What the split is asked for: the way up counts where it was given.
+SplitOptions split_options(const SplitChoice& choice, const AirOptions& options);
 
-// Pull, parting line and what is caught; nothing yet of holes. \throw InvalidInput, Cancelled
+// Pulls, ranked by themselves. \throw InvalidInput, Cancelled
+struct PullSearchKey {
+    Shared<PreparedPart> part;
+    Shared<TriangleBvh> surface;
+    SplitOptions options;
+    friend bool operator==(const PullSearchKey&, const PullSearchKey&) = default;
+    [[nodiscard]] PullSearch make(const RunContext& context) const;
+};
+
+// Ways up and pulls as one plan; of either only the one that is given, if one is.
+WaysAndPulls ways_and_pulls(const Orientations& ways, const PullSearch& search,
+                            const MassProperties& mass, const AirOptions& options);
+
+// Pull, parting line and what is caught; nothing yet of holes. With a search the pull of the
+// options is one of its rows. \throw InvalidInput, Cancelled
 struct SplitKey {
     Shared<PreparedPart> part;
     Shared<TriangleBvh> surface;
     SplitOptions options;
+    Shared<PullSearch> search;  // none: it searches, or is given a pull
     friend bool operator==(const SplitKey&, const SplitKey&) = default;
     [[nodiscard]] SplitBlock make(const RunContext& context) const;
 };

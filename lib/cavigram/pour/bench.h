@@ -69,6 +69,7 @@ struct BenchRequest {
     double expansion_ratio = 8.4;      ///< Free-rise volume over that of the liquid.
     double cavity_mm3 = 0.0;           ///< Of this part's mold; 0: not known.
     double open_half_mm3 = 0.0;        ///< What the open half holds; 0: not known.
+    bool parted = false;               ///< That half is the parting line's; else half the height.
     double pour_hole_width_mm = 15.0;  ///< Its diameter.
     bool has_pour_hole = true;         ///< False: the mold is filled open, or not at all.
     double hole_length_mm = 20.0;      ///< Through the mold's wall.
@@ -164,7 +165,8 @@ struct BenchPlan {
 /// first.
 ///
 /// Which half lies open is settled by the way up: it is the upper one of the pose in which the mold
-/// rises, since it is turned over afterwards.
+/// rises, since it is turned over afterwards. Where the halves part across that way up, either may
+/// lie open; the caller takes the larger.
 ///
 /// Of the methods that fit, the one that wets both halves is preferred; if none fits, the one that
 /// misses by least, with a finding that says stop and what would help with the deadline that is

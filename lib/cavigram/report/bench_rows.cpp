@@ -151,6 +151,13 @@ void bench_rows(Page& page, const Plan& plan, bool is_short) {
     time_line(page, bench, *chosen, is_short);
     cups_row(page, *chosen, bench.request.cups);
     method_rows(page, bench, is_short);
+    if (bench.method != PourMethod::through_hole && bench.request.open_half_mm3 > 0.0) {
+        page.add("Open half",
+                 "holds " + told(bench.request.open_half_mm3, Kind::volume, 2) +
+                     (bench.request.parted ? ", up to the lowest place of its parting line"
+                                           : ", if the mold is parted at the middle of its height"),
+                 is_short);
+    }
     if (bench.hole_needed_mm > 0.0 && bench.request.has_pour_hole) {
         const std::string least =
             told_own(std::ceil(2.0 * bench.hole_needed_mm - 1e-9) / 2.0, Kind::length, 3);

@@ -36,13 +36,21 @@ std::string pull_words(const Split& split) {
     if (!split.search) {
         return words + "as asked";
     }
+    const Vec3& best = split.search->rows.front().value.pull;
     return words +
            fmt::format(
-               "the best of {} directions, of which {} lock{} nothing",
+               "{} {} directions, of which {} lock{} nothing",
+               best == split.parting.pull ? "the best of" : "chosen from",
                thousands(split.search->looked_at),
                split.search->free_directions == 0 ? std::string("none")
                                                   : thousands(split.search->free_directions),
                split.search->free_directions == 1 || split.search->free_directions == 0 ? "s" : "");
+}
+
+void together_row(Page& page, const SplitBlock& block) {
+    if (block.together) {
+        page.row("Together", "with the way up: " + block.together->why);
+    }
 }
 
 void line_rows(Page& page, const Split& split) {
@@ -152,6 +160,7 @@ void hole_row(Page& page, const SplitBlock& block) {
 void split_rows(Page& page, const Plan& plan, bool is_detail) {
     const Split& split = plan.split->found;
     page.row("Pull", pull_words(split));
+    together_row(page, *plan.split);
     line_rows(page, split);
     locked_rows(page, split, is_detail);
     page.row("Draft", fmt::format("{} of the surface leans less than {:g} degrees",

@@ -164,7 +164,11 @@ const Block<Plan>& bench_block() {
             .field("pour_hole_needed_mm", of(&BenchPlan::hole_needed_mm),
                    "that lets the liquid in on time; 0: none that fits would do")
             .field("up", asked(&BenchRequest::up), "in which it rises")
-            .field("open_half_mm3", asked(&BenchRequest::open_half_mm3), "the upper half then")
+            .field("open_half_mm3", asked(&BenchRequest::open_half_mm3),
+                   "what the half that lies open while it is poured holds before it spills: the "
+                   "upper one once it is turned over, or the larger where neither is")
+            .field("open_half_by_line", asked(&BenchRequest::parted),
+                   "up to the parting line's lowest place; false: up to the middle of the height")
             .field("cups", asked(&BenchRequest::cups), "stirred for one pour, one after another")
             .field("molds", asked(&BenchRequest::molds), "filled from them")
             .field("liquid_depth_mm", of(&BenchPlan::liquid_depth_mm),

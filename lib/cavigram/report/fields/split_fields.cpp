@@ -69,7 +69,25 @@ const Block<GloveMold>& glove_block() {
             .field("open_mm2", &GloveMold::open_mm2, "that flat side")
             .field(
                 "stretch_percent", [](const GloveMold& g) { return 100.0 * g.stretch; },
-                "what the rubber must stretch");
+                "what the rubber must stretch in one piece")
+            .field(
+                "slit_stretch_percent", [](const GloveMold& g) { return 100.0 * g.slit_stretch; },
+                "what it must stretch once it is slit")
+            .field(
+                "slit_mm",
+                [](const GloveMold& g) { return g.slit ? g.slit->points_mm : std::vector<Vec3>(); },
+                "places of the slit, from the rim inward; empty: none is needed")
+            .field(
+                "slit_length_mm",
+                [](const GloveMold& g) { return g.slit ? g.slit->length_mm : 0.0; },
+                "along the surface")
+            .field(
+                "slit_show_share",
+                [](const GloveMold& g) { return g.slit ? g.slit->show_share : 0.0; },
+                "of it, on the show side")
+            .field(
+                "slit_where", [](const GloveMold& g) { return rendered(g.slit_where); },
+                "where it ends, by ruler");
     return block;
 }
 
@@ -111,6 +129,34 @@ const Block<RankedPull>& pull_block() {
             .field("pareto", &RankedPull::pareto,
                    "no other is better in one respect and no worse in the others");
     return block;
+}
+
+const Block<WayAndPull>& pair_block() {
+    static const Block<WayAndPull> block =
+        Block<WayAndPull>("WayAndPull",
+                          "A way up and a pull as one plan; costs count in vents, and are guesses.")
+            .field("up", &WayAndPull::up, "how the mold stands while the foam rises")
+            .field("pull", &WayAndPull::pull, "the upper half's way off")
+            .field("way_rank", &WayAndPull::way_rank, "of the way up among orient's rows")
+            .field("pull_rank", &WayAndPull::pull_rank, "of the pull among pulls")
+            .field("way_cost", &WayAndPull::way_cost, "of the way up")
+            .field("pull_cost", &WayAndPull::pull_cost, "of the pull")
+            .field("holes_cost", &WayAndPull::holes_cost,
+                   "of holes off the line, and of a pull along the way up")
+            .field("holes", &WayAndPull::holes, "pour hole and vents")
+            .field("holes_on_line", &WayAndPull::holes_on_line, "of these, on the parting line");
+    return block;
+}
+
+// What is worth telling of all pairs.
+std::optional<std::vector<WayAndPull>> first_pairs(const SplitBlock& split) {
+    constexpr std::size_t kMost = 5;
+    if (!split.together) {
+        return std::nullopt;
+    }
+    std::vector<WayAndPull> pairs = split.together->pairs;
+    pairs.resize(std::min(pairs.size(), kMost));
+    return pairs;
 }
 
 double deepest_mm(const Split& split) {
@@ -196,7 +242,16 @@ const Block<SplitBlock>& split_block() {
                 [](const SplitBlock& s) {
                     return s.found.search ? std::optional(s.found.search->rows) : std::nullopt;
                 },
-                "directions of the search, best first; absent where the pull was given");
+                "directions of the search, best first; absent where the pull was given")
+            .list("together", pair_block(), &first_pairs,
+                  "the best pairs of a way up and a pull, the planned one first; only where ways "
+                  "up were searched, too")
+            .field(
+                "together_why",
+                [](const SplitBlock& s) {
+                    return s.together ? std::optional(rendered(s.together->why)) : std::nullopt;
+                },
+                "the first of these against the best of each search");
     return block;
 }
 
