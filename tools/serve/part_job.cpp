@@ -203,7 +203,7 @@ void PartJob::compute(const program::Options& options, const program::JobValues&
         }
         try {
             const auto plan =
-                std::make_shared<const Plan>(make_plan(options.plan, step.stages, context));
+                std::make_shared<const Plan>(session_.plan(options.plan, step.stages, context));
             {
                 const std::lock_guard lock(mutex_);
                 results_[step.name] = {version, plan, values, options.style.first};

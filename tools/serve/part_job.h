@@ -19,6 +19,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cavigram/plan/plan.h"
+#include "cavigram/plan/session.h"
 
 #include "job.h"
 #include "options.h"
@@ -107,6 +108,7 @@ class PartJob {
     const Read read_;
     Turnstile& turnstile_;
     const std::function<void(const nlohmann::json&)> changed_;
+    Session session_;  // what was computed of the part; for the thread that works
 
     mutable std::mutex mutex_;
     std::condition_variable_any wake_;
