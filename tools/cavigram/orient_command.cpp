@@ -20,7 +20,7 @@ Command orient_command() {
                         if (!given.out.empty()) {
                             make_folder(given.out);
                             write_file(given.out / "orient_map.svg",
-                                       sphere_map_svg(*plan.orientations));
+                                       sphere_map_svg(plan));
                             text += "\nWritten to " + given.out.string() + ": orient_map.svg\n";
                         }
                         return text;

@@ -44,7 +44,7 @@ std::vector<std::pair<std::string, std::string>> plan_files(const Plan& plan, Un
     files.emplace_back("thickness.ply", std::move(thickness.ply));
     files.emplace_back("density.glb", std::move(density.glb));
     files.emplace_back("density.ply", std::move(density.ply));
-    files.emplace_back("orient_map.svg", sphere_map_svg(*plan.orientations));
+    files.emplace_back("orient_map.svg", sphere_map_svg(plan));
     if (plan.rise) {
         ColoredPart arrival = arrival_colored(plan);
         files.emplace_back("arrival.glb", std::move(arrival.glb));

@@ -14,6 +14,7 @@
 #include "cavigram/report/handle_rows_detail.h"
 #include "cavigram/report/marks_detail.h"
 #include "cavigram/report/mold_rows_detail.h"
+#include "cavigram/report/planned_way_detail.h"
 #include "cavigram/report/rise_rows_detail.h"
 #include "cavigram/report/sheet_words_detail.h"
 #include "cavigram/report/split_rows_detail.h"
@@ -136,7 +137,7 @@ std::vector<SheetWay> ways_of(const Plan& plan) {
                                : plan.up_given ? " (as asked)"
                                                : " (as the file stands)");
         way.up = row.value.up;
-        way.planned = plan.air && row.value.up.dot(plan.air->up) > 1.0 - 1e-6;
+        way.planned = plan.air && &row == &planned_way(plan);
         way.about = up_words(row.value.up) + " up, " + length_text(row.value.height_mm) + " high";
         for (std::size_t k = 0; k < row.reasons.size(); ++k) {
             way.about += (k == 0 ? ": " : "; ") + row.reasons[k];

@@ -10,6 +10,7 @@
 
 #include "cavigram/core/text.h"
 #include "cavigram/report/color_map.h"
+#include "cavigram/report/planned_way_detail.h"
 #include "cavigram/report/svg_text_detail.h"
 
 namespace cavigram {
@@ -172,16 +173,16 @@ std::string ring(double x, double y, double r) {
         x, y, r);
 }
 
-std::string marks(const std::vector<RankedWayUp>& rows) {
+std::string marks(const std::vector<RankedWayUp>& rows, int planned_rank) {
     std::string svg;
-    // The first choice last, so that it lies on top.
+    // The better choices last, so that they lie on top.
     for (auto row = rows.rbegin(); row != rows.rend(); ++row) {
         const Vec2 at = on_paper(row->value.up);
         const std::string rank = fmt::format("{}", row->rank);
         if (row->asked) {
             svg += square(at.x(), at.y(), 9.0);
         }
-        if (row->rank == 1) {
+        if (row->rank == planned_rank) {
             svg += star(at.x(), at.y(), row->asked ? 8.0 : 14.0);
         } else {
             svg += row->asked ? std::string() : ring(at.x(), at.y(), 8.5);
@@ -191,7 +192,7 @@ std::string marks(const std::vector<RankedWayUp>& rows) {
     return svg;
 }
 
-std::string legend(const Orientations& found, double end) {
+std::string legend(const Orientations& found, int planned_rank, double end) {
     const double left = 60.0;
     const double top = 548.0;
     const double width = 360.0;
@@ -217,7 +218,8 @@ std::string legend(const Orientations& found, double end) {
                                             : fmt::format("up to {} vents", found.most_vents)));
     // Beside each sign what it is, in two columns; beneath them how to read the disks.
     const double x = 530.0;
-    svg += star(x, top + 8.0, 12.0) + text_at(x + 20.0, top + 12.0, 12, "start", "first choice");
+    svg += star(x, top + 8.0, 12.0) + text_at(x + 20.0, top + 12.0, 12, "start",
+                                              planned_rank == 1 ? "first choice" : "planned");
     svg += ring(x + 130.0, top + 8.0, 8.5) +
            text_at(x + 150.0, top + 12.0, 12, "start", "others, by rank");
     svg += square(x, top + 32.0, 9.0) +
@@ -234,7 +236,7 @@ std::string legend(const Orientations& found, double end) {
 
 }  // namespace
 
-std::string sphere_map_svg(const Orientations& found) {
+std::string sphere_map_svg(const Orientations& found, int planned_rank) {
     const double end = scale_end(found.scanned);
     std::string svg = fmt::format(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {:g} {:g}\" width=\"{:g}\" "
@@ -251,7 +253,11 @@ std::string sphere_map_svg(const Orientations& found) {
     for (int half = 0; half < 2; ++half) {
         svg += disk(found.scanned, end, half) + rim(half);
     }
-    return svg + marks(found.rows) + legend(found, end) + "</svg>\n";
+    return svg + marks(found.rows, planned_rank) + legend(found, planned_rank, end) + "</svg>\n";
+}
+
+std::string sphere_map_svg(const Plan& plan) {
+    return sphere_map_svg(*plan.orientations, planned_way(plan).rank);
 }
 
 }  // namespace cavigram

@@ -14,6 +14,7 @@
 #include "cavigram/report/handle_rows_detail.h"
 #include "cavigram/report/mold_rows_detail.h"
 #include "cavigram/report/page_detail.h"
+#include "cavigram/report/planned_way_detail.h"
 #include "cavigram/report/rise_rows_detail.h"
 #include "cavigram/report/split_rows_detail.h"
 #include "cavigram/report/tally_text.h"
@@ -189,13 +190,16 @@ std::string why_text(const RankedWayUp& row) {
 void orientation_table(Page& page, const Plan& plan, bool is_detail) {
     page.cells("", {"", "Way up", "Air left", "Vents", "Leaning 3 deg", "Height", "May lean"},
                is_detail);
+    const RankedWayUp* const planned = &planned_way(plan);
     for (const RankedWayUp& row : plan.orientations->rows) {
         const WayUp& way = row.value;
         const char* const whose = !row.asked      ? ""
                                   : plan.up_given ? " (as asked)"
                                                   : " (as the file stands)";
         page.cells(
-            row.rank == 1 ? "BEST UP" : "",
+            &row != planned ? ""
+            : row.rank == 1 ? "BEST UP"
+                            : "PLANNED",
             {fmt::format("{}.", row.rank), way_cell(way.up) + whose, air_cell(way.vented_mm3),
              way.vents_made == 0 ? "none" : fmt::format("{}", way.vents_made),
              air_cell(way.worst_vented_mm3), told_own(way.height_mm, Kind::length, 3),
@@ -204,8 +208,13 @@ void orientation_table(Page& page, const Plan& plan, bool is_detail) {
     }
 }
 
-void way_up_row(Page& page, const Orientations& found) {
-    page.row("Why so", why_text(found.rows.front()));
+void way_up_row(Page& page, const Plan& plan) {
+    const RankedWayUp& planned = planned_way(plan);
+    const bool with_pull =
+        planned.rank != 1 && !plan.up_given && plan.split && plan.split->together;
+    page.row("Why so",
+             why_text(planned) + (with_pull ? "; chosen with the pull: " + plan.split->together->why
+                                            : std::string()));
 }
 
 void orientation_rest(Page& page, const Orientations& found) {
@@ -371,7 +380,7 @@ std::string orient_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     orientation_table(page, plan, false);
-    way_up_row(page, *plan.orientations);
+    way_up_row(page, plan);
     orientation_rest(page, *plan.orientations);
     findings(page, plan);
     cautions(page, plan);
@@ -440,7 +449,7 @@ std::string summary_text(const Plan& plan, const TextStyle& style) {
     page.line();
     air_rows(page, plan);
     if (plan.orientations) {
-        way_up_row(page, *plan.orientations);
+        way_up_row(page, plan);
         orientation_table(page, plan, true);
         orientation_rest(page, *plan.orientations);
         page.line();
