@@ -346,7 +346,9 @@ inline void follow(const Parts& parts, std::uint32_t seed, int steps) {
         const std::string fresh = answer([&] { return make_plan(wanted, stages); });
         CAPTURE(seed);
         CAPTURE(step);
-        if (kept != fresh) {  // a plan is too long to be printed
+        const bool same = kept == fresh;
+        CHECK(same);
+        if (!same) {  // a plan is too long to be printed
             const auto at = std::mismatch(kept.begin(), kept.end(), fresh.begin(), fresh.end());
             const std::size_t from = static_cast<std::size_t>(at.first - kept.begin());
             CHECK(kept.substr(from - std::min<std::size_t>(from, 60), 120) ==

@@ -68,8 +68,8 @@ struct TurnedAir {
 /// request that is refused or stopped leaves what was computed until then. A part's file is read
 /// again when its size or its time of writing changes.
 ///
-/// For one thread at a time; a call uses as many threads as its context says. It keeps one part,
-/// some 600 bytes a triangle with all stages.
+/// For one thread at a time; a call uses as many threads as its context says. It keeps one part
+/// with all that was computed of it.
 class Session {
   public:
     /// Of the files that are asked for; another file lets go of the last one.
