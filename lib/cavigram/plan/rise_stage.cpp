@@ -267,7 +267,6 @@ RiseStage rise_stage(const Plan& plan, const TriangleBvh& surface, bool cases,
         }
         request = request_of(plan, holes);
     }
-    // The same way for all that is compared.
     request.level = level;
     const PlaceFrame frame = place_frame(plan.measures.mass, plan.air->up);
     RiseBlock block;
@@ -294,11 +293,13 @@ RiseStage rise_stage(const Plan& plan, const TriangleBvh& surface, bool cases,
             mesh, plan.air->up, thickness, plan.measures.mass.volume_mm3,
             {.cells = std::min(kCompared, plan.request.rise.cells.value_or(kCells))}, context);
         const std::vector<NamedHole> seen = within_cells(few, drilled);
+        RiseRequest alike = request_of(plan, seen);
+        alike.level = block.rise.level;  // the same way for all that is compared
         if (cases && !seen.empty()) {
-            add_cases(block, plan, few, seen, request_of(plan, seen), context);
+            add_cases(block, plan, few, seen, alike, context);
         }
         if (plan.request.rise.uncertain > 0 && !seen.empty()) {
-            add_uncertain(block, plan, few, request_of(plan, seen), frame, context);
+            add_uncertain(block, plan, few, alike, frame, context);
         }
     }
     stage.block = std::move(block);
