@@ -306,7 +306,6 @@ RiseStage rise_stage(const Plan& plan, const Shared<PreparedPart>& part,
         }
         request = request_of(plan, holes);
     }
-    // The same way for all that is compared.
     request.level = level;
     const PlaceFrame frame = place_frame(plan.measures.mass, plan.air->up);
     RiseBlock block;
@@ -334,7 +333,7 @@ RiseStage rise_stage(const Plan& plan, const Shared<PreparedPart>& part,
         const Shared<RiseGrid> few = cut(std::min(kCompared, cells));
         const std::vector<NamedHole> seen = within_cells(*few, drilled);
         RiseRequest compared = request_of(plan, seen);
-        compared.level = level;
+        compared.level = block.rise.level;  // the same way for all that is compared
         if (cases && !seen.empty()) {
             add_cases(block, plan, few, seen, compared, nodes, context);
         }

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <cstdint>
 #include <limits>
+#include <utility>
 
 namespace cavigram {
 
@@ -111,48 +112,53 @@ RiseSeam seam_of(const RiseGrid& grid, const std::vector<double>& arrival_s,
     return seam;
 }
 
-}  // namespace
-
-std::vector<RiseSeam> meeting_seams(const RiseGrid& grid, const std::vector<double>& arrival_s) {
-    const std::vector<MeetingFace> faces = meeting_faces(grid, arrival_s);
-    if (faces.size() < kLeastFaces) {
-        return {};
-    }
+// Faces that touch, at corners too, piece by piece.
+std::vector<std::vector<MeetingFace>> pieces_of(const RiseGrid& grid,
+                                                const std::vector<MeetingFace>& faces) {
     const CellFinder finder(grid);
     std::vector<std::vector<std::size_t>> at_cell(grid.size());
     for (std::size_t f = 0; f < faces.size(); ++f) {
         at_cell[static_cast<std::size_t>(faces[f].cell)].push_back(f);
     }
-    std::vector<RiseSeam> seams;
     std::vector<std::uint8_t> seen(faces.size(), 0);
+    const auto beside = [&](const MeetingFace& face, std::vector<MeetingFace>& piece) {
+        const CellPlace& p = grid.place[static_cast<std::size_t>(face.cell)];
+        for (std::int32_t step = 0; step < 27; ++step) {
+            const std::int32_t next =
+                finder.at({p[0] + step % 3 - 1, p[1] + step / 3 % 3 - 1, p[2] + step / 9 - 1});
+            if (next < 0) {
+                continue;
+            }
+            for (const std::size_t f : at_cell[static_cast<std::size_t>(next)]) {
+                if (seen[f] == 0) {
+                    seen[f] = 1;
+                    piece.push_back(faces[f]);
+                }
+            }
+        }
+    };
+    std::vector<std::vector<MeetingFace>> pieces;
     for (std::size_t first = 0; first < faces.size(); ++first) {
         if (seen[first] != 0) {
             continue;
         }
-        std::vector<std::size_t> piece{first};
         seen[first] = 1;
+        std::vector<MeetingFace> piece{faces[first]};
         for (std::size_t i = 0; i < piece.size(); ++i) {
-            const CellPlace& p = grid.place[static_cast<std::size_t>(faces[piece[i]].cell)];
-            for (std::int32_t step = 0; step < 27; ++step) {
-                const std::int32_t next =
-                    finder.at({p[0] + step % 3 - 1, p[1] + step / 3 % 3 - 1, p[2] + step / 9 - 1});
-                if (next < 0) {
-                    continue;
-                }
-                for (const std::size_t f : at_cell[static_cast<std::size_t>(next)]) {
-                    if (seen[f] == 0) {
-                        seen[f] = 1;
-                        piece.push_back(f);
-                    }
-                }
-            }
+            beside(MeetingFace(piece[i]), piece);
         }
+        pieces.push_back(std::move(piece));
+    }
+    return pieces;
+}
+
+}  // namespace
+
+std::vector<RiseSeam> meeting_seams(const RiseGrid& grid, const std::vector<double>& arrival_s) {
+    std::vector<RiseSeam> seams;
+    for (const std::vector<MeetingFace>& piece : pieces_of(grid, meeting_faces(grid, arrival_s))) {
         if (piece.size() >= kLeastFaces) {
-            std::vector<MeetingFace> own;
-            for (const std::size_t f : piece) {
-                own.push_back(faces[f]);
-            }
-            seams.push_back(seam_of(grid, arrival_s, own));
+            seams.push_back(seam_of(grid, arrival_s, piece));
         }
     }
     std::stable_sort(seams.begin(), seams.end(),
