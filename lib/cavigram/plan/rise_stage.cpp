@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <numbers>
 #include <random>
 #include <string>
@@ -229,6 +230,69 @@ std::vector<NamedHole> within_cells(const RiseGrid& grid, std::vector<NamedHole>
     return holes;
 }
 
+// The cavity in cells, the holes that lead into them, and what is asked of them.
+struct Followed {
+    std::size_t cells = 0;
+    Shared<RiseGrid> grid;
+    std::vector<NamedHole> holes;
+    RiseRequest request;
+    bool steps_failed = false;
+};
+
+using Cutter = std::function<Shared<RiseGrid>(std::size_t cells)>;
+
+// None: no hole leads into any cell.
+std::optional<Followed> on_cells(const Plan& plan, std::size_t cells, const Cutter& cut,
+                                 const std::vector<NamedHole>& drilled) {
+    Shared<RiseGrid> grid = cut(cells);
+    std::vector<NamedHole> holes = within_cells(*grid, drilled);
+    if (holes.empty()) {
+        return std::nullopt;
+    }
+    RiseRequest request = request_of(plan, holes);
+    return Followed{cells, std::move(grid), std::move(holes), std::move(request)};
+}
+
+// On as many cells as its level allows, unless their number is given. Where steps do not settle,
+// the level that is nearer takes all cells.
+std::optional<Followed> as_followed(const Plan& plan, const Cutter& cut,
+                                    const std::vector<NamedHole>& drilled, RiseNodes& nodes,
+                                    const RunContext& context) {
+    const std::optional<std::size_t>& given = plan.request.rise.cells;
+    std::optional<Followed> all = on_cells(plan, given.value_or(kCells), cut, drilled);
+    if (!all) {
+        return all;
+    }
+    all->request.level = level_for(gravity_number_of(*all->grid, all->request));
+    if (given || all->request.level != RiseLevel::stepped) {
+        return all;
+    }
+    std::optional<Followed> few = on_cells(plan, kStepped, cut, drilled);
+    if (!few) {
+        return few;
+    }
+    few->request.level = RiseLevel::stepped;
+    const Shared<Rise> steps = nodes.rise.get({few->grid, few->request}, context);
+    if (!steps->steps_failed) {
+        return few;
+    }
+    all->request.level = steps->level;
+    all->steps_failed = true;
+    return all;
+}
+
+void say_where(RiseBlock& block, const PlaceFrame& frame) {
+    for (const LatePlace& late : block.rise.last) {
+        block.last_where.push_back(place_words(frame, late.at_mm).words);
+    }
+    for (const RiseAir& air : block.rise.sealed) {
+        block.air_where.push_back(place_words(frame, air.at_mm).words);
+    }
+    for (const RiseSeam& seam : block.rise.seams) {
+        block.seam_where.push_back(place_words(frame, seam.at_mm).words);
+    }
+}
+
 }  // namespace
 
 RiseGrid RiseGridKey::make(const RunContext& context) const {
@@ -285,52 +349,32 @@ RiseStage rise_stage(const Plan& plan, const Shared<PreparedPart>& part,
     }
     const Shared<ThicknessMap> thickness =
         nodes.thickness.get({part, surface, std::nullopt, kThicknessSamples}, context);
-    const auto cut = [&](std::size_t cells) {
+    const Cutter cut = [&](std::size_t cells) {
         return nodes.grid.get({part, thickness, plan.air->up, plan.measures.mass.volume_mm3, cells},
                               context);
     };
-    std::size_t cells = plan.request.rise.cells.value_or(kCells);
-    Shared<RiseGrid> grid = cut(cells);
-    std::vector<NamedHole> holes = within_cells(*grid, drilled);
-    if (holes.empty()) {
+    const std::optional<Followed> followed = as_followed(plan, cut, drilled, nodes, context);
+    if (!followed) {
         return stage;
     }
-    RiseRequest request = request_of(plan, holes);
-    const RiseLevel level = level_for(gravity_number_of(*grid, request));
-    if (!plan.request.rise.cells && level == RiseLevel::stepped) {
-        cells = kStepped;
-        grid = cut(cells);
-        holes = within_cells(*grid, drilled);
-        if (holes.empty()) {
-            return stage;
-        }
-        request = request_of(plan, holes);
-    }
-    request.level = level;
+    const std::vector<NamedHole>& holes = followed->holes;
     const PlaceFrame frame = place_frame(plan.measures.mass, plan.air->up);
     RiseBlock block;
-    const Shared<Rise> rise = nodes.rise.get({grid, request}, context);
+    const Shared<Rise> rise = nodes.rise.get({followed->grid, followed->request}, context);
     block.rise = *rise;
+    block.rise.steps_failed |= followed->steps_failed;
     block.story = rise_story(block.rise, frame);
     for (std::size_t i = 0; i < holes.size(); ++i) {
         block.holes.push_back(
             {holes[i].name, holes[i].where, holes[i].hole, block.rise.at_holes[i]});
     }
-    for (const LatePlace& late : block.rise.last) {
-        block.last_where.push_back(place_words(frame, late.at_mm).words);
-    }
-    for (const RiseAir& air : block.rise.sealed) {
-        block.air_where.push_back(place_words(frame, air.at_mm).words);
-    }
-    block.per_vertex_s = *nodes.vertices.get({part, grid, rise}, context);
-    for (const RiseSeam& seam : block.rise.seams) {
-        block.seam_where.push_back(place_words(frame, seam.at_mm).words);
-    }
-    stage.findings = rise_findings(block.rise, request, frame);
+    say_where(block, frame);
+    block.per_vertex_s = *nodes.vertices.get({part, followed->grid, rise}, context);
+    stage.findings = rise_findings(block.rise, followed->request, frame);
     const int uncertain = plan.request.rise.uncertain;
     if (cases || uncertain > 0) {
         // To compare, fewer cells do, and all rows of the table rest on the same.
-        const Shared<RiseGrid> few = cut(std::min(kCompared, cells));
+        const Shared<RiseGrid> few = cut(std::min(kCompared, followed->cells));
         const std::vector<NamedHole> seen = within_cells(*few, drilled);
         RiseRequest compared = request_of(plan, seen);
         compared.level = block.rise.level;  // the same way for all that is compared

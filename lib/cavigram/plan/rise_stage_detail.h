@@ -70,7 +70,7 @@ struct RiseLikelyKey {
 // What is known of the rise.
 struct RiseNodes {
     Kept<ThicknessKey> thickness;
-    Kept<RiseGridKey> grid{2};  // as planned, and a coarser one for what is compared
+    Kept<RiseGridKey> grid{3};  // as planned, by steps, and a coarser one for what is compared
     Kept<RiseKey> rise{16};     // as planned, and each of the cases
     Kept<RiseVerticesKey> vertices;
     Kept<RiseLikelyKey> likely;
