@@ -4,6 +4,9 @@ import { Fact, Panel, T } from "../../pour_sheet/src/parts";
 import { Scale, pair, told } from "../../pour_sheet/src/told";
 import type { PlanJson } from "./api";
 
+const WEIGHT = { stop: 0, warning: 1, note: 2 };
+// What must be acted on first stands first.
+const byWeight = (findings: PlanJson["findings"]) => [...findings].sort((a, b) => WEIGHT[a.severity] - WEIGHT[b.severity]);
 const stop = (plan: PlanJson) => plan.findings.find((finding) => finding.severity === "stop");
 
 // Nothing stands large that a stop speaks against.
@@ -79,7 +82,7 @@ export function Notices({ plan, stale }: { plan: PlanJson; stale: boolean }) {
   return (
     <Panel title="Notices" kind={stale ? "stale" : ""}>
       <ul class="findings">
-        {plan.findings.map((finding, i) => <li class={finding.severity} key={i}><strong>{SEVERITY[finding.severity]}:</strong> {finding.text}</li>)}
+        {byWeight(plan.findings).map((finding, i) => <li class={finding.severity} key={i}><strong>{SEVERITY[finding.severity]}:</strong> {finding.text}</li>)}
       </ul>
     </Panel>
   );
