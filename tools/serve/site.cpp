@@ -338,7 +338,13 @@ Answer Site::result(const std::shared_ptr<PartJob>& job, const std::string& what
     }
     const std::optional<StageResult> found = job->result(step);
     if (!found) {
-        return sentence(409, "This is not computed yet for the options as they are now.");
+        Response not_yet =
+            sentence(409, "This is not computed yet for the options as they are now.");
+        if (what == "sheet.html") {  // said where the sheet would stand, until the page hears of it
+            not_yet.fields.emplace_back("Content-Security-Policy",
+                                        "default-src 'none'; frame-ancestors 'self'");
+        }
+        return not_yet;
     }
     const std::string call = job_text(file.name, workbench_.with_names(found->values));
     return Work{[found = *found, what, call, name = stem(file.name)]() -> Response {
