@@ -219,6 +219,12 @@ try {
     planned(program, [...setup.args, ...setup.planned, "--out", out]);
     const data = sheetData(join(out, "pour_sheet.html"));
     setup.up = data.plan.air.up.join(",");
+    if (!setup.all) {
+      // `bench` alone knows no parting line, and takes the middle of the height.
+      const up = setup.args.includes("--up") ? [] : [`--up=${setup.up}`];
+      const alone = run(program, ["bench", ...setup.args, ...setup.planned, ...up, "--json", "-", "--quiet"]);
+      data.live.bench.open_half_mm3 = JSON.parse(alone.stdout).bench.open_half_mm3;
+    }
     return data.live;
   });
   const usual = setups.length - 1; // the last is one case alone
