@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The rise, played over the part: a slider over time, and what happens at the time it shows.
-import { useContext, useEffect, useState } from "preact/hooks";
+import { useContext, useLayoutEffect, useState } from "preact/hooks";
 import type { SheetData, SheetRise, Told } from "made/sheet_types";
 import { T, Units, bytesOf } from "./parts";
 import { rendered } from "./told";
@@ -48,7 +48,8 @@ export function Rising({ data, rise, time, moved, show }: RisingProps) {
   const step = span > 40 ? 0.5 : 0.1;
   const system = useContext(Units);
   const [playing, setPlaying] = useState(false);
-  useEffect(() => {
+  // Before it is painted: what was stopped, or set by hand, must not move by one more picture.
+  useLayoutEffect(() => {
     if (!playing) return;
     const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
     const from = { clock: performance.now(), time };
