@@ -19,8 +19,7 @@ Command orient_command() {
                         std::string text = orient_text(plan, style);
                         if (!given.out.empty()) {
                             make_folder(given.out);
-                            write_file(given.out / "orient_map.svg",
-                                       sphere_map_svg(plan));
+                            write_file(given.out / "orient_map.svg", sphere_map_svg(plan));
                             text += "\nWritten to " + given.out.string() + ": orient_map.svg\n";
                         }
                         return text;
