@@ -18,15 +18,15 @@ dpkg-deb -f "$package" Depends | tee "$folder/depends"
 for library in libassimp5 libfmt9 libtbb12 libsqlite3-0 libzip4 libexpat1 zlib1g libc6; do
   grep -qw "$library" "$folder/depends" || fail "does not depend on $library"
 done
-dpkg-deb -x "$package" "$folder/root"
+dpkg-deb -x "$package" "$folder/unpacked"
 for file in bin/cavigram share/man/man1/cavigram.1.gz share/bash-completion/completions/cavigram share/zsh/vendor-completions/_cavigram \
   share/fish/vendor_completions.d/cavigram.fish share/doc/cavigram/copyright share/applications/cavigram.desktop; do
-  [ -s "$folder/root/usr/$file" ] || fail "lacks /usr/$file"
+  [ -s "$folder/unpacked/usr/$file" ] || fail "lacks /usr/$file"
 done
-[ -e "$folder/root/usr/include" ] && fail "holds headers"
+[ -e "$folder/unpacked/usr/include" ] && fail "holds headers"
 
 cd "$folder"
-env -i PATH=/usr/bin:/bin HOME="$folder" "$folder/root/usr/bin/cavigram" weigh "$source/sample_meshes/mooring_cleat.stl" --units mm --density 9lb/ft3 --json packed.json --quiet
+env -i PATH=/usr/bin:/bin HOME="$folder" "$folder/unpacked/usr/bin/cavigram" weigh "$source/sample_meshes/mooring_cleat.stl" --units mm --density 9lb/ft3 --json packed.json --quiet
 env -i PATH=/usr/bin:/bin HOME="$folder" "$build/tools/cavigram/cavigram" weigh "$source/sample_meshes/mooring_cleat.stl" --units mm --density 9lb/ft3 --json built.json --quiet
 cmp packed.json built.json || fail "the packed program answers otherwise"
 echo "Sound: $(basename "$package"), $(stat -c %s "$package") bytes."

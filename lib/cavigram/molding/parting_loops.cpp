@@ -84,15 +84,17 @@ void judge(PartingLine& line, const std::vector<double>& euler, const PartingSur
     }
 }
 
-// The line between faces.
-class AlongEdges {
+// What both kinds of line share: patches, their Euler numbers, loops, then the verdict.
+class LineWalk {
   public:
-    AlongEdges(const PartingSurface& surface, const std::vector<bool>& upper_face)
+    explicit LineWalk(const PartingSurface& surface)
         : surface_(surface),
           mesh_(surface.mesh_mm),
           twin_(surface.adjacent.twin),
-          halfedges_(static_cast<std::int32_t>(twin_.size())),
-          upper_face_(upper_face) {}
+          halfedges_(static_cast<std::int32_t>(twin_.size())) {}
+    LineWalk(const LineWalk&) = delete;
+    LineWalk& operator=(const LineWalk&) = delete;
+    virtual ~LineWalk() = default;
 
     PartingLine run(const Vec3& pull) {
         make_patches();
@@ -102,12 +104,31 @@ class AlongEdges {
         return std::move(line_);
     }
 
+  protected:
+    virtual void make_patches() = 0;
+    virtual void count_euler() = 0;
+    virtual void walk(const Frame& frame) = 0;
+
+    const PartingSurface& surface_;
+    const TriMesh& mesh_;
+    const std::vector<std::int32_t>& twin_;
+    std::int32_t halfedges_;
+    PartingLine line_;
+    std::vector<double> euler_;
+};
+
+// The line between faces.
+class AlongEdges : public LineWalk {
+  public:
+    AlongEdges(const PartingSurface& surface, const std::vector<bool>& upper_face)
+        : LineWalk(surface), upper_face_(upper_face) {}
+
   private:
     [[nodiscard]] bool border(std::int32_t h) const {
         return upper_face_[at(face_of(h))] && !upper_face_[at(face_of(twin_[at(h)]))];
     }
 
-    void make_patches() {
+    void make_patches() override {
         UnionFind joined(mesh_.triangles.size());
         for (std::int32_t h = 0; h < halfedges_; ++h) {
             if (upper_face_[at(face_of(h))] == upper_face_[at(face_of(twin_[at(h)]))]) {
@@ -125,7 +146,7 @@ class AlongEdges {
 
     // V - E + F with every corner at the border by itself, as many as border edges: inner vertices
     // - F / 2 + border / 2.
-    void count_euler() {
+    void count_euler() override {
         std::vector<bool> counted(mesh_.vertices.size());
         for (std::int32_t h = 0; h < halfedges_; ++h) {
             if (border(h)) {
@@ -144,7 +165,7 @@ class AlongEdges {
         }
     }
 
-    void walk(const Frame& frame) {
+    void walk(const Frame& frame) override {
         std::vector<bool> walked(twin_.size());
         for (std::int32_t first = 0; first < halfedges_; ++first) {
             if (walked[at(first)] || !border(first)) {
@@ -168,33 +189,15 @@ class AlongEdges {
         }
     }
 
-    const PartingSurface& surface_;
-    const TriMesh& mesh_;
-    const std::vector<std::int32_t>& twin_;
-    std::int32_t halfedges_;
     const std::vector<bool>& upper_face_;
-    PartingLine line_;
-    std::vector<double> euler_;
 };
 
 // The zero line of a field. Patches are what the vertices of one side span with the edges and faces
 // between them.
-class AcrossFaces {
+class AcrossFaces : public LineWalk {
   public:
     AcrossFaces(const PartingSurface& surface, const std::vector<double>& field)
-        : surface_(surface),
-          mesh_(surface.mesh_mm),
-          twin_(surface.adjacent.twin),
-          halfedges_(static_cast<std::int32_t>(twin_.size())),
-          field_(field) {}
-
-    PartingLine run(const Vec3& pull) {
-        make_patches();
-        count_euler();
-        walk(frame_along(pull));
-        judge(line_, euler_, surface_);
-        return std::move(line_);
-    }
+        : LineWalk(surface), field_(field) {}
 
   private:
     [[nodiscard]] bool upper(std::int32_t v) const { return field_[at(v)] >= 0.0; }
@@ -205,7 +208,7 @@ class AcrossFaces {
         return upper(start_of(surface_, h)) && !upper(end_of(surface_, h));
     }
 
-    void make_patches() {
+    void make_patches() override {
         UnionFind joined(mesh_.vertices.size());
         for (std::int32_t h = 0; h < halfedges_; ++h) {
             if (alike(h)) {
@@ -229,7 +232,7 @@ class AcrossFaces {
         euler_.resize(line_.patches.size());
     }
 
-    void count_euler() {
+    void count_euler() override {
         for (std::size_t v = 0; v < mesh_.vertices.size(); ++v) {
             euler_[at(line_.patch_of[v])] += used_[v] ? 1.0 : 0.0;
         }
@@ -251,7 +254,7 @@ class AcrossFaces {
 
     // A face is entered where the field falls along its edge, and left where it rises: so the
     // upper corners stay on the left.
-    void walk(const Frame& frame) {
+    void walk(const Frame& frame) override {
         std::vector<bool> walked(twin_.size());
         for (std::int32_t first = 0; first < halfedges_; ++first) {
             if (walked[at(first)] || !down(first)) {
@@ -275,13 +278,7 @@ class AcrossFaces {
         }
     }
 
-    const PartingSurface& surface_;
-    const TriMesh& mesh_;
-    const std::vector<std::int32_t>& twin_;
-    std::int32_t halfedges_;
     const std::vector<double>& field_;
-    PartingLine line_;
-    std::vector<double> euler_;
     std::vector<bool> used_;  // vertices of a triangle
 };
 
