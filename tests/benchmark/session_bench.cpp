@@ -34,19 +34,8 @@ int main(int count, char** words) {
     request.part.file = count > 1 ? words[1] : "sample_meshes/hand_lantern.glb";
     request.air.up_given = false;
     const int turns = count > 2 ? std::max(1, std::atoi(words[2])) : 40;
-    const Stages all{.thin = true,
-                     .foam = true,
-                     .density = true,
-                     .air = true,
-                     .bench = true,
-                     .handle = true,
-                     .orient = true,
-                     .mold = true,
-                     .split = true,
-                     .rise = true,
-                     .display = true};
     Session session;
-    const auto plan = [&] { static_cast<void>(session.plan(request, all)); };
+    const auto plan = [&] { static_cast<void>(session.plan(request, kWholePlan)); };
     timed("all stages, fresh", plan);
     timed("the same again", plan);
     request.bench.temperature_c = 21.0;

@@ -18,16 +18,8 @@ TEST_CASE("only what depends on a change is computed again") {
     PlanRequest request = small_request(parts.file("u.stl"));
     request.air.neck_mm = 2.0;
     request.air.up_given = false;
-    const Stages stages{.thin = true,
-                        .foam = true,
-                        .density = true,
-                        .air = true,
-                        .bench = true,
-                        .handle = true,
-                        .orient = true,
-                        .mold = true,
-                        .split = true,
-                        .display = true};
+    Stages stages = kWholePlan;
+    stages.rise = false;
     Session session;
     SessionCounts before;
     // How much more was computed for a request than before.

@@ -14,20 +14,6 @@
 
 namespace cavigram::program {
 
-Stages plan_stages() {
-    return {.thin = true,
-            .foam = true,
-            .density = true,
-            .air = true,
-            .bench = true,
-            .handle = true,
-            .orient = true,
-            .mold = true,
-            .split = true,
-            .rise = true,
-            .display = true};
-}
-
 std::vector<std::pair<std::string, std::string>> plan_files(const Plan& plan, UnitSystem first) {
     ColoredPart thickness = thickness_colored(plan);
     ColoredPart density = density_colored(plan);

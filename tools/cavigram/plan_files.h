@@ -10,13 +10,10 @@
 
 namespace cavigram::program {
 
-/// The stages of a whole plan.
-[[nodiscard]] Stages plan_stages();
-
 /// The files of a whole plan's folder, by name, in the order in which they are listed. `first`:
 /// whose units come first in the summary.
 ///
-/// \pre the plan has the stages of plan_stages()
+/// \pre the plan has the stages of kWholePlan
 [[nodiscard]] std::vector<std::pair<std::string, std::string>> plan_files(const Plan& plan,
                                                                           UnitSystem first);
 

@@ -26,6 +26,7 @@
 #include "cavigram/plan/display.h"
 #include "cavigram/plan/mold_stage.h"
 #include "cavigram/plan/prepare.h"
+#include "cavigram/plan/stages.h"
 #include "cavigram/plan/way_and_pull.h"
 #include "cavigram/pour/bench.h"
 #include "cavigram/pour/orientations.h"
@@ -159,22 +160,6 @@ struct PlanRequest {
 
 /// Gaps narrower than this are hard to fill by a rising foam. Common practice, no source.
 inline constexpr double kHardToFill_mm = 4.0;
-
-/// Which stages to compute beyond reading, mending and measuring.
-struct Stages {
-    bool thin = false;        ///< Where the part is thin.
-    bool foam = false;        ///< Grams, and the window of the pour.
-    bool density = false;     ///< What is beneath each place of the surface. Needs foam.
-    bool air = false;         ///< Pockets and vents.
-    bool bench = false;       ///< Needs foam.
-    bool handle = false;      ///< Weight and droop in the hand. Needs foam.
-    bool orient = false;      ///< The search for a way up.
-    bool mold = false;        ///< What to build around the part. Needs foam.
-    bool split = false;       ///< Pull direction and parting line.
-    bool rise = false;        ///< The foam rising. Needs foam, air and bench.
-    bool rise_cases = false;  ///< The same with other holes and other amounts of foam.
-    bool display = false;     ///< What the page, the pictures and the templates show.
-};
 
 /// What a part measures.
 struct MeasuresBlock {

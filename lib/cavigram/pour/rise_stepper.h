@@ -17,13 +17,14 @@ namespace cavigram {
 
 /// What is followed step by step, and how closely.
 struct StepperOptions {
-    std::vector<RiseOpening> openings = {};
+    std::vector<RiseOpening> openings = {};  ///< Where air and foam leave.
     /// What holds the air back in each opening. Empty: nothing does.
     std::vector<Hole> holes = {};
     /// Air that is cut off is kept, and presses by Boyle's law. False: it leaves everywhere.
     bool seal = true;
     double smallest_air_mm3 = 0.0;  ///< Less air than this, cut off, is a seam that may fill.
     double liquid_kg_m3 = 1080.0;   ///< Of the liquid from which the foam rises.
+    /// Zero: foam without weight.
     double gravity_m_s2 = kGravity_m_s2;
     double air_kpa = kAtmosphere_kpa;  ///< Of the room.
     /// Foam swells no further while it would press harder than this above the room's air.

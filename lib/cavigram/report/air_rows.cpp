@@ -156,23 +156,8 @@ void second_method(Page& page, const Plan& plan) {
                              " % of the part");
 }
 
-}  // namespace
-
-std::string after_words(const AirBlock& air, const Opening& opening, bool poured_through) {
-    const std::string drill = told_drill(air.cover_drill_mm) + " wide";
-    if (!opening.lets_air_out) {
-        return "plugged after the pour: it lets out no air";
-    }
-    return poured_through || opening.given
-               ? "covered after the pour; drill the cover " + drill + ", it is a vent too"
-               : "not poured through (see Pour): drill it " + drill + ", as the topmost vent";
-}
-
-void air_rows(Page& page, const Plan& plan) {
+void pour_hole_rows(Page& page, const Plan& plan) {
     const AirBlock& air = *plan.air;
-    page.row("Up", up_text(air.up.x(), air.up.y(), air.up.z()));
-    page.detail("", fmt::format("{} {:.3g},{:.3g},{:.3g}", setting("up"), air.up.x() + 0.0,
-                                air.up.y() + 0.0, air.up.z() + 0.0));
     for (const SizedOpening& sized : air.openings) {
         const Opening& opening = sized.opening;
         if (opening.pour_hole) {
@@ -190,13 +175,10 @@ void air_rows(Page& page, const Plan& plan) {
     if (air.pour_hole_after == PourHoleAfter::none) {
         page.row("Pour hole", "none: the liquid goes into the open half");
     }
-    const double share = 100.0 / plan.measures.mass.volume_mm3;
-    const bool nothing_listed = air.unvented.pockets.empty();
-    page.row("Air", air.no_opening ? "no opening yet: without a vent all air stays"
-                    : air.unvented.total_mm3 == 0.0 || nothing_listed
-                        ? no_air_words(air)
-                        : volume_text(air.unvented.total_mm3) + " stays without vents, " +
-                              significant(air.unvented.total_mm3 * share, 2) + " % of the part");
+}
+
+// Where air would stay, without vents.
+void pocket_rows(Page& page, const AirBlock& air) {
     for (std::size_t i = 0; i < std::min(kMostPockets, air.unvented.pockets.size()); ++i) {
         const Pocket& pocket = air.unvented.pockets[i];
         if (air.no_opening && pocket.parent < 0) {
@@ -217,6 +199,34 @@ void air_rows(Page& page, const Plan& plan) {
                             told_own(air.smallest_pocket_mm3, Kind::volume, 1) + ", " +
                             air_text(air.unvented.hidden_mm3) + " together, not listed");
     }
+}
+
+}  // namespace
+
+std::string after_words(const AirBlock& air, const Opening& opening, bool poured_through) {
+    const std::string drill = told_drill(air.cover_drill_mm) + " wide";
+    if (!opening.lets_air_out) {
+        return "plugged after the pour: it lets out no air";
+    }
+    return poured_through || opening.given
+               ? "covered after the pour; drill the cover " + drill + ", it is a vent too"
+               : "not poured through (see Pour): drill it " + drill + ", as the topmost vent";
+}
+
+void air_rows(Page& page, const Plan& plan) {
+    const AirBlock& air = *plan.air;
+    page.row("Up", up_text(air.up.x(), air.up.y(), air.up.z()));
+    page.detail("", fmt::format("{} {:.3g},{:.3g},{:.3g}", setting("up"), air.up.x() + 0.0,
+                                air.up.y() + 0.0, air.up.z() + 0.0));
+    pour_hole_rows(page, plan);
+    const double share = 100.0 / plan.measures.mass.volume_mm3;
+    const bool nothing_listed = air.unvented.pockets.empty();
+    page.row("Air", air.no_opening ? "no opening yet: without a vent all air stays"
+                    : air.unvented.total_mm3 == 0.0 || nothing_listed
+                        ? no_air_words(air)
+                        : volume_text(air.unvented.total_mm3) + " stays without vents, " +
+                              significant(air.unvented.total_mm3 * share, 2) + " % of the part");
+    pocket_rows(page, air);
     for (std::size_t i = 0; i < air.vents.size(); ++i) {
         const SizedVent& vent = air.vents[i];
         const std::string effect =

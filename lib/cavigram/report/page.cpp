@@ -12,6 +12,10 @@
 
 namespace cavigram {
 
+std::string plural(std::size_t count, const char* one, const char* many) {
+    return thousands(count) + " " + (count == 1 ? one : many);
+}
+
 namespace {
 
 constexpr std::size_t kLabel = 13;

@@ -13,6 +13,9 @@
 
 namespace cavigram {
 
+// "1 place", "2,000 places".
+std::string plural(std::size_t count, const char* one, const char* many);
+
 /// When a row is shown: brief and detail where everything is not, or is, asked for.
 enum class RowWhen { always, brief, detail };
 

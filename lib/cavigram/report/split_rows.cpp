@@ -14,10 +14,6 @@ constexpr std::size_t kMostPulls = 4;
 constexpr double kShallow_mm = 5.0;  // nor is so little aside, where nothing stretches
 constexpr double kShallow = 0.01;    // less stretch is not worth a row
 
-std::string plural(std::size_t count, const char* one, const char* many) {
-    return thousands(count) + " " + (count == 1 ? one : many);
-}
-
 std::string percent(double share) {
     return fmt::format("{:.0f} %", 100.0 * share);
 }

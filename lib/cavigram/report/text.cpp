@@ -14,19 +14,15 @@
 #include "cavigram/report/handle_rows_detail.h"
 #include "cavigram/report/mold_rows_detail.h"
 #include "cavigram/report/page_detail.h"
-#include "cavigram/report/planned_way_detail.h"
 #include "cavigram/report/rise_rows_detail.h"
 #include "cavigram/report/split_rows_detail.h"
 #include "cavigram/report/tally_text.h"
 #include "cavigram/report/thin_rows_detail.h"
+#include "cavigram/report/way_rows_detail.h"
 
 namespace cavigram {
 
 namespace {
-
-std::string plural(std::size_t count, const char* one, const char* many) {
-    return thousands(count) + " " + (count == 1 ? one : many);
-}
 
 void heading(Page& page, const Plan& plan) {
     const InputBlock& input = plan.input;
@@ -73,173 +69,6 @@ void findings(Page& page, const Plan& plan, bool (*left_out)(const Finding&) = a
     of(Severity::stop, "Stop");
     of(Severity::warning, "Warning");
     of(Severity::note, "Note");
-}
-
-void faults(Page& page, const Plan& plan) {
-    bool first = true;
-    for (const Fault& fault : plan.part->faults()) {
-        std::string kind = to_text(fault.kind);
-        std::replace(kind.begin(), kind.end(), '_', ' ');
-        std::string text = kind + ": " + thousands(fault.count);
-        if (fault.kind == FaultKind::noise) {
-            text = "noise of about " + length_text(fault.sizes_mm.front()) + " at each vertex";
-        } else if (!fault.sizes_mm.empty()) {
-            const double largest = *std::max_element(fault.sizes_mm.begin(), fault.sizes_mm.end());
-            text += std::string(fault.kind == FaultKind::spike ? ", the highest "
-                                                               : ", the longest rim ") +
-                    significant(largest, 3) + " mm";
-        }
-        if (!fault.places_mm.empty()) {
-            const auto& p = fault.places_mm.front();
-            text += ", first at " + place_text(p[0], p[1], p[2]);
-        }
-        if (first) {
-            page.row("Faults", text);
-        } else {
-            page.more(text);
-        }
-        first = false;
-    }
-}
-
-void mending(Page& page, const Plan& plan) {
-    const Part& part = *plan.part;
-    if (part.verdict() == Verdict::sound) {
-        page.row("File",
-                 std::string("sound: closed, and every face looks outward; nothing was changed") +
-                     (part.crossings().empty() ? "" : ", though it crosses itself"));
-        return;
-    }
-    page.row("File", std::string(to_text(part.verdict())) + "; what was done:");
-    for (const RepairStep& step : part.steps()) {
-        std::string words = to_text(step.action);
-        std::replace(words.begin(), words.end(), '_', ' ');
-        std::string text = words + ": " + thousands(step.count);
-        if (step.volume_below_mm3 + step.volume_above_mm3 > 0.0) {
-            text += ", volume by " + told_own(step.volume_change_mm3, Kind::volume, 2) +
-                    ", could be " + told_end(step.volume_below_mm3, Kind::volume, 2) + " less or " +
-                    told_end(step.volume_above_mm3, Kind::volume, 2) + " more";
-        }
-        if (!step.places_mm.empty()) {
-            const auto& p = step.places_mm.front();
-            text += ", first at " + place_text(p[0], p[1], p[2]);
-        }
-        page.more("- " + text);
-    }
-}
-
-void area_and_shape(Page& page, const Plan& plan, bool is_detail) {
-    const MeasuresBlock& m = plan.measures;
-    std::string shape = plural(static_cast<std::size_t>(m.shells), "shell", "shells");
-    if (m.genus > 0) {
-        shape +=
-            ", " + plural(static_cast<std::size_t>(m.genus), "hole through it", "holes through it");
-    }
-    page.add("Area", area_text(m.mass.area_mm2), is_detail);
-    page.add("Shape", shape, is_detail);
-}
-
-void size_and_volume(Page& page, const Plan& plan) {
-    const MeasuresBlock& m = plan.measures;
-    const Vec3 size = m.mass.bounds_mm.sizes();
-    const auto sides = [&](int digits, Telling number, Telling single) {
-        return told(size.x(), Kind::length, digits, number) + " x " +
-               told(size.y(), Kind::length, digits, number) + " x " +
-               told(size.z(), Kind::length, digits, single);
-    };
-    page.row("Size", sides(4, Telling::number, Telling::single) + " (" +
-                         sides(3, Telling::other_number, Telling::other_single) + ")");
-    std::string volume = volume_text(m.mass.volume_mm3);
-    if (m.volume_high_mm3 > m.volume_low_mm3) {
-        constexpr double kNothing = 1e-3;  // of the largest
-        volume += ", likely " +
-                  (m.volume_low_mm3 < kNothing * m.volume_high_mm3
-                       ? std::string("next to nothing")
-                       : told_end(m.volume_low_mm3, Kind::volume, 4)) +
-                  " to " + told_own(m.volume_high_mm3, Kind::volume, 4);
-    } else {
-        volume += ", exact for this mesh";
-    }
-    page.row("Volume", volume);
-}
-
-// Air too little to matter is not spelled out.
-std::string air_cell(double mm3) {
-    constexpr double kNothing_mm3 = 1.0;
-    return mm3 == 0.0           ? "none"
-           : mm3 < kNothing_mm3 ? "under " + told_own(kNothing_mm3, Kind::volume, 1)
-                                : told_own(mm3, Kind::volume, 2);
-}
-
-// In few letters, so that the table stays narrow.
-std::string way_cell(const Vec3& up) {
-    std::string words = up_text(up.x(), up.y(), up.z());
-    const std::string_view long_words = " degrees toward ";
-    const std::size_t at = words.find(long_words);
-    return at == std::string::npos ? words : words.replace(at, long_words.size(), " deg to ");
-}
-
-std::string why_text(const RankedWayUp& row) {
-    std::string words;
-    for (const std::string& reason : row.reasons) {
-        words += (words.empty() ? "" : "; ") + reason;
-    }
-    return words;
-}
-
-void orientation_table(Page& page, const Plan& plan, bool is_detail) {
-    page.cells("", {"", "Way up", "Air left", "Vents", "Leaning 3 deg", "Height", "May lean"},
-               is_detail);
-    const RankedWayUp* const planned = &planned_way(plan);
-    for (const RankedWayUp& row : plan.orientations->rows) {
-        const WayUp& way = row.value;
-        const char* const whose = !row.asked      ? ""
-                                  : plan.up_given ? " (as asked)"
-                                                  : " (as the file stands)";
-        page.cells(
-            &row != planned ? ""
-            : row.rank == 1 ? "BEST UP"
-                            : "PLANNED",
-            {fmt::format("{}.", row.rank), way_cell(way.up) + whose, air_cell(way.vented_mm3),
-             way.vents_made == 0 ? "none" : fmt::format("{}", way.vents_made),
-             air_cell(way.worst_vented_mm3), told_own(way.height_mm, Kind::length, 3),
-             fmt::format("{:g} deg", row.lean_deg)},
-            is_detail);
-    }
-}
-
-void way_up_row(Page& page, const Plan& plan) {
-    const RankedWayUp& planned = planned_way(plan);
-    const bool with_pull =
-        planned.rank != 1 && !plan.up_given && plan.split && plan.split->together;
-    page.row("Why so",
-             why_text(planned) + (with_pull ? "; chosen with the pull: " + plan.split->together->why
-                                            : std::string()));
-}
-
-void orientation_rest(Page& page, const Orientations& found) {
-    for (const RankedWayUp& row : found.rows) {
-        const Vec3& up = row.value.up;
-        page.detail(row.rank == 1 ? "Ways up" : "",
-                    fmt::format("{}. {} {:.3f},{:.3f},{:.3f}: {}", row.rank, setting("up"),
-                                up.x() + 0.0, up.y() + 0.0, up.z() + 0.0, why_text(row)));
-    }
-    page.detail("Search", plural(found.looked_at, "position", "positions") + " on " +
-                              plural(found.proxy_triangles, "triangle", "triangles") +
-                              (found.proxy_deviation_mm > 0.0
-                                   ? " (" + told_own(found.proxy_deviation_mm, Kind::length, 2) +
-                                         " off at most)"
-                                   : std::string()) +
-                              ", those listed on the full mesh; up to " +
-                              told_own(found.limit_mm3, Kind::volume, 2) + " needs no vent");
-    page.detail(
-        "Rests on",
-        fmt::format("the part's shape, up to {}, as wide as such a foam needs, and the pour "
-                    "hole {}",
-                    plural(found.most_vents, "vent", "vents"),
-                    found.pour_hole_after == PourHoleAfter::vented    ? "left open as a vent"
-                    : found.pour_hole_after == PourHoleAfter::plugged ? "plugged"
-                                                                      : "left out"));
 }
 
 void checklist(Page& page, const Plan& plan) {
@@ -327,19 +156,13 @@ void log_lines(Page& page, const Plan& plan) {
 
 }  // namespace
 
-void file_rows(Page& page, const Plan& plan) {
-    mending(page, plan);
-    size_and_volume(page, plan);
-    area_and_shape(page, plan, false);
-}
-
 std::string inspect_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
-    faults(page, plan);
-    mending(page, plan);
-    size_and_volume(page, plan);
-    area_and_shape(page, plan, false);
+    fault_rows(page, plan);
+    mending_rows(page, plan);
+    size_and_volume_rows(page, plan);
+    area_and_shape_rows(page, plan, false);
     findings(page, plan);
     return page.text(style);
 }
@@ -357,8 +180,8 @@ std::string weigh_text(const Plan& plan, const TextStyle& style) {
     heading(page, plan);
     grams_first(page, plan, style);
     foam_rows(page, plan);
-    size_and_volume(page, plan);
-    area_and_shape(page, plan, true);
+    size_and_volume_rows(page, plan);
+    area_and_shape_rows(page, plan, true);
     findings(page, plan);
     guess_rows(page, plan);
     cautions(page, plan);
@@ -379,9 +202,9 @@ std::string vent_text(const Plan& plan, const TextStyle& style) {
 std::string orient_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
-    orientation_table(page, plan, false);
+    way_table(page, plan, false);
     way_up_row(page, plan);
-    orientation_rest(page, *plan.orientations);
+    way_search_rows(page, *plan.orientations);
     findings(page, plan);
     cautions(page, plan);
     return page.text(style);
@@ -442,16 +265,16 @@ std::string summary_text(const Plan& plan, const TextStyle& style) {
     grams_first(page, plan, style);
     foam_rows(page, plan);
     page.line();
-    mending(page, plan);
-    size_and_volume(page, plan);
-    area_and_shape(page, plan, true);
+    mending_rows(page, plan);
+    size_and_volume_rows(page, plan);
+    area_and_shape_rows(page, plan, true);
     thin_rows(page, plan);
     page.line();
     air_rows(page, plan);
     if (plan.orientations) {
         way_up_row(page, plan);
-        orientation_table(page, plan, true);
-        orientation_rest(page, *plan.orientations);
+        way_table(page, plan, true);
+        way_search_rows(page, *plan.orientations);
         page.line();
     }
     if (plan.split) {
@@ -486,7 +309,7 @@ std::string handle_text(const Plan& plan, const TextStyle& style) {
     Page page;
     heading(page, plan);
     handle_rows(page, plan);
-    size_and_volume(page, plan);
+    size_and_volume_rows(page, plan);
     findings(page, plan, about_the_cup);
     guess_rows(page, plan);
     for (std::size_t i = 0; i < plan.cautions.size(); ++i) {

@@ -11,10 +11,6 @@ namespace {
 
 constexpr std::size_t kMostListed = 8;  // the rest is in the JSON
 
-std::string plural(std::size_t count, const char* one, const char* many) {
-    return thousands(count) + " " + (count == 1 ? one : many);
-}
-
 std::string reason(const ThinRegion& region) {
     return region.all_skin ? "all skin" : region.hard_to_fill ? "hard to fill" : "thin";
 }

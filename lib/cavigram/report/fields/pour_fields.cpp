@@ -64,6 +64,14 @@ const Block<MethodBudget>& method_block() {
     return block;
 }
 
+std::vector<std::string> reasons_of(const ToldWayUp& way) {
+    std::vector<std::string> words;
+    for (const std::string& reason : way.row.reasons) {
+        words.push_back(rendered(reason));
+    }
+    return words;
+}
+
 }  // namespace
 
 const Block<ToldWayUp>& way_up_block() {
@@ -116,16 +124,7 @@ const Block<ToldWayUp>& way_up_block() {
             .field(
                 "as_the_file_stands", [](const ToldWayUp& w) { return w.row.asked && !w.up_given; },
                 "how the file stands")
-            .field(
-                "reasons",
-                [](const ToldWayUp& w) {
-                    std::vector<std::string> words;
-                    for (const std::string& reason : w.row.reasons) {
-                        words.push_back(rendered(reason));
-                    }
-                    return words;
-                },
-                "in words, the weightiest first");
+            .field("reasons", &reasons_of, "in words, the weightiest first");
     return block;
 }
 

@@ -169,6 +169,7 @@ double deepest_mm(const Split& split) {
 
 }  // namespace
 
+// A description is one list, however long. NOLINTNEXTLINE(readability-function-size)
 const Block<SplitBlock>& split_block() {
     const auto line = [](auto Parting::*member) {
         return [member](const SplitBlock& s) { return s.found.parting.*member; };
