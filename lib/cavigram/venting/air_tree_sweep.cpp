@@ -164,7 +164,7 @@ class AirTreeSweep {
     // go round counter-clockwise when v is a peak and clockwise when it is a roof. The sense of a
     // simple polygon is the sense of the turn at an extreme corner: the one with the least x, then
     // y.
-    bool under_solid(std::int32_t v) const {
+    [[nodiscard]] bool under_solid(std::int32_t v) const {
         const std::span<const std::int32_t> ring = solid_.around(v);
         const Vec3 p = local(v);
         std::size_t extreme = 0;
@@ -211,7 +211,7 @@ class AirTreeSweep {
 
     // Whether solid lies just above `v`, from all that is above it. For the degenerate fans that
     // the local test cannot read: needles, folds, neighbors in one place.
-    bool solid_above(std::int32_t v) const {
+    [[nodiscard]] bool solid_above(std::int32_t v) const {
         const Vec3 p = local(v);
         int winding = 0;
         solid_.bvh_.along(at(solid_.mesh_.vertices, v), frame_.z, [&](std::int32_t t) {
@@ -228,7 +228,7 @@ class AirTreeSweep {
     // (predicates.h). With heights ordered as they are, that side step already leads upward into
     // the solid, so the line from there on is one that the proof above allows, and it never runs
     // along an edge.
-    std::int32_t first_above(std::int32_t v) const {
+    [[nodiscard]] std::int32_t first_above(std::int32_t v) const {
         const Vec3 p = local(v);
         std::int32_t first = -1;
         int first_facing = 0;

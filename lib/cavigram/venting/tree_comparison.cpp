@@ -147,55 +147,65 @@ std::size_t partner_of(const Piece& p, const std::vector<Piece>& candidates,
     return partner;
 }
 
+// The pieces of one of the two trees.
+struct Side {
+    std::vector<Piece> pieces;
+    bool is_exact = false;
+    std::vector<char> taken = std::vector<char>(pieces.size(), 0);
+};
+
+void pair_up(const Piece& p, const Piece& q, bool p_is_exact, TreeComparison& result) {
+    const Piece& exact = p_is_exact ? p : q;
+    const Piece& column = p_is_exact ? q : p;
+    result.pairs.push_back({exact.peak_mm, column.peak_mm, exact.volume_mm3, column.volume_mm3});
+    result.largest_mm3 = std::max(result.largest_mm3, std::abs(p.volume_mm3 - q.volume_mm3));
+}
+
+// A pocket of one tree is looked for among all pieces of the other, since of two that are as large
+// either may come out as the pocket.
+void match(Side& from, Side& to, double min_volume_mm3, double diagonal_mm,
+           TreeComparison& result) {
+    for (std::size_t i = 0; i < from.pieces.size(); ++i) {
+        const Piece& p = from.pieces[i];
+        if (from.taken[i] != 0 || p.volume_mm3 > p.significance_mm3) {
+            continue;
+        }
+        const std::size_t j = partner_of(p, to.pieces, to.taken, diagonal_mm);
+        const bool is_alone = j == to.pieces.size();
+        if (!is_alone) {
+            from.taken[i] = 1;
+            to.taken[j] = 1;
+        }
+        if (p.volume_mm3 < min_volume_mm3) {
+            continue;
+        }
+        if (is_alone) {
+            (from.is_exact ? result.only_exact : result.only_columns) += 1;
+            result.largest_mm3 = std::max(result.largest_mm3, p.volume_mm3);
+        } else {
+            pair_up(p, to.pieces[j], from.is_exact, result);
+        }
+    }
+}
+
 }  // namespace
 
 TreeComparison compare(const AirTreeBuilder& solid, const AirTree& exact, const ColumnTree& columns,
                        double min_volume_mm3) {
     // Pieces of half the size are looked at too, so that one just below it can be a partner.
     const double least = 0.5 * min_volume_mm3;
-    const std::vector<Piece> ours =
-        pieces_of(exact.arcs, least, columns.spacing_mm, [&](std::size_t i) -> Vec3 {
-            return at(solid.mesh().vertices, exact.arcs[i].peak_vertex);
-        });
-    const std::vector<Piece> theirs =
-        pieces_of(columns.arcs, least, columns.spacing_mm,
-                  [&](std::size_t i) -> Vec3 { return columns.peak_mm[i]; });
-    const double diagonal = solid.bounds_mm().diagonal().norm();
+    Side ours{pieces_of(exact.arcs, least, columns.spacing_mm,
+                        [&](std::size_t i) -> Vec3 {
+                            return at(solid.mesh().vertices, exact.arcs[i].peak_vertex);
+                        }),
+              true};
+    Side theirs{pieces_of(columns.arcs, least, columns.spacing_mm,
+                          [&](std::size_t i) -> Vec3 { return columns.peak_mm[i]; })};
+    const double diagonal_mm = solid.bounds_mm().diagonal().norm();
     TreeComparison result;
     result.volume_mm3 = columns.volume_mm3 - exact.volume_mm3;
-    std::vector<char> ours_taken(ours.size(), 0);
-    std::vector<char> theirs_taken(theirs.size(), 0);
-    // A pocket of one tree is looked for among all pieces of the other, since of two that are as
-    // large either may come out as the pocket.
-    const auto match = [&](const std::vector<Piece>& from, std::vector<char>& from_taken,
-                           const std::vector<Piece>& to, std::vector<char>& to_taken,
-                           bool from_exact) {
-        for (std::size_t i = 0; i < from.size(); ++i) {
-            const Piece& p = from[i];
-            if (from_taken[i] != 0 || p.volume_mm3 > p.significance_mm3) {
-                continue;
-            }
-            const std::size_t j = partner_of(p, to, to_taken, diagonal);
-            const bool counts = p.volume_mm3 >= min_volume_mm3;
-            if (j == to.size()) {
-                (from_exact ? result.only_exact : result.only_columns) += counts ? 1 : 0;
-                result.largest_mm3 = std::max(result.largest_mm3, counts ? p.volume_mm3 : 0.0);
-                continue;
-            }
-            from_taken[i] = 1;
-            to_taken[j] = 1;
-            const Piece& exact_piece = from_exact ? p : to[j];
-            const Piece& column_piece = from_exact ? to[j] : p;
-            if (counts) {
-                result.pairs.push_back({exact_piece.peak_mm, column_piece.peak_mm,
-                                        exact_piece.volume_mm3, column_piece.volume_mm3});
-                result.largest_mm3 =
-                    std::max(result.largest_mm3, std::abs(p.volume_mm3 - to[j].volume_mm3));
-            }
-        }
-    };
-    match(ours, ours_taken, theirs, theirs_taken, true);
-    match(theirs, theirs_taken, ours, ours_taken, false);
+    match(ours, theirs, min_volume_mm3, diagonal_mm, result);
+    match(theirs, ours, min_volume_mm3, diagonal_mm, result);
     return result;
 }
 
