@@ -219,16 +219,17 @@ std::string zsh_completion(const std::vector<Command>& commands) {
         if (below.empty()) {
             text += zsh_options(first, "            ");
         } else {
-            text += "            if ((CURRENT == 2)); then\n                named=(\n" +
-                    zsh_described(commands, first, "                    ") +
-                    "                )\n                _describe command named\n"
-                    "                return\n            fi\n"
-                    "            shift words\n            ((CURRENT--))\n"
-                    "            case $words[1] in\n";
+            text += "            if ((CURRENT == 2)); then\n                named=(\n";
+            text += zsh_described(commands, first, "                    ");
+            text +=
+                "                )\n                _describe command named\n"
+                "                return\n            fi\n"
+                "            shift words\n            ((CURRENT--))\n"
+                "            case $words[1] in\n";
             for (const std::string& second : below) {
-                text += "            " + second + ")\n" +
-                        zsh_options(first + " " + second, "                ") +
-                        "                ;;\n";
+                text += fmt::format(
+                    "            {})\n{}                ;;\n", second,
+                    zsh_options(fmt::format("{} {}", first, second), "                "));
             }
             text += "            esac\n";
         }
@@ -237,10 +238,11 @@ std::string zsh_completion(const std::vector<Command>& commands) {
     return text + "        esac\n        ;;\n    esac\n}\n_cavigram \"$@\"\n";
 }
 
-std::string fish_completion(const std::vector<Command>& commands) {
-    std::string text =
-        "# Completion of cavigram's commands and options in fish.\n"
-        "complete -c cavigram -f\n";
+namespace {
+
+// The commands, and those below them.
+std::string fish_words(const std::vector<Command>& commands) {
+    std::string text;
     const std::string all = fmt::format("{}", fmt::join(first_words(), " "));
     for (const Command& command : commands) {
         const std::size_t space = command.name.find(' ');
@@ -257,6 +259,31 @@ std::string fish_completion(const std::vector<Command>& commands) {
                 above, fmt::join(words_below(above), " "), command.name.substr(space + 1), help);
         }
     }
+    return text;
+}
+
+// One option, where `when` holds.
+std::string fish_option(const OptionRow& row, const std::string& when) {
+    if (row.positional) {
+        return row.value.words.empty() ? fmt::format("complete -c cavigram -n '{}' -F\n", when)
+                                       : fmt::format("complete -c cavigram -n '{}' -a '{}'\n", when,
+                                                     fmt::join(row.value.words, " "));
+    }
+    std::string value = row.value.flag ? "" : takes_file(row) ? " -r -F" : " -x";
+    if (!row.value.words.empty()) {
+        value += fmt::format(" -a '{}'", fmt::join(row.value.words, " "));
+    }
+    return fmt::format("complete -c cavigram -n '{}' -l {} -d '{}'{}\n", when, row.name,
+                       escaped(row.help, "'\\", "\\"), value);
+}
+
+}  // namespace
+
+std::string fish_completion(const std::vector<Command>& commands) {
+    std::string text =
+        "# Completion of cavigram's commands and options in fish.\n"
+        "complete -c cavigram -f\n" +
+        fish_words(commands);
     for (const std::string name : kCommandNames) {
         const std::size_t space = name.find(' ');
         std::string when = "__fish_seen_subcommand_from " + name.substr(0, space);
@@ -264,22 +291,9 @@ std::string fish_completion(const std::vector<Command>& commands) {
             when += "; and __fish_seen_subcommand_from " + name.substr(space + 1);
         }
         for (const OptionRow& row : option_rows()) {
-            if (!takes(row, name)) {
-                continue;
+            if (takes(row, name)) {
+                text += fish_option(row, when);
             }
-            if (row.positional) {
-                text += row.value.words.empty()
-                            ? fmt::format("complete -c cavigram -n '{}' -F\n", when)
-                            : fmt::format("complete -c cavigram -n '{}' -a '{}'\n", when,
-                                          fmt::join(row.value.words, " "));
-                continue;
-            }
-            std::string value = row.value.flag ? "" : takes_file(row) ? " -r -F" : " -x";
-            if (!row.value.words.empty()) {
-                value += fmt::format(" -a '{}'", fmt::join(row.value.words, " "));
-            }
-            text += fmt::format("complete -c cavigram -n '{}' -l {} -d '{}'{}\n", when, row.name,
-                                escaped(row.help, "'\\", "\\"), value);
         }
     }
     return text;
