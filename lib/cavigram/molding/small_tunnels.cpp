@@ -189,6 +189,7 @@ class Bridger {
         }
         // Longest first into the tree of faces, so that the shortest loops are left.
         std::vector<std::pair<double, std::int32_t>> sorted;
+        sorted.reserve(edges.size());
         for (const std::int32_t h : edges) {
             sorted.emplace_back(-(ways.far_mm.at(start(h)) + length_mm(h) + ways.far_mm.at(end(h))),
                                 h);

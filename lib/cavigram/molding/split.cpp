@@ -210,7 +210,6 @@ class Splitter {
 
     void add(Severity severity, FindingCode code, std::string text, const std::vector<Vec3>& at) {
         std::vector<std::array<double, 3>> places;
-        places.reserve(at.size());
         for (const Vec3& p : at) {
             places.push_back(to_array(p));
         }
@@ -326,7 +325,6 @@ class Splitter {
         }
     }
 
-    // Whether a piece or more beside the halves would let both go.
     void say_loose() {
         if (!split_.loose) {
             return;
@@ -337,9 +335,8 @@ class Splitter {
         if (loose.pieces.empty()) {
             if (slits || stretches) {
                 add(Severity::note, "loose_piece",
-                    "No loose piece of the mold for one of the largest places in which rubber is "
-                    "caught would let both halves go: this part takes slits, or a mold of more "
-                    "parts, which is not planned here.",
+                    "No loose piece of the mold was found that would let both halves go: this "
+                    "part takes slits, or a mold of more parts, which is not planned here.",
                     {});
             }
             return;
@@ -400,17 +397,17 @@ class Splitter {
         };
         const std::size_t crevices = at.size() - tunnels;
         add(Severity::note, "narrow_for_rubber",
-            fmt::format("{}{}{} no wider than {}: rubber so thin tears as it is drawn out, and the "
-                        "halves were judged without it; fill {} on the master with wax or clay, "
-                        "{}{}.",
-                        count(tunnels, "a tunnel through the part", "tunnels through the part"),
-                        tunnels > 0 && crevices > 0 ? " and " : "",
-                        count(crevices, "a crevice with a mouth", "crevices with mouths"),
-                        told_own(widest, Kind::length, 2), at.size() == 1 ? "it" : "them",
-                        at.size() == 1 ? "" : "the first ", place_words(frame_, at.front()).words),
+            fmt::format(
+                "{}{}{} no wider than {}: rubber so thin tears as it is drawn out, and the "
+                "halves were judged without it; fill {} on the master with wax or clay, "
+                "{}{}.",
+                count(tunnels, "A tunnel through the part", "tunnels through the part"),
+                tunnels > 0 && crevices > 0 ? " and " : "",
+                count(crevices, tunnels > 0 ? "a crevice with a mouth" : "A crevice with a mouth",
+                      "crevices with mouths"),
+                told_own(widest, Kind::length, 2), at.size() == 1 ? "it" : "them",
+                at.size() == 1 ? "" : "the first ", place_words(frame_, at.front()).words),
             at);
-        std::string& text = split_.findings.back().text;
-        text[0] = text[0] == 'a' ? 'A' : text[0];
     }
 
     // Slits begin at the loops that a patch has beyond its first.
