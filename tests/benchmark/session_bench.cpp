@@ -17,14 +17,35 @@ using namespace cavigram;
 
 namespace {
 
+// Gives back the processors' time.
 template <class Work>
-void timed(const char* what, const Work& work) {
+double timed(const char* what, const Work& work) {
     const auto start = std::chrono::steady_clock::now();
     const std::clock_t used = std::clock();
     work();
     const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - start;
-    std::printf("%-40s %8.3f s, %8.3f s of processors\n", what, wall.count(),
-                static_cast<double>(std::clock() - used) / CLOCKS_PER_SEC);
+    const double processors = static_cast<double>(std::clock() - used) / CLOCKS_PER_SEC;
+    std::printf("%-40s %8.3f s, %8.3f s of processors\n", what, wall.count(), processors);
+    return processors;
+}
+
+// What the mold costs beside all else, and what to build around the part beside its grams.
+void time_mold(const PlanRequest& request, const Stages& all) {
+    Stages without = all;
+    without.split = without.mold = without.handle = false;
+    const double alone = timed("fresh, no split, mold nor hand",
+                               [&] { static_cast<void>(Session().plan(request, without)); });
+    const double whole =
+        timed("fresh, all stages again", [&] { static_cast<void>(Session().plan(request, all)); });
+    std::printf("%-40s %8.0f %%\n", "so split, mold and hand add", 100.0 * (whole / alone - 1.0));
+    Session session;
+    Stages grams{.foam = true};
+    timed("grams alone, fresh", [&] { static_cast<void>(session.plan(request, grams)); });
+    grams.mold = true;
+    timed("and what to build around the part",
+          [&] { static_cast<void>(session.plan(request, grams)); });
+    grams.split = true;
+    timed("and how it is split", [&] { static_cast<void>(session.plan(request, grams)); });
 }
 
 }  // namespace
@@ -34,6 +55,7 @@ int main(int count, char** words) {
     request.part.file = count > 1 ? words[1] : "sample_meshes/hand_lantern.glb";
     request.air.up_given = false;
     const int turns = count > 2 ? std::max(1, std::atoi(words[2])) : 40;
+    time_mold(request, kWholePlan);
     Session session;
     const auto plan = [&] { static_cast<void>(session.plan(request, kWholePlan)); };
     timed("all stages, fresh", plan);

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "cavigram/molding/locked_space.h"
+
 #include "molding/shapes.h"
 #include "support/near.h"
 #include "support/refusal.h"
@@ -83,8 +85,8 @@ TEST_CASE("what is free a little beside an axis is found beside it") {
 
 TEST_CASE("a pull that is given is the one row, by the same measures") {
     const TriMesh mesh = subdivided(dumbbell(48).mesh, 1);
-    const PullSearch all = searched(mesh);
-    const PullSearch one = searched(mesh, {.only = Vec3(0.0, 0.0, -2.0)});
+    const PullSearch all = searched(mesh, {.directions = 200, .measured = 0});
+    const PullSearch one = searched(mesh, {.measured = 0, .only = Vec3(0.0, 0.0, -2.0)});
     REQUIRE(one.rows.size() == 1);
     CHECK(one.rows[0].rank == 1);
     CHECK(one.rows[0].value.pull == Vec3(-Vec3::UnitZ()));
@@ -105,6 +107,23 @@ TEST_CASE("a pull that is given is the one row, by the same measures") {
     CHECK_NEAR(length, one.rows[0].value.length_mm, 0.02);
     CHECK(refusal_of([&] { return searched(mesh, {.only = Vec3(Vec3::Zero())}); }) ==
           "The pull direction must not be zero.");
+}
+
+// The first is one that was measured on the full mesh, in finer columns: its figures are those that
+// are found there.
+TEST_CASE("what is put first was measured on the full mesh") {
+    const TriMesh mesh = bumpy_ball(30, 4, 4, 0.4, 0.02, 5);
+    const PullSearch found = searched(mesh, {.directions = 100, .proxy_triangles = 1000});
+    REQUIRE(found.proxy_triangles < mesh.triangles.size());
+    const RankedPull& first = found.rows.at(0);
+    REQUIRE(first.measured);
+    const ColumnCut cut = cut_columns(mesh, first.value.pull, {.across = 192});
+    CHECK(first.value.locked_mm3 == locked_space(cut, {.most_pockets = 8}).volume_mm3);
+    CHECK(std::count_if(found.rows.begin(), found.rows.end(),
+                        [](const RankedPull& row) { return row.measured; }) >= 4);
+    const PullSearch none =
+        searched(mesh, {.directions = 100, .measured = 0, .proxy_triangles = 1000});
+    CHECK_FALSE(none.rows.at(0).measured);
 }
 
 TEST_CASE("flash keeps off the show side where another pull is as good") {

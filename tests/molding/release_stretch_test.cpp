@@ -44,6 +44,17 @@ TEST_CASE("rings of rubber around a neck, below a cap and in a groove") {
     }
 }
 
+TEST_CASE("a mouth narrower than rubber can fill is told apart") {
+    const ColumnCut cut = cut_columns(t_slot(), kUp, {.across = 96});  // its mouth is 12 wide
+    const LockedSpace space = locked_space(cut);
+    for (const double least_mm : {11.0, 13.0}) {
+        const ReleaseStretch stretch = release_stretch(cut, space, {.least_mouth_mm = least_mm});
+        const bool narrow = least_mm > 12.0;
+        CHECK((stretch.pockets.at(0).plug == 0.0) == narrow);
+        CHECK(std::abs(stretch.pockets.at(0).narrow_mm - (narrow ? 12.0 : 0.0)) < 1.0);
+    }
+}
+
 TEST_CASE(
     "plugs of rubber in a dovetail, a T-slot and a barrel-shaped hole: width behind over mouth") {
     for (const int across : {96, 192}) {

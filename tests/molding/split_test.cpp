@@ -91,11 +91,15 @@ TEST_CASE("a spiky block locks whichever way it is pulled") {
         const auto out = [&](int a, int b) { return in(a, b) || in(8 - a, b); };
         return !(out(x, y) || out(y, z) || out(z, x));
     });
-    const Split found = split(block.mesh, {.directions = 300});
+    // Ten times as large: mouths of 1 would be filled on the master.
+    const Split found =
+        split(transformed(block.mesh, 10.0, Vec3(Vec3::Zero())), {.directions = 300});
     REQUIRE(found.search.has_value());
     CHECK(found.search->free_directions == 0);
     CHECK(has_finding(found.findings, "every_pull_locks"));
-    CHECK(found.stretch > 0.1);
+    REQUIRE_FALSE(found.places.empty());
+    CHECK(found.places[0].stretch.ring > 0.1);
+    CHECK(found.places[0].stretch.bridge);
 }
 
 TEST_CASE("a loose solid is wrapped; flash on the show side is said") {
@@ -130,6 +134,32 @@ TEST_CASE(
     CHECK_NEAR(aside.places.at(0).pocket.lateral_mm, 20.0, 0.05);
     CHECK_FALSE(has_finding(split(cup, {.pull = kUp}).findings, "mold_needs_slits"));
     CHECK(std::abs(split(cup, {.directions = 200}).parting.pull.z()) > 0.99);
+}
+
+// A tunnel of 1 x 1 along y through a block that is pulled along z: rubber in it would be a thread.
+// A tunnel of 5 x 5 takes its slits.
+TEST_CASE("a hole too narrow for a tongue of rubber is filled, not slit for") {
+    const auto drilled = [](int from, int to) {
+        return blocks(11, 9, 11,
+                      [=](int x, int, int z) { return x < from || x >= to || z < from || z >= to; })
+            .mesh;
+    };
+    const TriMesh narrow = drilled(5, 6);
+    const Split found = split(narrow, {.pull = kUp});
+    REQUIRE(found.tunnels.size() == 1);
+    const Finding* const said = finding_of(found.findings, "narrow_for_rubber");
+    REQUIRE(said != nullptr);
+    CHECK(said->severity == Severity::note);
+    CHECK(said->at_mm.size() == 1);
+    CHECK(said->text.find("A tunnel through the part") == 0);
+    CHECK_FALSE(has_finding(found.findings, "mold_needs_slits"));
+    CHECK(found.parting.line.valid);
+    // What is told is of the part's own triangles.
+    CHECK(found.parting.upper_face.size() == narrow.triangles.size());
+    CHECK(found.parting.views.size() == narrow.triangles.size());
+    const Split wide = split(drilled(3, 8), {.pull = kUp});
+    CHECK_FALSE(has_finding(wide.findings, "narrow_for_rubber"));
+    CHECK(has_finding(wide.findings, "mold_needs_slits"));
 }
 
 TEST_CASE("what can't be asked") {

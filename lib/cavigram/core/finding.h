@@ -18,7 +18,7 @@ enum class Severity { note, warning, stop };
 [[nodiscard]] const char* to_text(Severity severity);
 
 /// All codes of findings, sorted. docs/findings.md says what each means and what to do.
-inline constexpr std::array<std::string_view, 84> kFindingCodes = {
+inline constexpr std::array<std::string_view, 86> kFindingCodes = {
     "air_methods_differ",
     "air_stays",
     "all_skin",
@@ -53,9 +53,11 @@ inline constexpr std::array<std::string_view, 84> kFindingCodes = {
     "large_hole",
     "line_on_show_side",
     "little_time",
+    "loose_piece",
     "may_fall_short",
     "mold_needs_slits",
     "mold_temperature",
+    "narrow_for_rubber",
     "narrow_necks",
     "no_beam",
     "no_endsolid",

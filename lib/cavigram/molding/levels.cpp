@@ -114,6 +114,34 @@ void nearest_along(const std::vector<double>& cost, std::vector<std::int32_t>& n
 
 }  // namespace
 
+void leave_out_filled(const ColumnCut& cut, LockedSpace& space,
+                      const std::vector<SmallTunnel>& filled, ReleaseStretch& stretch) {
+    for (const SmallTunnel& tunnel : filled) {
+        const Vec3 at = cut.frame.local(tunnel.at_mm);
+        for (const LockedGap& gap : space.gaps) {
+            if (gap.pocket < 0 || at.z() < gap.from_mm - cut.spacing_mm ||
+                at.z() > gap.to_mm + cut.spacing_mm) {
+                continue;
+            }
+            const Vec2 corner = cut.corner_mm + cut.spacing_mm * Vec2(gap.column % cut.count_x,
+                                                                      gap.column / cut.count_x);
+            const Vec2 away = at.head<2>() - corner - Vec2::Constant(0.5 * cut.spacing_mm);
+            const auto p = static_cast<std::size_t>(gap.pocket);
+            LockedPocket& pocket = space.pockets[p];
+            const double most_mm3 =
+                2.0 * tunnel.width_mm * tunnel.width_mm * pocket.extent_mm.diagonal().norm();
+            if (away.cwiseAbs().maxCoeff() < 1.5 * cut.spacing_mm && pocket.volume_mm3 < most_mm3) {
+                stretch.pockets[p] = {};
+                pocket.lateral_mm = 0.0;
+            }
+        }
+    }
+    stretch.most = 0.0;
+    for (const PocketStretch& pocket : stretch.pockets) {
+        stretch.most = std::max(stretch.most, pocket.most());
+    }
+}
+
 std::vector<std::int32_t> nearest_marked(const std::vector<bool>& marked, int count_x,
                                          int count_y) {
     const auto width = static_cast<std::size_t>(count_x);

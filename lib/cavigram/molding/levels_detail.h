@@ -5,6 +5,8 @@
 #include <vector>
 
 #include "cavigram/cavity/columns.h"
+#include "cavigram/molding/release_stretch.h"
+#include "cavigram/molding/small_tunnels.h"
 
 // Flat sections through columns, across their direction.
 namespace cavigram::detail {
@@ -56,6 +58,11 @@ class Levels {
     std::vector<std::size_t> first_;
     std::vector<std::size_t> first_gap_;
 };
+
+// Takes what the rubber in tunnels that are filled on the master would have to stretch, and to move
+// aside, out of the answer. A pocket much larger than such a tunnel stays.
+void leave_out_filled(const ColumnCut& cut, LockedSpace& space,
+                      const std::vector<SmallTunnel>& filled, ReleaseStretch& stretch);
 
 // For each cell of a grid the nearest that is marked, by the middles' distance; -1: none is.
 // Exact (Felzenszwalb & Huttenlocher, Theory Comput. 8 (2012) 415). O(cells)

@@ -29,7 +29,8 @@ constexpr double kApart_deg = 15.0;  // two finalists nearer than this are one
 constexpr double kSame_deg = 2.0;    // two axes
 constexpr std::size_t kAxes = 6;
 constexpr std::array kSteps_deg = {2.0, 0.7};
-constexpr int kMostMoves = 6;  // of the pattern search, for each step
+constexpr int kMostMoves = 6;    // of the pattern search, for each step
+constexpr int kMostRounds = 12;  // of measuring what came first
 // Less does not tell two apart.
 constexpr double kStretchStep = 0.1;
 constexpr double kLockedStep = 0.01;
@@ -80,19 +81,22 @@ class Search {
   public:
     Search(const TriMesh& mesh, const TriangleBvh& index, const PullSearchOptions& options,
            const RunContext& context)
-        : options_(options), context_(context) {
+        : full_(mesh), options_(options), context_(context) {
         inner_.threads = 1;
         inner_.stop = context.stop;
         Proxy proxy = decimated_proxy(mesh, index, {.triangles = options.proxy_triangles}, context);
         found_.proxy_triangles = proxy.mesh.triangles.size();
         found_.proxy_deviation_mm = proxy.deviation_mm;
-        surface_ = parting_surface(std::move(proxy.mesh));
-        index_ = TriangleBvh(surface_.mesh_mm, context);
-        coarse_ = surface_.mesh_mm.triangles.size() > options.look_triangles
-                      ? decimated_proxy(surface_.mesh_mm, index_,
-                                        {.triangles = options.look_triangles}, context)
+        index_ = TriangleBvh(proxy.mesh, context);
+        coarse_ = proxy.mesh.triangles.size() > options.look_triangles
+                      ? decimated_proxy(proxy.mesh, index_, {.triangles = options.look_triangles},
+                                        context)
                             .mesh
-                      : surface_.mesh_mm;
+                      : proxy.mesh;
+        BridgedSurface bridged = bridge_small_tunnels(std::move(proxy.mesh), index_,
+                                                      options.thinnest_tongue_mm, context);
+        filled_ = std::move(bridged.tunnels);
+        surface_ = parting_surface(std::move(bridged.mesh_mm));
         mass_ = mass_properties(surface_.mesh_mm, context);
         diagonal_ = mass_.bounds_mm.diagonal().norm();
         volume_mm3_ = std::abs(mass_.volume_mm3);
@@ -111,12 +115,16 @@ class Search {
             candidates = apart(seen, sorted);
             refine(candidates);
         }
-        found_.rows.resize(candidates.size());
+        drawn_.resize(candidates.size());
         context_.report("parting", 0.0);
         for_blocks(candidates.size(), 1, context_, [&](const Block& block) {
-            found_.rows[block.begin] = row_of(candidates[block.begin]);
+            drawn_[block.begin] = row_of(candidates[block.begin]);
         });
         rank();
+        measure_best();
+        for (Drawn& one : drawn_) {
+            found_.rows.push_back(std::move(one.row));
+        }
         return std::move(found_);
     }
 
@@ -265,32 +273,62 @@ class Search {
         return key(best) < key(from);
     }
 
-    [[nodiscard]] RankedPull row_of(const Glance& g) const {
+    // Which rubber is caught along a pull, and how much it takes to let go.
+    struct Hold {
+        double locked_mm3 = 0.0;
+        double stretch = 0.0;
+        int bridges = 0;
+        bool third_part = false;
+    };
+    [[nodiscard]] Hold hold(const TriMesh& mesh, const Vec3& pull, int across) const {
+        const ColumnCut cut = cut_columns(mesh, pull, {.across = across}, inner_);
+        LockedSpace space = locked_space(cut, {.most_pockets = 8});
+        ReleaseStretch stretch = release_stretch(cut, space,
+                                                 {.least_mm3 = options_.least_pocket * volume_mm3_,
+                                                  .least_mouth_mm = options_.thinnest_tongue_mm});
+        detail::leave_out_filled(cut, space, filled_, stretch);
+        Hold hold;
+        hold.locked_mm3 = space.volume_mm3;
+        hold.stretch = stretch.most;
+        hold.bridges =
+            static_cast<int>(std::count_if(stretch.pockets.begin(), stretch.pockets.end(),
+                                           [](const PocketStretch& p) { return p.bridge; }));
+        hold.third_part = std::any_of(
+            space.pockets.begin(), space.pockets.end(), [this](const LockedPocket& pocket) {
+                return pocket.lateral_mm > detail::kFarAside * diagonal_ &&
+                       pocket.volume_mm3 >= options_.least_pocket * volume_mm3_;
+            });
+        return hold;
+    }
+
+    // A row, and what its line alone says.
+    struct Drawn {
         RankedPull row;
+        bool line_valid = false;
+        int line_slits = 0;
+
+        void tell(const Hold& hold) {
+            PullValue& value = row.value;
+            value.stretch = hold.stretch;
+            value.third_part = hold.third_part;
+            value.valid = line_valid && hold.bridges == 0 && !hold.third_part;
+            value.slits = line_slits + hold.bridges + (hold.third_part ? 1 : 0);
+        }
+    };
+    [[nodiscard]] Drawn row_of(const Glance& g) const {
+        Drawn drawn;
+        RankedPull& row = drawn.row;
         PullValue& value = row.value;
         value.pull = g.pull;
         value.locked_mm3 = g.locked_mm3;
         value.steep_share = g.steep_share;
         value.upright = upright(g.pull);
-        int bridges = 0;
-        if (g.locked_mm3 > found_.tolerance_mm3) {
-            const ColumnCut cut =
-                cut_columns(surface_.mesh_mm, g.pull, {.across = options_.across}, inner_);
-            const LockedSpace space = locked_space(cut, {.most_pockets = 8});
-            const ReleaseStretch stretch =
-                release_stretch(cut, space, {.least_mm3 = options_.least_pocket * volume_mm3_});
-            value.stretch = stretch.most;
-            bridges =
-                static_cast<int>(std::count_if(stretch.pockets.begin(), stretch.pockets.end(),
-                                               [](const PocketStretch& p) { return p.bridge; }));
-            value.third_part = std::any_of(
-                space.pockets.begin(), space.pockets.end(), [this](const LockedPocket& pocket) {
-                    return pocket.lateral_mm > detail::kFarAside * diagonal_;
-                });
-        }
         const Parting found = parting(surface_, index_, g.pull, {}, inner_);
-        value.valid = found.line.valid && bridges == 0 && !value.third_part;
-        value.slits = found.line.slits + bridges + (value.third_part ? 1 : 0);
+        drawn.line_valid = found.line.valid;
+        drawn.line_slits = found.line.slits;
+        drawn.tell(g.locked_mm3 > found_.tolerance_mm3
+                       ? hold(surface_.mesh_mm, g.pull, options_.across)
+                       : Hold());
         value.wrapped = found.line.wrapped;
         value.loops = static_cast<int>(found.line.loops.size());
         value.shut_offs = found.line.shut_offs;
@@ -302,7 +340,31 @@ class Search {
         for (const PartingLoop& loop : found.line.loops) {
             row.line_mm.push_back(thinned_loop(loop.points_mm, kLineShare * diagonal_));
         }
-        return row;
+        return drawn;
+    }
+
+    // The stand-in smooths away what catches, and opens or closes narrow mouths: what is to be
+    // first must be so on the mesh that is molded.
+    void measure_best() {
+        context_.report("measuring", 0.0);
+        std::size_t most = std::min(options_.measured, drawn_.size());
+        for (int round = 0; most > 0 && round < kMostRounds; ++round) {
+            for_blocks(most, 1, context_, [&](const Block& block) {
+                Drawn& one = drawn_[block.begin];
+                if (one.row.measured) {
+                    return;
+                }
+                const Hold held = hold(full_, one.row.value.pull, options_.measured_across);
+                one.row.measured = true;
+                one.row.value.locked_mm3 = std::max(0.0, held.locked_mm3);
+                one.tell(held);
+            });
+            rank();
+            if (drawn_.front().row.measured) {
+                return;
+            }
+            most = 1;
+        }
     }
 
     // Of the line and the halves.
@@ -336,12 +398,12 @@ class Search {
 
     void rank() {
         std::vector<std::array<double, 5>> all;
-        for (RankedPull& row : found_.rows) {
-            row.score = score(row.value);
-            all.push_back(respects(row.value));
+        for (Drawn& one : drawn_) {
+            one.row.score = score(one.row.value);
+            all.push_back(respects(one.row.value));
         }
         for (std::size_t i = 0; i < all.size(); ++i) {
-            found_.rows[i].pareto = std::none_of(all.begin(), all.end(), [&](const auto& other) {
+            drawn_[i].row.pareto = std::none_of(all.begin(), all.end(), [&](const auto& other) {
                 bool worse = false;
                 for (std::size_t k = 0; k < other.size(); ++k) {
                     worse = worse || other[k] > all[i][k];
@@ -349,27 +411,29 @@ class Search {
                 return !worse && other != all[i];
             });
         }
-        std::stable_sort(
-            found_.rows.begin(), found_.rows.end(), [](const RankedPull& a, const RankedPull& b) {
-                return std::round(a.score / kScoreStep) < std::round(b.score / kScoreStep);
-            });
-        for (std::size_t i = 0; i < found_.rows.size(); ++i) {
-            found_.rows[i].rank = static_cast<int>(i) + 1;
+        std::stable_sort(drawn_.begin(), drawn_.end(), [](const Drawn& a, const Drawn& b) {
+            return std::round(a.row.score / kScoreStep) < std::round(b.row.score / kScoreStep);
+        });
+        for (std::size_t i = 0; i < drawn_.size(); ++i) {
+            drawn_[i].row.rank = static_cast<int>(i) + 1;
         }
     }
 
+    const TriMesh& full_;
     const PullSearchOptions& options_;
     const RunContext& context_;
     RunContext inner_;  // within a direction nothing is split further
     PartingSurface surface_;
     TriangleBvh index_;
     TriMesh coarse_;  // for the first look
+    std::vector<SmallTunnel> filled_;
     MassProperties mass_;
     double diagonal_ = 0.0;
     double volume_mm3_ = 0.0;
     double hollow_mm3_ = 0.0;
     bool overlaps_ = false;  // the quick look would miss gaps
     double locked_step_mm3_ = 0.0;
+    std::vector<Drawn> drawn_;
     PullSearch found_;
 };
 

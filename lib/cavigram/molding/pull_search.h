@@ -9,6 +9,7 @@
 #include "cavigram/geom/vector.h"
 #include "cavigram/mesh/tri_mesh.h"
 #include "cavigram/molding/parting.h"
+#include "cavigram/molding/small_tunnels.h"
 #include "cavigram/venting/show_side.h"
 
 namespace cavigram {
@@ -34,8 +35,10 @@ struct PullValue {
 
 /// One row of the answer.
 struct RankedPull {
-    PullValue value;      ///< On the stand-in.
-    int rank = 0;         ///< 1: recommended.
+    PullValue value;  ///< On the stand-in, but for what `measured` says.
+    int rank = 0;     ///< 1: recommended.
+    /// Locked space, stretch, slits and lumps were measured on the full mesh, in finer columns.
+    bool measured = false;
     bool pareto = false;  ///< No other row is better in one respect and no worse in the others.
     double score = 0.0;   ///< What it is ranked by, less is better: see search_pull.
     /// The loops of the parting line on the stand-in, with fewer points.
@@ -57,6 +60,9 @@ struct PullSearchOptions {
     int directions = 1000;      ///< Of the first look, on half the sphere: one every 4.5 degrees.
     int across = 96;            ///< Columns of the first look.
     std::size_t finalists = 6;  ///< Whose parting line is drawn.
+    std::size_t measured = 4;   ///< The best of these are measured on the full mesh, and more until
+                                ///< the first was.
+    int measured_across = 192;  ///< Columns in which they are.
     std::optional<Vec3> up =
         {};  ///< Which way is up while the foam rises. Across it, a highest place
              ///< that is round lies on the parting line, where a vent is easy.
@@ -68,6 +74,8 @@ struct PullSearchOptions {
     /// Pockets smaller than this share of the part are not judged by their stretch: on the master
     /// they are filled, or their rubber tears off without harm. A guess.
     double least_pocket = 5e-4;
+    /// Tunnels and crevices that are narrower are filled on the master, and not judged.
+    double thinnest_tongue_mm = kThinnestTongue_mm;
     /// Rubber that stretches less lets go by itself. A guess.
     double easy_stretch = 0.1;
     std::size_t proxy_triangles = 16000;  ///< Of the stand-in on which lines are drawn.
@@ -78,14 +86,16 @@ struct PullSearchOptions {
 ///
 /// First look at evenly spread directions, the coordinate and the principal axes, by locked space
 /// and draft, on a coarse stand-in; the best that lie apart are refined by a pattern search with
-/// steps of 2 and 0.7 degrees; of these, stretch and parting line are found on a finer one. Ranked
-/// by a sum, in vents: what one more vent is worth to the person who drills, plugs and trims it.
-/// 20 for a third part, 4 for each slit, 1 for a solid that is cast by itself, 1 for each 10 % of
-/// stretch beyond the easy one and no more than 9, 0.5 for each percent of the part that is locked
-/// and no more than 20, 5 for a line that is all on the show side, and 5 times: how far the line
-/// leaves a plane, the taller half's height and a fifth of the line's length, over the diagonal,
-/// 0.15 of the share of steep surface, 0.05 off the coordinate axes, and a tenth of the cosine to
-/// the way up. The weights are guesses. Same answer for any number of threads.
+/// steps of 2 and 0.7 degrees; of these, stretch and parting line are found on a finer one, with
+/// its small tunnels bridged. Of the best, locked space and stretch are measured again on the full
+/// mesh, until the first is one of these. Ranked by a sum, in vents: what one more vent is worth to
+/// the person who drills, plugs and trims it. 20 for a third part, 4 for each slit, 1 for a solid
+/// that is cast by itself, 1 for each 10 % of stretch beyond the easy one and no more than 9, 0.5
+/// for each percent of the part that is locked and no more than 20, 5 for a line that is all on the
+/// show side, and 5 times: how far the line leaves a plane, the taller half's height and a fifth of
+/// the line's length, over the diagonal, 0.15 of the share of steep surface, 0.05 off the
+/// coordinate axes, and a tenth of the cosine to the way up. The weights are guesses. Same answer
+/// for any number of threads.
 ///
 /// O(directions * triangles of the stand-in)
 ///

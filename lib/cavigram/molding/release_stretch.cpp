@@ -20,6 +20,8 @@ using detail::Levels;
 constexpr double kStep = 0.25;
 // So many places of a pocket are asked in each section.
 constexpr std::size_t kMostRays = 64;
+// What is narrower, in columns, is not told from a corner.
+constexpr double kLeastMouth = 2.0;
 
 // One section through one pocket.
 class Section {
@@ -125,8 +127,8 @@ class Section {
         return (hull_perimeter(std::move(both)) + rim) / around - 1.0;
     }
 
-    // Median over the pocket's places.
-    [[nodiscard]] PocketStretch plug() const {
+    // Median over the pocket's places; a mouth narrower than `least_mouth_mm` is told apart.
+    [[nodiscard]] PocketStretch plug(double least_mouth_mm) const {
         std::vector<bool> free(cells_.size());
         for (std::size_t c = 0; c < cells_.size(); ++c) {
             free[c] = is_free(c);
@@ -152,6 +154,12 @@ class Section {
         std::nth_element(
             found.begin(), middle, found.end(),
             [](const PocketStretch& a, const PocketStretch& b) { return a.plug < b.plug; });
+        const double least = std::max(least_mouth_mm, kLeastMouth * levels_.spacing_mm());
+        if (middle->mouth_mm < least) {
+            PocketStretch narrow;
+            narrow.narrow_mm = middle->mouth_mm;
+            return narrow;
+        }
         return *middle;
     }
 
@@ -214,7 +222,7 @@ class Section {
             return {};  // a corner was cut
         }
         const double h = levels_.spacing_mm();
-        return {0.0, locked / mouth, h * mouth, h * (mouth + locked), false};
+        return {0.0, locked / mouth, h * mouth, h * (mouth + locked), false, 0.0};
     }
 
     const Levels& levels_;
@@ -244,7 +252,11 @@ ReleaseStretch release_stretch(const ColumnCut& cut, const LockedSpace& space,
             }
             stretch.bridge = stretch.bridge || section.bridge();
             stretch.ring = std::max(stretch.ring, section.ring());
-            const PocketStretch plug = section.plug();
+            const PocketStretch plug = section.plug(options.least_mouth_mm);
+            if (plug.narrow_mm > 0.0 &&
+                (stretch.narrow_mm == 0.0 || plug.narrow_mm < stretch.narrow_mm)) {
+                stretch.narrow_mm = plug.narrow_mm;
+            }
             if (plug.plug > stretch.plug) {
                 stretch.plug = plug.plug;
                 stretch.mouth_mm = plug.mouth_mm;

@@ -19,8 +19,11 @@ struct PocketStretch {
     /// The rubber in it holds together across it, as between the turns of a coil: it closes around
     /// a piece of the part, and only a slit lets it go.
     bool bridge = false;
-    /// The larger of both.
-    [[nodiscard]] double most() const { return ring > plug ? ring : plug; }
+    /// Width of a mouth that is too narrow to be judged: rubber so thin tears as it is drawn out,
+    /// or the columns can't tell. Not in `plug`. 0: there is none.
+    double narrow_mm = 0.0;
+    /// The larger of both; where only a slit lets go, what is left once there is one.
+    [[nodiscard]] double most() const { return ring > plug && !bridge ? ring : plug; }
 };
 
 /// The stretch of all listed pockets.
@@ -35,6 +38,9 @@ struct ReleaseStretchOptions {
     /// Pockets no deeper across the pull than this many columns are noise of the grid.
     double least_columns = 1.5;
     double least_mm3 = 0.0;  ///< Smaller pockets are not measured.
+    /// Rubber squeezed through a narrower mouth is not judged by its stretch; nor is one of less
+    /// than two columns.
+    double least_mouth_mm = 0.0;
 };
 
 /// How far the rubber in each pocket of locked space must stretch to let go.

@@ -20,6 +20,10 @@ namespace {
 
 // Nobody feels less stretch.
 constexpr double kNothing = 0.01;
+// What is free along a way to this share comes off by itself: rays miss a little at edges.
+constexpr double kComesOff = 0.97;
+// What is free to less than this closes around the part as the half did. A guess.
+constexpr double kHoldsItself = 0.75;
 // A flash line on less of the show side is not worth a word.
 constexpr double kShowWorth = 0.05;
 
@@ -37,9 +41,11 @@ class Splitter {
           context_(context),
           mass_(mass_properties(mesh, context)),
           frame_(place_frame(mass_, options.up)),
-          surface_(parting_surface(mesh)) {
+          bridged_(bridge_small_tunnels(mesh, index, kThinnestTongue_mm, context)),
+          surface_(parting_surface(std::move(bridged_.mesh_mm))) {
         split_.request = options;
         split_.search = std::move(search);
+        split_.tunnels = bridged_.tunnels;
     }
 
     Split run() {
@@ -48,6 +54,7 @@ class Splitter {
         split_.parting = parting(surface_, index_, pull, {}, context_);
         context_.report("undercuts", 0.0);
         measure_locked();
+        leave_out_walls();
         split_.draft = draft(mesh_, pull, options_.draft_deg);
         find_glove();
         list_shut_offs();
@@ -67,17 +74,36 @@ class Splitter {
         return split_.search->rows.front().value.pull;
     }
 
+    // What is told is of the part's own triangles, not of the walls across small tunnels.
+    void leave_out_walls() {
+        const std::size_t own = mesh_.triangles.size();
+        Parting& parting = split_.parting;
+        parting.upper_face.resize(own);
+        parting.views.resize(own);
+        parting.line.patch_of.resize(parting.smooth ? mesh_.vertices.size() : own);
+        for (PartingLoop& loop : parting.line.loops) {
+            for (std::int32_t& face : loop.faces) {
+                const auto t = static_cast<std::size_t>(face);
+                face = t < own ? face : bridged_.grown_on[t - own];
+            }
+        }
+    }
+
     void measure_locked() {
         const Vec3& pull = split_.parting.pull;
         const ColumnCut cut = cut_columns(mesh_, pull, {.across = options_.across}, context_);
         split_.locked = locked_space(cut);
-        const ReleaseStretchOptions judged = {.least_mm3 = PullSearchOptions{}.least_pocket *
-                                                           std::abs(mass_.volume_mm3)};
-        const ReleaseStretch stretch = release_stretch(cut, split_.locked, judged);
+        const ReleaseStretchOptions judged = {.least_mm3 = least_mm3(),
+                                              .least_mouth_mm = kThinnestTongue_mm};
+        ReleaseStretch stretch = release_stretch(cut, split_.locked, judged);
+        detail::leave_out_filled(cut, split_.locked, split_.tunnels, stretch);
         split_.stretch = stretch.most;
         const ColumnCut coarse =
             cut_columns(mesh_, pull, {.across = std::max(1, options_.across / 2)}, context_);
-        split_.stretch_coarse = release_stretch(coarse, locked_space(coarse), judged).most;
+        LockedSpace coarse_space = locked_space(coarse);
+        ReleaseStretch coarse_stretch = release_stretch(coarse, coarse_space, judged);
+        detail::leave_out_filled(coarse, coarse_space, split_.tunnels, coarse_stretch);
+        split_.stretch_coarse = coarse_stretch.most;
         double low = std::numeric_limits<double>::infinity();
         double high = -low;
         for (const PartingLoop& loop : split_.parting.line.loops) {
@@ -97,6 +123,42 @@ class Splitter {
                 place.bent = tongue_stretch(options_.rubber_mm, pocket.lateral_mm, free);
             }
             split_.places.push_back(std::move(place));
+        }
+        find_loose(cut, stretch);
+    }
+
+    // Rubber so far behind the part that no stretching brings it out.
+    [[nodiscard]] bool lump(const LockedPocket& pocket) const {
+        return pocket.lateral_mm > far_mm() && pocket.volume_mm3 >= least_mm3();
+    }
+    // Smaller pockets are not judged.
+    [[nodiscard]] double least_mm3() const {
+        return PullSearchOptions{}.least_pocket * std::abs(mass_.volume_mm3);
+    }
+    [[nodiscard]] double far_mm() const {
+        return detail::kFarAside * mass_.bounds_mm.diagonal().norm();
+    }
+
+    // Where two halves alone do not come off. What is wrapped is cast by itself.
+    void find_loose(const ColumnCut& cut, const ReleaseStretch& stretch) {
+        const PartingLine& line = split_.parting.line;
+        const bool caught = std::any_of(
+            split_.places.begin(), split_.places.end(), [this](const CaughtPlace& place) {
+                return place.stretch.bridge || place.stretch.most() > options_.stretch_limit ||
+                       lump(place.pocket);
+            });
+        if (!caught && line.slits == 0) {
+            return;
+        }
+        split_.loose = loose_pieces(
+            surface_, index_, split_.parting, cut, split_.locked, stretch,
+            {.stretch_limit = options_.stretch_limit, .far_mm = far_mm(), .least_mm3 = least_mm3()},
+            context_);
+        for (LoosePiece& piece : split_.loose->pieces) {
+            piece.where = place_words(frame_, piece.at_mm).words;
+            std::erase_if(piece.faces, [this](std::int32_t t) {
+                return static_cast<std::size_t>(t) >= mesh_.triangles.size();
+            });
         }
     }
 
@@ -148,7 +210,6 @@ class Splitter {
 
     void add(Severity severity, FindingCode code, std::string text, const std::vector<Vec3>& at) {
         std::vector<std::array<double, 3>> places;
-        places.reserve(at.size());
         for (const Vec3& p : at) {
             places.push_back(to_array(p));
         }
@@ -159,6 +220,8 @@ class Splitter {
         find_caught();
         find_slits();
         find_far_aside();
+        say_loose();
+        say_narrow();
         const PartingLine& line = split_.parting.line;
         if (line.wrapped > 0) {
             add(Severity::warning, "wrapped_in_rubber",
@@ -233,7 +296,10 @@ class Splitter {
                             setting("stretch-limit")),
                 {worst->pocket.at_mm});
         }
-        if (split_.search && split_.search->free_directions == 0 && split_.stretch > kNothing) {
+        const bool bridged = std::any_of(split_.places.begin(), split_.places.end(),
+                                         [](const CaughtPlace& p) { return p.stretch.bridge; });
+        if (split_.search && split_.search->free_directions == 0 &&
+            (split_.stretch > kNothing || bridged)) {
             add(Severity::note, "every_pull_locks",
                 fmt::format("Of {} directions none lets two rigid halves go: rubber gives where it "
                             "stretches little, else a slit or a third part frees it.",
@@ -246,7 +312,7 @@ class Splitter {
     // What no stretching brings out.
     void find_far_aside() {
         for (const CaughtPlace& place : split_.places) {
-            if (place.pocket.lateral_mm > detail::kFarAside * mass_.bounds_mm.diagonal().norm()) {
+            if (lump(place.pocket)) {
                 add(Severity::warning, "mold_needs_slits",
                     fmt::format(
                         "Rubber reaches {} behind the part across this pull, {}: no half can "
@@ -257,6 +323,91 @@ class Splitter {
                 return;
             }
         }
+    }
+
+    void say_loose() {
+        if (!split_.loose) {
+            return;
+        }
+        const LoosePieces& loose = *split_.loose;
+        const bool slits = loose.slits > 0;
+        const bool stretches = loose.stretch > options_.stretch_limit;
+        if (loose.pieces.empty()) {
+            if (slits || stretches) {
+                add(Severity::note, "loose_piece",
+                    "No loose piece of the mold was found that would let both halves go: this "
+                    "part takes slits, or a mold of more parts, which is not planned here.",
+                    {});
+            }
+            return;
+        }
+        std::vector<Vec3> at;
+        for (const LoosePiece& piece : loose.pieces) {
+            at.push_back(piece.at_mm);
+        }
+        const LoosePiece& first = loose.pieces.front();
+        const bool one = at.size() == 1;
+        const std::string takes = fmt::format(
+            "{}{}{}",
+            !slits             ? ""
+            : loose.slits == 1 ? "a slit"
+                               : fmt::format("{} slits", loose.slits),
+            slits && stretches ? " and " : "",
+            stretches ? fmt::format("rubber that stretches {}", percent(loose.stretch)) : "");
+        add(Severity::note, "loose_piece",
+            fmt::format(
+                "{} of the mold, {}{}, {}; {} takes {} of rubber on {} of the part and {} of "
+                "parting line more, and {} of its surface is free along its own way off{}.",
+                one ? "A loose piece" : fmt::format("{} loose pieces", at.size()),
+                one ? "" : "the first ", first.where,
+                takes.empty() ? "would let both halves go"
+                              : "would help, but the halves would still take " + takes,
+                one ? "it" : "the first", told(first.volume_mm3, Kind::volume, 2),
+                told(first.area_mm2, Kind::area, 2), told(first.line_mm, Kind::length, 2),
+                percent(first.free_share),
+                first.free_share < kHoldsItself
+                    ? ": it holds the part itself, and must be slit or made of several pieces, or "
+                      "the half be slit there instead"
+                : first.free_share < kComesOff ? ", so that it must be bent to come off"
+                                               : ""),
+            at);
+    }
+
+    // What is filled on the master.
+    void say_narrow() {
+        std::vector<Vec3> at;
+        for (const SmallTunnel& tunnel : split_.tunnels) {
+            at.push_back(tunnel.at_mm);
+        }
+        const std::size_t tunnels = at.size();
+        double widest = kThinnestTongue_mm;
+        for (const CaughtPlace& place : split_.places) {
+            if (place.stretch.narrow_mm > 0.0) {
+                at.push_back(place.pocket.at_mm);
+                widest = std::max(widest, place.stretch.narrow_mm);
+            }
+        }
+        if (at.empty()) {
+            return;
+        }
+        const auto count = [](std::size_t n, const char* one, const char* many) {
+            return n == 0   ? std::string()
+                   : n == 1 ? std::string(one)
+                            : fmt::format("{} {}", n, many);
+        };
+        const std::size_t crevices = at.size() - tunnels;
+        add(Severity::note, "narrow_for_rubber",
+            fmt::format(
+                "{}{}{} no wider than {}: rubber so thin tears as it is drawn out, and the "
+                "halves were judged without it; fill {} on the master with wax or clay, "
+                "{}{}.",
+                count(tunnels, "A tunnel through the part", "tunnels through the part"),
+                tunnels > 0 && crevices > 0 ? " and " : "",
+                count(crevices, tunnels > 0 ? "a crevice with a mouth" : "A crevice with a mouth",
+                      "crevices with mouths"),
+                told_own(widest, Kind::length, 2), at.size() == 1 ? "it" : "them",
+                at.size() == 1 ? "" : "the first ", place_words(frame_, at.front()).words),
+            at);
     }
 
     // Slits begin at the loops that a patch has beyond its first.
@@ -303,6 +454,7 @@ class Splitter {
     const RunContext& context_;
     MassProperties mass_;
     PlaceFrame frame_;
+    BridgedSurface bridged_;
     PartingSurface surface_;
     Split split_;
 };

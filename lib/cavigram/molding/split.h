@@ -12,9 +12,11 @@
 #include "cavigram/molding/draft.h"
 #include "cavigram/molding/glove.h"
 #include "cavigram/molding/locked_space.h"
+#include "cavigram/molding/loose_pieces.h"
 #include "cavigram/molding/parting.h"
 #include "cavigram/molding/pull_search.h"
 #include "cavigram/molding/release_stretch.h"
+#include "cavigram/molding/small_tunnels.h"
 
 namespace cavigram {
 
@@ -64,6 +66,10 @@ struct Split {
     std::optional<GloveMold> glove;    ///< If one piece would do.
     std::vector<ShutOff> shut_offs;    ///< Holes in which the halves meet.
     double show_share = 0.0;           ///< Of the line, on the show side.
+    std::optional<LoosePieces> loose;  ///< Where two halves alone do not come off; empty of pieces
+                                       ///< where none helps.
+    std::vector<SmallTunnel> tunnels;  ///< Too narrow for rubber; the halves were judged as if they
+                                       ///< were filled.
     std::vector<Finding> findings;     ///< What was noticed.
 };
 

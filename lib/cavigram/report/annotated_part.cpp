@@ -33,11 +33,11 @@ TriMesh funnel(double height_mm) {
     return revolved_solid({{0.0, 0.0}, {0.4 * height_mm, height_mm}}, 24).mesh;
 }
 
-// A square bar along each piece of the parting line.
-TriMesh line_bars(const std::vector<std::vector<Vec3>>& loops, double half_width_mm) {
+// A square bar along each piece of lines on the part, closed or not.
+TriMesh line_bars(const std::vector<std::vector<Vec3>>& lines, bool closed, double half_width_mm) {
     TriMesh bars;
-    for (const std::vector<Vec3>& loop : loops) {
-        for (std::size_t i = 0; i < loop.size(); ++i) {
+    for (const std::vector<Vec3>& loop : lines) {
+        for (std::size_t i = 0; i + (closed ? 0 : 1) < loop.size(); ++i) {
             const Vec3 way = loop[(i + 1) % loop.size()] - loop[i];
             if (!(way.norm() > 0.0)) {
                 continue;
@@ -94,9 +94,15 @@ AnnotatedPart annotated_part(const Plan& plan) {
     }
 
     if (plan.split && !plan.split->line_mm.empty()) {
-        markers.push_back(line_bars(plan.split->line_mm, 0.03 * size));
+        markers.push_back(line_bars(plan.split->line_mm, true, 0.03 * size));
         marker_colors.emplace_back(markers.back().vertices.size(), viridis(0.5));
         names.emplace_back("parting line");
+    }
+    if (plan.split && plan.split->found.glove && plan.split->found.glove->slit) {
+        markers.push_back(
+            line_bars({plan.split->found.glove->slit->points_mm}, false, 0.03 * size));
+        marker_colors.emplace_back(markers.back().vertices.size(), viridis(0.75));
+        names.emplace_back("slit of a glove mold");
     }
 
     std::vector<NamedMesh> meshes = {{part, colors, "part"}};

@@ -56,6 +56,9 @@ std::vector<SheetLine> lines_of(const Plan& plan) {
         for (const std::vector<Vec3>& loop : plan.split->line_mm) {
             lines.push_back({"parting", true, 0.0, loop});
         }
+        if (plan.split->found.glove && plan.split->found.glove->slit) {
+            lines.push_back({"slit", false, 0.0, plan.split->found.glove->slit->points_mm});
+        }
     }
     if (plan.handle && plan.handle->rod) {
         const LaidRod& rod = *plan.handle->rod;

@@ -77,6 +77,10 @@ std::string stretch_words(const CaughtPlace& place) {
     if (place.stretch.bridge) {
         return "closes around the part: slit it";
     }
+    if (place.stretch.narrow_mm > 0.0 && place.stretch.most() < kShallow) {
+        return fmt::format("behind a mouth of {}, too narrow for rubber: fill it on the master",
+                           told_own(place.stretch.narrow_mm, Kind::length, 2));
+    }
     if (place.stretch.most() < kShallow) {
         return "must bend that far";
     }
@@ -123,6 +127,29 @@ void locked_rows(Page& page, const Split& split, bool is_detail) {
     }
 }
 
+void loose_rows(Page& page, const Split& split) {
+    if (!split.loose) {
+        return;
+    }
+    for (std::size_t i = 0; i < split.loose->pieces.size(); ++i) {
+        const LoosePiece& piece = split.loose->pieces[i];
+        page.row(i == 0 ? "Loose piece" : "",
+                 fmt::format("{}: {} by {} by {} along x, y and z, off along {} ({} of its surface "
+                             "free), {} of line",
+                             piece.where, length(piece.size_mm.x()), length(piece.size_mm.y()),
+                             length(piece.size_mm.z()), direction(piece.pull),
+                             percent(piece.free_share), length(piece.line_mm)));
+    }
+    if (!split.loose->pieces.empty()) {
+        page.row("", fmt::format("beside it the halves take {}, and rubber that stretches {}",
+                                 split.loose->slits == 0
+                                     ? std::string("no slit")
+                                     : plural(static_cast<std::size_t>(split.loose->slits), "slit",
+                                              "slits"),
+                                 percent(split.loose->stretch)));
+    }
+}
+
 void other_pulls(Page& page, const PullSearch& search) {
     page.cells("", {"", "Pull", "Stretch", "Caught", "Line", "Off a plane", "Taller half", "Slits"},
                true);
@@ -159,6 +186,7 @@ void split_rows(Page& page, const Plan& plan, bool is_detail) {
     together_row(page, *plan.split);
     line_rows(page, split);
     locked_rows(page, split, is_detail);
+    loose_rows(page, split);
     page.row("Draft", fmt::format("{} of the surface leans less than {:g} degrees",
                                   percent(split.draft.steep_share()), split.draft.limit_deg));
     hole_row(page, *plan.split);

@@ -128,7 +128,7 @@ export function Model({ data, moved, way, choose, place }: ModelProps) {
           <div class="under">
             {shownColoring && <Legend coloring={shownColoring} map={display.color_map} />}
             <p class="hint">
-              Drag or arrow keys turn, + and − zoom, Home resets. P: pour hole (funnel); numbers: vents (rods); letters: thin places (diamonds);{data.lines.length > 0 && " line: where the mold parts;"} +x to −z: the file's directions.
+              Drag or arrow keys turn, + and − zoom, Home resets. P: pour hole (funnel); numbers: vents (rods); letters: thin places (diamonds);{data.lines.some((line) => line.kind === "parting") && " red line: where the mold parts;"}{data.lines.some((line) => line.kind === "slit") && " orange line: where a mold of one piece would be slit instead;"} +x to −z: the file's directions.
               Shown with {display.triangles.toLocaleString("en-US")} triangles{display.deviation_mm > 0 && <T of={told`, within ${own(display.deviation_mm, "length")} of the part`} />}.
             </p>
           </div>

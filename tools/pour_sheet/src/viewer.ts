@@ -40,6 +40,7 @@ const FUNNEL = 0xfde725;
 const ROD = 0x440154;
 const DIAMOND = 0x21918c;
 const PARTING = 0xd1495b;
+const SLIT = 0xe09f3e;
 const ARMATURE = 0x3b528b;
 const APART = 0.22; // of the size, either way
 const HALF_LABEL = 13; // pixels
@@ -256,7 +257,8 @@ export class Viewer {
     this.draw();
   }
 
-  // The parting line on the part, and a rod in it, seen through the foam.
+  // The parting line on the part, the slit of a mold of one piece, and a rod in it, seen through the
+  // foam.
   linedWith(lines: SheetLine[]): void {
     for (const line of lines) {
       const rod = line.kind === "rod";
@@ -265,7 +267,7 @@ export class Viewer {
       for (let i = 1; i < corners.length; ++i) path.add(new LineCurve3(vector(corners[i - 1] as Place), vector(corners[i] as Place)));
       const radius = rod ? 0.5 * line.diameter_mm : 0.0025 * this.size;
       const tube = new TubeGeometry(path, rod ? 16 * corners.length : Math.min(4000, 2 * corners.length), radius, rod ? 12 : 6);
-      const solid = new Mesh(tube, new MeshBasicMaterial({ color: rod ? ARMATURE : PARTING, depthTest: !rod }));
+      const solid = new Mesh(tube, new MeshBasicMaterial({ color: rod ? ARMATURE : line.kind === "slit" ? SLIT : PARTING, depthTest: !rod }));
       if (rod) solid.renderOrder = 1;
       this.lines.add(solid);
     }

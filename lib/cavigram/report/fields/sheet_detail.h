@@ -29,7 +29,7 @@ struct SheetMark {
 
 // A line on or in the part.
 struct SheetLine {
-    const char* kind = "";  // parting, rod
+    const char* kind = "";  // parting, slit, rod
     bool closed = false;
     double diameter_mm = 0.0;  // 0: a line
     std::vector<Vec3> points_mm;

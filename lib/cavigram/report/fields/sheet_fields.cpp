@@ -38,7 +38,7 @@ const Block<SheetMark>& mark_block() {
 const Block<SheetLine>& line_block() {
     static const Block<SheetLine> block =
         Block<SheetLine>("SheetLine", "A line on or in the part.")
-            .choice("kind", {"parting", "rod"}, &SheetLine::kind, "which")
+            .choice("kind", {"parting", "slit", "rod"}, &SheetLine::kind, "which")
             .field("closed", &SheetLine::closed, "its last place goes on to its first")
             .field("diameter_mm", &SheetLine::diameter_mm, "0: a line")
             .field("points_mm", &SheetLine::points_mm, "from place to place");

@@ -41,11 +41,55 @@ const Block<CaughtPlace>& caught_block() {
                 "bridge", [](const CaughtPlace& c) { return c.stretch.bridge; },
                 "its rubber closes around a piece of the part; only a slit lets it go")
             .field(
+                "narrow_mm", [](const CaughtPlace& c) { return c.stretch.narrow_mm; },
+                "width of a mouth too narrow to be judged: filled on the master; 0: there is none")
+            .field(
                 "bent_low_percent", [](const CaughtPlace& c) { return 100.0 * c.bent.low; },
                 "if it is bent aside instead, least")
             .field(
                 "bent_high_percent", [](const CaughtPlace& c) { return 100.0 * c.bent.high; },
                 "most");
+    return block;
+}
+
+const Block<SmallTunnel>& tunnel_block() {
+    static const Block<SmallTunnel> block =
+        Block<SmallTunnel>("SmallTunnel",
+                           "A tunnel through the part that is too narrow for rubber: filled on the "
+                           "master.")
+            .field("at_mm", &SmallTunnel::at_mm, "where it is narrow")
+            .field("width_mm", &SmallTunnel::width_mm, "of a circle as long as the way around it");
+    return block;
+}
+
+const Block<LoosePiece>& loose_block() {
+    static const Block<LoosePiece> block =
+        Block<LoosePiece>("LoosePiece", "A piece of the mold by itself, beside both halves.")
+            .field("at_mm", &LoosePiece::at_mm, "its rubber's innermost place")
+            .field(
+                "where", [](const LoosePiece& p) { return rendered(p.where); }, "by ruler")
+            .field("size_mm", &LoosePiece::size_mm, "of what it touches, along x, y and z")
+            .field("volume_mm3", &LoosePiece::volume_mm3,
+                   "of the rubber that is caught; its wall and keys are beyond")
+            .field("area_mm2", &LoosePiece::area_mm2, "of the part, that it touches")
+            .field("line_mm", &LoosePiece::line_mm, "around that: parting line more")
+            .field("pull", &LoosePiece::pull, "its way off, once both halves are off")
+            .field(
+                "free_percent", [](const LoosePiece& p) { return 100.0 * p.free_share; },
+                "of its surface, from which nothing bars that way");
+    return block;
+}
+
+const Block<LoosePieces>& loose_pieces_block() {
+    static const Block<LoosePieces> block =
+        Block<LoosePieces>("LoosePieces",
+                           "What would let both halves go, where two alone do not come off.")
+            .list("pieces", loose_block(), &LoosePieces::pieces,
+                  "the one that helps most first; empty: none of those tried helps")
+            .field(
+                "stretch_percent", [](const LoosePieces& l) { return 100.0 * l.stretch; },
+                "most that the halves' rubber must stretch beside them")
+            .field("slits", &LoosePieces::slits, "that the halves take beside them");
     return block;
 }
 
@@ -126,6 +170,8 @@ const Block<RankedPull>& pull_block() {
             .field("show_share", of(&PullValue::show_share), "of the line, on the show side")
             .field("upright", of(&PullValue::upright),
                    "cosine between it and the way up; 0 where that is not known")
+            .field("measured", &RankedPull::measured,
+                   "what is caught, stretch and slits are those of the full mesh")
             .field("pareto", &RankedPull::pareto,
                    "no other is better in one respect and no worse in the others");
     return block;
@@ -234,6 +280,15 @@ const Block<SplitBlock>& split_block() {
             .field(
                 "show_share", [](const SplitBlock& s) { return s.found.show_share; },
                 "of the line, on the show side")
+            .object(
+                "loose", loose_pieces_block(), [](const SplitBlock& s) { return s.found.loose; },
+                "pieces of the mold beside the halves; only where two alone do not come off")
+            .list(
+                "tunnels", tunnel_block(),
+                [](const SplitBlock& s) -> const std::vector<SmallTunnel>& {
+                    return s.found.tunnels;
+                },
+                "through the part, too narrow for rubber")
             .object(
                 "glove", glove_block(), [](const SplitBlock& s) { return s.found.glove; },
                 "if one piece would do")
