@@ -278,6 +278,7 @@ std::optional<StageResult> PartJob::result(const std::string& step) const {
 }
 
 std::optional<TurnedAir> PartJob::air(const program::JobValues& instead) {
+    const std::lock_guard turning(turning_mutex_);
     const std::unique_lock session(session_mutex_, std::try_to_lock);
     if (!session) {
         return std::nullopt;

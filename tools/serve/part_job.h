@@ -113,7 +113,8 @@ class PartJob {
     const Read read_;
     Turnstile& turnstile_;
     const std::function<void(const nlohmann::json&)> changed_;
-    std::mutex session_mutex_;  // taken before mutex_, never after it
+    std::mutex turning_mutex_;  // questions for air wait for each other,
+    std::mutex session_mutex_;  // and for no plan. Both taken before mutex_, never after it
     Session session_;           // what was computed of the part
 
     mutable std::mutex mutex_;

@@ -53,11 +53,15 @@ const Block<TurnedAir>& turned_air_block() {
                 "pour_hole_after", {"vented", "plugged", "none"},
                 [](const TurnedAir& turned) { return to_text(turned.air.pour_hole_after); },
                 "what becomes of the pour hole")
+            .field("pour_hole_mm", of_air(&AirBlock::pour_hole_mm),
+                   "width of each pour hole; 0: there is none")
             .field("no_opening", of_air(&AirBlock::no_opening),
                    "without vents nothing lets air out")
             .list("openings", opening_block(), of_air(&AirBlock::openings),
                   "pour holes, and vents given")
             .list("vents", vent_block(), of_air(&AirBlock::vents), "the best first")
+            .field("smallest_pocket_mm3", of_air(&AirBlock::smallest_pocket_mm3),
+                   "air below this matters little")
             .field(
                 "trapped_unvented_mm3",
                 [](const TurnedAir& turned) { return turned.air.unvented.total_mm3; },
