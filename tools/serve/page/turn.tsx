@@ -8,14 +8,14 @@ import type { PartModel, Place, SheetMark, Told, TurnedAir } from "made/sheet_ty
 import { Choice, Legend } from "../../pour_sheet/src/model";
 import { Fact, Panel, T, Units } from "../../pour_sheet/src/parts";
 import { own, pair, rendered, told } from "../../pour_sheet/src/told";
-import { type CutAxis, vector } from "../../pour_sheet/src/viewer";
+import { vector } from "../../pour_sheet/src/viewer";
 import { Asker, type Tried, airFor, directionText, placeText, question } from "./air";
 import { type Known, type PartState, type Refused, change, json } from "./api";
 import { LEAVES, STAYS, TurnViewer } from "./turn_viewer";
 import { type Touch, listenTo } from "./touch";
 import { WayMap, downhill, scanned } from "./way_map";
 
-const CUTS: [CutAxis, string][] = [["none", "whole"], ["left-right", "across"], ["front-back", "from the front"], ["height", "by height"]];
+const CUTS: [number, string][] = [[-1, "whole"], [0, "across x"], [1, "across y"], [2, "across z"]];
 const TOUCHES: [Touch, string][] = [["turn", "turns it"], ["pour-hole", "places the pour hole"], ["vent", "places a vent"], ["show", "paints the show side"], ["ruler", "measures"]];
 const STEPS_DEG = [4, 2, 1]; // of the last search around a direction, by the part itself
 const WALK_MS = 350;
@@ -70,7 +70,7 @@ function Figures({ air, old }: { air: TurnedAir | null; old: boolean }) {
   if (!air) return <p class="hint">Being computed ...</p>;
   return (
     <div class={old ? "live old" : "live"}>
-      <p class="stays"><T of={amount(air.trapped_vented_mm3, air)} /></p>
+      <p class={air.trapped_vented_mm3 < air.smallest_pocket_mm3 ? "stays little" : "stays"}><T of={amount(air.trapped_vented_mm3, air)} /></p>
       <p class="what">of air stays with {holes}{air.no_opening && vents === 0 ? ": nothing lets any out" : ""}</p>
       <dl class="rows">
         {air.trapped_vented_mm3 >= air.smallest_pocket_mm3 && <Fact name="Pressed"><T of={told`to ${pair(air.squeezed_mm3, "volume")} by the foam; ${pair(air.squeezed_g, "mass")} of foam is missing there`} /></Fact>}
@@ -119,7 +119,7 @@ function Turning({ part, planned, model, ready, wrong }: TurnProps & { model: Pa
   const [touch, setTouch] = useState<Touch>("turn");
   const [exact, setExact] = useState(false);
   const [ruler, setRuler] = useState<Place[]>([]);
-  const [axis, setAxis] = useState<CutAxis>("none");
+  const [axis, setAxis] = useState(-1);
   const [share, setShare] = useState(0.5);
   const [walked, setWalked] = useState("");
   const system = useContext(Units);
@@ -177,7 +177,7 @@ function Turning({ part, planned, model, ready, wrong }: TurnProps & { model: Pa
   useEffect(() => {
     viewer?.madeOf(foam && coloring ? { foam: { profile: foam.skin_profile, thickness_mm: foam.skin_thickness_mm, skin_kg_m3: foam.skin_density_kg_m3, core_kg_m3: foam.core_density_kg_m3 }, dark: coloring.dark, light: coloring.light } : null);
   }, [viewer, foam, coloring]);
-  useEffect(() => viewer?.cutAt(axis, share), [viewer, axis, share]);
+  useEffect(() => viewer?.cutAcross(axis, share), [viewer, axis, share]);
   const latest = { touch, exact, ruler, vents: given("vent") };
   const now = useRef(latest);
   now.current = latest;
@@ -286,9 +286,9 @@ function Turning({ part, planned, model, ready, wrong }: TurnProps & { model: Pa
               <fieldset>
                 <legend>Cut</legend>
                 {CUTS.map(([one, words]) => <Choice key={one} name="turn-cut" words={words} checked={axis === one} onChange={() => setAxis(one)} />)}
-                <input type="range" min="0" max="1" step="0.01" value={share} aria-label="Where it is cut" disabled={axis === "none"} onInput={(event) => setShare(event.currentTarget.valueAsNumber)} />
-                {axis !== "none" && coloring && <Legend coloring={coloring} map={model.display.color_map} />}
-                {axis !== "none" && <p class="hint">Skin and core by the depth below the surface, as the foam's card and its packing give them.</p>}
+                <input type="range" min="0" max="1" step="0.01" value={share} aria-label="Where it is cut" disabled={axis < 0} onInput={(event) => setShare(event.currentTarget.valueAsNumber)} />
+                {axis >= 0 && coloring && <Legend coloring={coloring} map={model.display.color_map} />}
+                {axis >= 0 && <p class="hint">Skin and core by the depth below the surface, as the foam's card and its packing give them.</p>}
               </fieldset>
               <fieldset>
                 <legend>Air</legend>

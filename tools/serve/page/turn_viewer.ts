@@ -27,7 +27,7 @@ import {
 } from "three";
 import type { Display, Place, PocketShape, TurnedAir } from "made/sheet_types";
 import { bytesOf } from "../../pour_sheet/src/parts";
-import { type CutAxis, Viewer, vector } from "../../pour_sheet/src/viewer";
+import { Viewer, vector } from "../../pour_sheet/src/viewer";
 import { type Layers, densityAt, feltTo, section } from "./section";
 
 export const STAYS = 0xd1495b;
@@ -58,8 +58,7 @@ export class TurnViewer extends Viewer {
   private readonly tools = new Group();
   private levels: { plane: Plane; up: Vector3; level_mm: number }[] = [];
   private home: [Place, Place] | null = null;
-  private axis: CutAxis = "none";
-  private share = 0.5;
+  private sliced: { way: Vector3; at_mm: number } | null = null; // what lies along `way` up to there is kept
   private layers: { foam: Layers; dark: number; light: number } | null = null;
   private readonly frame = new Box3Helper(new Box3(), SHOWN_SIDE); // what is given as a box
   private readonly quad: Mesh<BufferGeometry, MeshBasicMaterial>;
@@ -132,7 +131,7 @@ export class TurnViewer extends Viewer {
 
   private moved(): void {
     for (const one of this.levels) this.leveled(one);
-    if (this.axis !== "none") this.cutAt(this.axis, this.share);
+    this.plane();
     this.turned(this.up);
     this.draw();
   }
@@ -154,6 +153,7 @@ export class TurnViewer extends Viewer {
     };
     if (leaving) draw(air.unvented, LEAVES, LEVEL_LEAVES, 0);
     draw(air.left, STAYS, LEVEL, 1);
+    this.clipAir();
     this.draw();
   }
 
@@ -191,7 +191,7 @@ export class TurnViewer extends Viewer {
     this.stand.updateMatrixWorld(true);
     this.camera.updateMatrixWorld(true);
     ray.setFromCamera(new Vector2(2 * x - 1, 1 - 2 * y), this.camera);
-    const found = ray.intersectObject(this.whole.children[0] as Mesh, false).find((one) => this.axis === "none" || this.cut.distanceToPoint(one.point) >= 0);
+    const found = ray.intersectObject(this.whole.children[0] as Mesh, false).find((one) => !this.sliced || this.cut.distanceToPoint(one.point) >= 0);
     if (!found?.face) return null;
     const at = this.holder.worldToLocal(found.point.clone());
     const positions = this.geometry.getAttribute("position");
@@ -286,39 +286,63 @@ export class TurnViewer extends Viewer {
   // What skin and core are, and the ends of their colors; null: not known.
   madeOf(layers: { foam: Layers; dark: number; light: number } | null): void {
     this.layers = layers;
-    if (this.axis !== "none") this.cutAt(this.axis, this.share);
+    this.later();
   }
 
-  override cutAt(axis: CutAxis, share: number): void {
-    [this.axis, this.share] = [axis, share];
-    super.cutAt(axis, share);
-    const cut = axis !== "none";
-    this.inside.visible = cut;
-    this.surface.opacity = cut ? 0.8 : 0.5;
+  // Across one of the part's own directions, so that the cut turns with it; -1: whole. Of the two
+  // sides the one is left whose cut is seen as the part stands.
+  cutAcross(axis: number, share: number): void {
+    const way = axis < 0 ? null : new Vector3().setComponent(axis, 1);
+    if (way) {
+      const [low, size] = [this.display.origin_mm[axis] as number, this.display.size_mm[axis] as number];
+      const kept = this.sliced && Math.abs(this.sliced.way.getComponent(axis)) === 1 ? this.sliced.way.getComponent(axis) : way.clone().applyQuaternion(this.stand.quaternion).dot(this.away());
+      way.multiplyScalar(kept < 0 ? -1 : 1);
+      this.sliced = { way, at_mm: (low + share * size) * way.getComponent(axis) };
+    } else {
+      this.sliced = null;
+    }
+    const planes = way ? [this.cut] : [];
+    this.surface.clippingPlanes = this.inside.clippingPlanes = planes;
+    this.inside.visible = way !== null;
+    this.surface.opacity = way ? 0.8 : 0.5;
+    this.clipAir();
+    this.plane();
+    this.quad.visible = false;
+    this.later();
+    this.draw();
+  }
+
+  private clipAir(): void {
     for (const mesh of this.air.children as Mesh[]) {
       const material = mesh.material as MeshBasicMaterial;
-      material.clippingPlanes = [material.clippingPlanes?.[0] as Plane, ...(cut ? [this.cut] : [])];
+      material.clippingPlanes = [material.clippingPlanes?.[0] as Plane, ...(this.sliced ? [this.cut] : [])];
     }
-    this.quad.visible = false;
+  }
+
+  private plane(): void {
+    if (!this.sliced) return;
+    this.cut.normal.copy(this.sliced.way).applyQuaternion(this.stand.quaternion).negate();
+    this.cut.constant = this.sliced.at_mm - this.sliced.way.dot(this.middle);
+  }
+
+  // Once the slider rests: it takes longer than a picture.
+  private later(): void {
     if (this.cutting) clearTimeout(this.cutting);
-    // Once it stands still: it takes longer than a picture.
-    this.cutting = cut && this.layers ? setTimeout(() => this.sectioned(), 120) : null;
+    this.cutting = this.sliced && this.layers ? setTimeout(() => this.sectioned(), 120) : null;
   }
 
   private sectioned(): void {
-    const layers = this.layers;
-    if (!layers) return;
-    const back = this.stand.quaternion.clone().invert();
-    const w = this.cut.normal.clone().applyQuaternion(back); // toward what is kept
+    const { layers, sliced } = this;
+    if (!layers || !sliced) return;
+    const w = sliced.way.clone();
     const u = (Math.abs(w.y) < 0.9 ? UP : ACROSS).clone().cross(w).normalize();
     const v = w.clone().cross(u);
-    const constant = this.cut.constant - w.dot(this.middle);
     const positions = this.geometry.getAttribute("position");
     const places = new Float32Array(3 * positions.count);
     const p = new Vector3();
     for (let i = 0; i < positions.count; ++i) {
       p.fromBufferAttribute(positions, i);
-      places.set([p.dot(u), p.dot(v), p.dot(w) + constant], 3 * i);
+      places.set([p.dot(u), p.dot(v), p.dot(w) - sliced.at_mm], 3 * i);
     }
     const found = section(places, (this.geometry.index as BufferAttribute).array, feltTo(layers.foam), SECTION_PIXELS);
     const canvas = document.createElement("canvas");
@@ -338,7 +362,7 @@ export class TurnViewer extends Viewer {
     texture.colorSpace = SRGBColorSpace;
     const corner = (x: number, y: number) =>
       u.clone().multiplyScalar(found.low[0] + x * found.across * found.pixel_mm)
-        .addScaledVector(v, found.low[1] + y * found.down * found.pixel_mm).addScaledVector(w, -constant);
+        .addScaledVector(v, found.low[1] + y * found.down * found.pixel_mm).addScaledVector(w, sliced.at_mm);
     this.quad.geometry.dispose();
     this.quad.geometry = new BufferGeometry().setFromPoints([corner(0, 0), corner(1, 0), corner(1, 1), corner(0, 1)]);
     this.quad.geometry.setAttribute("uv", new BufferAttribute(new Float32Array([0, 0, 1, 0, 1, 1, 0, 1]), 2));
