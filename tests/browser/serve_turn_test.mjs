@@ -176,7 +176,7 @@ faults.check(near(angle(upOf(start), upOf(dragged)), (240 * 0.008 * 180) / Math.
 const told = await air(dragged);
 const heard = await tab.locator(".live .stays").innerText();
 const cm3 = Math.max(told.trapped_vented_mm3, told.smallest_pocket_mm3) / 1000;
-faults.check(near(Number.parseFloat(heard.replace("less than ", "")), cm3, 0.005 * cm3), `stays: ${heard}, of ${cm3} cm3`);
+faults.check(near(Number.parseFloat(heard.replace(/less than /i, "")), cm3, 0.005 * cm3), `stays: ${heard}, of ${cm3} cm3`);
 faults.check((await tab.locator(".turning .labels .vent").count()) === told.vents.length, "vents on the part are not those that are told");
 
 await canvas.focus();

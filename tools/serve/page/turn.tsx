@@ -7,7 +7,7 @@ import { Box3, type Vector3 } from "three";
 import type { PartModel, Place, SheetMark, Told, TurnedAir } from "made/sheet_types";
 import { Choice, Legend } from "../../pour_sheet/src/model";
 import { Fact, Panel, T, Units } from "../../pour_sheet/src/parts";
-import { own, pair, rendered, told } from "../../pour_sheet/src/told";
+import { drill, own, pair, rendered, told } from "../../pour_sheet/src/told";
 import { vector } from "../../pour_sheet/src/viewer";
 import { Asker, type Tried, airFor, directionText, placeText, question } from "./air";
 import { type Known, type PartState, type Refused, change, json } from "./api";
@@ -76,7 +76,7 @@ function Figures({ air, old }: { air: TurnedAir | null; old: boolean }) {
         {air.trapped_vented_mm3 >= air.smallest_pocket_mm3 && <Fact name="Pressed"><T of={told`to ${pair(air.squeezed_mm3, "volume")} by the foam; ${pair(air.squeezed_g, "mass")} of foam is missing there`} /></Fact>}
         {vents > 0 && <Fact name="No vent"><T of={[...amount(air.trapped_unvented_mm3, air), " stays"]} /></Fact>}
         {air.openings.filter((one) => one.kind === "pour_hole").map((one, i) => <Fact key={`p${i}`} name={i === 0 ? "P" : ""}>{`${one.where}${one.given ? "; as you placed it" : ""}`}</Fact>)}
-        {air.vents.map((one, i) => <Fact key={i} name={`Vent ${i + 1}`}><T of={told`${own(one.diameter_mm, "length")}, ${one.where}${one.given ? "; as you placed it" : ""}`} /></Fact>)}
+        {air.vents.map((one, i) => <Fact key={i} name={`Vent ${i + 1}`}><T of={told`${drill(one.diameter_mm)}, ${one.where}${one.given ? "; as you placed it" : ""}`} /></Fact>)}
       </dl>
       <p class="aloud" role="status">{heard}</p>
     </div>
@@ -301,6 +301,7 @@ function Turning({ part, planned, model, ready, wrong }: TurnProps & { model: Pa
           <Figures air={air?.air ?? null} old={old} />
           {!ready && <p class="hint">{part.mode === "working" ? "The plan is being computed; the air follows when it is there." : "The plan is not there; the air follows it."}</p>}
           <WayMap model={model} ways={ways} up={up} go={go} />
+          <p class="hint">All ways up, dark where most air stays. Ring: as it stands now; star: planned; dots: ranked. Click to go there.</p>
           <div class="choices" role="group" aria-label="Ranked ways up">
             {model.ways.map((one) => <button type="button" key={one.rank} aria-pressed={same(one.up, up)} aria-label={`Way up ${one.rank}${one.planned ? ", planned" : ""}`} onClick={() => go(one.up)}>{one.rank}{one.planned ? " \u2605" : ""}</button>)}
           </div>

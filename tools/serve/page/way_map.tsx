@@ -11,7 +11,7 @@ const GAP = 14;
 const EDGE = 10;
 const CELL = 2;
 const WIDTH = 4 * RADIUS + GAP + 2 * EDGE;
-const HEIGHT = 2 * RADIUS + 2 * EDGE;
+const HEIGHT = 2 * RADIUS + 2 * EDGE + 6;
 const MIDDLE_Y = EDGE + RADIUS;
 const middleX = (half: number) => EDGE + RADIUS + half * (2 * RADIUS + GAP);
 
@@ -120,8 +120,8 @@ export function WayMap({ model, ways, up, go }: { model: PartModel; ways: Scanne
         })}
         <circle class="here" cx={x} cy={y} r={7} />
         <circle class="here inner" cx={x} cy={y} r={7} />
-        <text x={middleX(0) - RADIUS} y={HEIGHT - 1}>+z up</text>
-        <text x={middleX(1) + RADIUS} y={HEIGHT - 1} text-anchor="end">{"\u2212z up"}</text>
+        <text x={middleX(0) - RADIUS} y={HEIGHT - 4}>+z up</text>
+        <text x={middleX(1) + RADIUS} y={HEIGHT - 4} text-anchor="end">{"\u2212z up"}</text>
       </svg>
     </div>
   );
