@@ -4,16 +4,11 @@
 
 #include <cstdint>
 #include <cstring>
-#include <set>
 #include <string>
 #include <vector>
 
 #include <doctest/doctest.h>
 #include <nlohmann/json.hpp>
-
-#include "cavigram/report/pour_sheet.h"
-
-#include "sheet_plan.h"
 
 using namespace cavigram;
 
@@ -72,21 +67,4 @@ TEST_CASE("the air of a way up, for a page that draws it") {
     // What was not looked for is not told.
     CHECK_FALSE(data.contains("liquid"));
     CHECK_FALSE(data.contains("second_method"));
-}
-
-TEST_CASE("the part to turn has the sheet's own surface, and one planned way up") {
-    const Plan& plan = sheet_plan();
-    const auto model = nlohmann::json::parse(part_model_text(plan));
-    CHECK(model["display"] == nlohmann::json::parse(pour_sheet_data(plan))["display"]);
-    CHECK(model["up"][2] == 1.0);
-    std::set<int> ranks;
-    int planned = 0;
-    for (const auto& way : model["ways"]) {
-        ranks.insert(way["rank"].get<int>());
-        planned += way["planned"].get<bool>() ? 1 : 0;
-    }
-    CHECK(ranks.size() == plan.orientations->rows.size());
-    CHECK(planned == 1);
-    // Four floats a direction.
-    CHECK(unpacked(model["map"]).size() == 4 * plan.orientations->scanned.size());
 }

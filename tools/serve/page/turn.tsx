@@ -123,7 +123,7 @@ function Turning({ part, planned, model, ready, wrong }: TurnProps & { model: Pa
   const [share, setShare] = useState(0.5);
   const [walked, setWalked] = useState("");
   const system = useContext(Units);
-  const ways = useMemo(() => scanned(model), [model]);
+  const ways = useMemo(() => scanned(model), [model.map]);
   const coloring = model.display.colorings.find((one) => one.key === "density");
   const asked = question(up, tried);
   const old = air?.asked !== asked;
@@ -148,11 +148,18 @@ function Turning({ part, planned, model, ready, wrong }: TurnProps & { model: Pa
       made?.dispose();
     };
   }, []);
-  // What is planned now is where it starts from.
+  // It starts as it is planned, and stands so again when another way up is planned; a plan that
+  // changes in something else does not move it.
+  const stood = useRef<Place | null>(null);
   useEffect(() => {
-    setTried({});
-    if (viewer) viewer.startsAs(model.up, model.display.front);
-    else setUp(model.up);
+    if (viewer) {
+      viewer.home = [model.up, model.display.front];
+      if (!stood.current || !(same(stood.current, model.up) || same(viewer.up, model.up))) viewer.startsAs(...viewer.home);
+      stood.current = model.up;
+    }
+    // What is planned is tried no more.
+    const planned_ = (name: string) => (part.options[name] ?? []).join("\n");
+    setTried((all) => Object.fromEntries(Object.entries(all).filter(([name, texts]) => texts.join("\n") !== planned_(name))));
   }, [viewer, model]);
   useEffect(() => {
     if (ready) asker.current?.want(asked);

@@ -57,7 +57,8 @@ export class TurnViewer extends Viewer {
   private readonly air = new Group();
   private readonly tools = new Group();
   private levels: { plane: Plane; up: Vector3; level_mm: number }[] = [];
-  private home: [Place, Place] | null = null;
+  // How it is planned to stand, and its front: where the key Home goes.
+  home: [Place, Place] | null = null;
   private sliced: { way: Vector3; at_mm: number } | null = null; // what lies along `way` up to there is kept
   private layers: { foam: Layers; dark: number; light: number } | null = null;
   private readonly frame = new Box3Helper(new Box3(), SHOWN_SIDE); // what is given as a box
@@ -88,7 +89,6 @@ export class TurnViewer extends Viewer {
   }
 
   startsAs(up: Place, front: Place): void {
-    this.home = [up, front];
     this.stands(up, front);
     this.moved();
   }

@@ -87,7 +87,7 @@ function Disks({ ways, colors }: { ways: Scanned[]; colors: number[] }) {
       }
       context.restore();
     }
-  }, [ways, colors]);
+  }, [ways]);
   return <canvas ref={canvas} aria-hidden="true" />;
 }
 
