@@ -2,7 +2,7 @@
 // Turn the part in the mold and see where air stays: by hand, on the map of all ways up, or by
 // walking to the best nearby. What is tried here is planned only when the person says so.
 import type { ComponentChildren } from "preact";
-import { useContext, useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { useContext, useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import { Box3, type Vector3 } from "three";
 import type { PartModel, Place, SheetMark, Told, TurnedAir } from "made/sheet_types";
 import { Choice, Legend } from "../../pour_sheet/src/model";
@@ -130,7 +130,7 @@ function Turning({ part, planned, model, ready, wrong }: TurnProps & { model: Pa
 
   // ---- the viewer and the answers ---------------------------------------------------------------
   const asker = useRef<Asker | null>(null);
-  useEffect(() => {
+  useLayoutEffect(() => {
     asker.current = new Asker(part.id, (question_, told_) => {
       setAir({ asked: question_, air: told_ });
       wrong("");
@@ -161,11 +161,12 @@ function Turning({ part, planned, model, ready, wrong }: TurnProps & { model: Pa
     const planned_ = (name: string) => (part.options[name] ?? []).join("\n");
     setTried((all) => Object.fromEntries(Object.entries(all).filter(([name, texts]) => texts.join("\n") !== planned_(name))));
   }, [viewer, model]);
-  useEffect(() => {
+  // Asked and drawn at once: an effect would wait for a picture each time.
+  useLayoutEffect(() => {
     if (ready) asker.current?.want(asked);
     else asker.current?.pause();
   }, [asked, ready, planned.version]);
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (!viewer || !air) return;
     viewer.airOf(air.air, leaving);
     viewer.markedWith(marksOf(air.air, (mm3) => rendered([own(mm3, "volume")], system, true)), air.air.up);
