@@ -103,7 +103,7 @@ async function still() {
   let last = null;
   for (;;) {
     const now = await drawn();
-    if (now !== "" && now === last && (await tab.locator(".turning .live.old").count()) === 0) return now;
+    if (now !== "" && now === last && !(await canvas.evaluate((one) => one.dataset.going)) && (await tab.locator(".turning .live.old").count()) === 0) return now;
     last = now;
     await tab.waitForTimeout(250);
   }

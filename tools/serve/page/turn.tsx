@@ -215,6 +215,7 @@ function Turning({ part, planned, model, ready, wrong }: TurnProps & { model: Pa
     const far = angle(viewer.up, to);
     const steps = matchMedia("(prefers-reduced-motion: reduce)").matches ? 1 : Math.max(1, Math.round(far / 3));
     const start = performance.now();
+    viewer.canvas.dataset.going = "yes"; // for those who wait until it has come to rest
     return new Promise((resolve) => {
       const step = () => {
         const done = steps === 1 ? 1 : Math.min(1, (performance.now() - start) / WALK_MS);
@@ -224,8 +225,9 @@ function Turning({ part, planned, model, ready, wrong }: TurnProps & { model: Pa
         // Straight opposite, any side will do.
         const from = rest > 179 ? vector(viewer.up).add({ x: 0.01, y: 0.02, z: 0.03 } as Vector3) : vector(viewer.up);
         viewer.upright(rest < 1e-3 || done === 1 ? to : (from.normalize().lerp(vector(to).normalize(), Math.max(0, Math.min(1, 1 - left / rest))).toArray() as Place));
-        if (done < 1) requestAnimationFrame(step);
-        else resolve();
+        if (done < 1) return requestAnimationFrame(step);
+        delete viewer.canvas.dataset.going;
+        resolve();
       };
       step();
     });
