@@ -45,10 +45,10 @@ export function seeded(state) {
 }
 
 // A module of the page's own, bundled for node.
-export async function pageModule(pageFolder, folder, name) {
+export async function pageModule(pageFolder, folder, name, sources = join(pageFolder, "src")) {
   const { build } = await import(pathToFileURL(createRequire(join(pageFolder, "x.js")).resolve("esbuild")).href);
   const out = join(folder, `${name}.mjs`);
-  await build({ entryPoints: [join(pageFolder, `src/${name}.ts`)], bundle: true, format: "esm", outfile: out, logLevel: "error" });
+  await build({ entryPoints: [join(sources, name.includes(".") ? name : `${name}.ts`)], bundle: true, format: "esm", outfile: out, nodePaths: [join(pageFolder, "node_modules")], jsx: "automatic", jsxImportSource: "preact", logLevel: "error" });
   return import(pathToFileURL(out).href);
 }
 

@@ -113,3 +113,21 @@ TEST_CASE("no name can end the element that holds the data, or add one to the pa
     CHECK(html.find("</script>") == std::string::npos);
     CHECK(html.rfind("</s>") == html.size() - 4);
 }
+
+TEST_CASE("the part to turn has the sheet's own surface, all ways up, and one that is planned") {
+    const Plan& plan = sheet_plan();
+    const auto model = nlohmann::json::parse(part_model_text(plan));
+    CHECK(model["display"] == nlohmann::json::parse(pour_sheet_data(plan))["display"]);
+    CHECK(model["up"][2] == 1.0);
+    std::set<int> ranks;
+    int planned = 0;
+    for (const auto& way : model["ways"]) {
+        ranks.insert(way["rank"].get<int>());
+        planned += way["planned"].get<bool>() ? 1 : 0;
+    }
+    CHECK(ranks.size() == plan.orientations->rows.size());
+    CHECK(planned == 1);
+    // Four floats a direction, four characters for three bytes.
+    CHECK(model["map"].get<std::string>().size() ==
+          (16 * plan.orientations->scanned.size() + 2) / 3 * 4);
+}

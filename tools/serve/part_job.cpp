@@ -47,6 +47,17 @@ std::string with_names(std::string text, const PlanRequest& request) {
     return text;
 }
 
+// Sets options, or takes away those without a text.
+void replace(program::JobValues& values, const program::JobValues& changes) {
+    for (const auto& [name, texts] : changes) {
+        if (texts.empty()) {
+            values.erase(name);
+        } else {
+            values[name] = texts;
+        }
+    }
+}
+
 }  // namespace
 
 bool Turnstile::enter(const std::stop_token& stop) {
@@ -84,13 +95,7 @@ PartJob::~PartJob() {
 void PartJob::change(const std::map<std::string, std::vector<std::string>>& changes) {
     const std::lock_guard lock(mutex_);
     program::JobValues values = values_;
-    for (const auto& [name, texts] : changes) {
-        if (texts.empty()) {
-            values.erase(name);
-        } else {
-            values[name] = texts;
-        }
-    }
+    replace(values, changes);
     if (values == values_) {
         return;
     }
@@ -202,8 +207,11 @@ void PartJob::compute(const program::Options& options, const program::JobValues&
             computing_ = true;
         }
         try {
-            const auto plan =
-                std::make_shared<const Plan>(session_.plan(options.plan, step.stages, context));
+            const auto plan = [&] {
+                const std::lock_guard lock(session_mutex_);
+                return std::make_shared<const Plan>(
+                    session_.plan(options.plan, step.stages, context));
+            }();
             {
                 const std::lock_guard lock(mutex_);
                 results_[step.name] = {version, plan, values, options.style.first};
@@ -267,6 +275,33 @@ std::optional<StageResult> PartJob::result(const std::string& step) const {
     const auto at = results_.find(step);
     return at == results_.end() || at->second.version != version_ ? std::nullopt
                                                                   : std::optional(at->second);
+}
+
+std::optional<TurnedAir> PartJob::air(const program::JobValues& instead) {
+    const std::lock_guard turning(turning_mutex_);
+    const std::unique_lock session(session_mutex_, std::try_to_lock);
+    if (!session) {
+        return std::nullopt;
+    }
+    program::JobValues values;
+    RunContext context;
+    {
+        const std::lock_guard lock(mutex_);
+        const auto plan = results_.find("plan");
+        if (plan == results_.end() || plan->second.version != version_) {
+            return std::nullopt;
+        }
+        values = values_;
+        context.stop = stop_.get_token();
+    }
+    replace(values, instead);
+    const program::Options options = read_(values);
+    context.threads = options.threads;
+    try {
+        return session_.air(options.plan, options.plan.air.up, context);
+    } catch (const Cancelled&) {
+        return std::nullopt;
+    }
 }
 
 nlohmann::json PartJob::state() const {

@@ -92,6 +92,11 @@ class PartJob {
     /// The result of a step, for the options as they are now; empty: it is not there yet.
     [[nodiscard]] std::optional<StageResult> result(const std::string& step) const;
 
+    /// The air while a person turns the part: with these options in the place of those that are
+    /// set, a way up among them. Empty: the plan is not there yet, or something is computed of the
+    /// part. Computed by the caller, and cut short by a change. \throw InvalidInput, UnusableInput
+    [[nodiscard]] std::optional<TurnedAir> air(const program::JobValues& instead);
+
   private:
     enum class Mode { working, stopped, failed, done };
 
@@ -108,7 +113,9 @@ class PartJob {
     const Read read_;
     Turnstile& turnstile_;
     const std::function<void(const nlohmann::json&)> changed_;
-    Session session_;  // what was computed of the part; for the thread that works
+    std::mutex turning_mutex_;  // questions for air wait for each other,
+    std::mutex session_mutex_;  // and for no plan. Both taken before mutex_, never after it
+    Session session_;           // what was computed of the part
 
     mutable std::mutex mutex_;
     std::condition_variable_any wake_;

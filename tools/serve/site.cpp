@@ -17,6 +17,7 @@
 #include "cavigram/report/json.h"
 #include "cavigram/report/pour_sheet.h"
 #include "cavigram/report/text.h"
+#include "cavigram/report/turned_air.h"
 
 #include "call_words.h"
 #include "option_table.h"
@@ -208,6 +209,42 @@ Response sheet_response(const Plan& plan) {
     return response;
 }
 
+// `up=0,0,1`, and places to try: `pour-hole=1,2,3`, `vent=1,2,3;4,5,6`, `show=...`. An empty one
+// stands for none. \throw InvalidInput
+program::JobValues turned_values(const std::map<std::string, std::string>& query) {
+    program::JobValues values;
+    for (const auto& [name, text] : query) {
+        if (name != "up" && name != "pour-hole" && name != "vent" && name != "show") {
+            throw InvalidInput(fmt::format("{} can't be tried while the part is turned.", name));
+        }
+        std::vector<std::string>& texts = values[name];
+        for (std::size_t at = 0; at < text.size();) {
+            const std::size_t end =
+                name == "vent" ? std::min(text.find(';', at), text.size()) : text.size();
+            texts.push_back(text.substr(at, end - at));
+            at = end + 1;
+        }
+    }
+    if (values["up"].empty()) {
+        throw InvalidInput("The air is told for one way up; say which, as up=0,0,1.");
+    }
+    return values;
+}
+
+Response turned_response(PartJob& job, const program::JobValues& values) {
+    try {
+        const std::optional<TurnedAir> air = job.air(values);
+        return air ? bytes(turned_air_text(*air), "application/json")
+                   : sentence(409,
+                              "The plan is being computed, or was stopped; the air for other "
+                              "ways up follows it.");
+    } catch (const Error& error) {
+        return sentence(422, rendered(error.told()));
+    } catch (const std::exception& error) {
+        return sentence(500, error.what());
+    }
+}
+
 std::string stem(const std::string& name) {
     return std::filesystem::path(name).stem().string();
 }
@@ -317,6 +354,15 @@ Answer Site::part(const Request& request, const std::shared_ptr<PartJob>& job,
         what == "stop" ? job->stop() : job->again();
         return json_response(job->state());
     }
+    if (call == "GET air") {
+        try {
+            return Work{[job, values = turned_values(request.query)] {
+                return turned_response(*job, values);
+            }};
+        } catch (const Error& error) {
+            return sentence(422, rendered(error.told()));
+        }
+    }
     return request.method == "GET" ? result(job, what) : wrong_method();
 }
 
@@ -332,7 +378,7 @@ Answer Site::result(const std::shared_ptr<PartJob>& job, const std::string& what
     }
     const std::string step = what == "part.json" ? "part" : what == "grams.json" ? "grams" : "plan";
     const bool known = step != "plan" || what == "plan.json" || what == "plan.txt" ||
-                       what == "sheet.html" || what == "plan.zip";
+                       what == "sheet.html" || what == "plan.zip" || what == "model.json";
     if (!known) {
         return not_found();
     }
@@ -352,6 +398,9 @@ Answer Site::result(const std::shared_ptr<PartJob>& job, const std::string& what
             const Plan& plan = *found.plan;
             if (what == "sheet.html") {
                 return sheet_response(plan);
+            }
+            if (what == "model.json") {
+                return bytes(part_model_text(plan), "application/json");
             }
             if (what == "plan.txt") {
                 return bytes(summary_text(plan, {.first = found.first, .detail = true}),

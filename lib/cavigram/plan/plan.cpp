@@ -55,7 +55,10 @@ class Planner {
         const Shared<AirTree> tree = nodes_.turned_tree.get({solid(), air_.up}, context_);
         const Shared<PlacedHoles> placed = nodes_.turned_holes.get(
             {solid(), tree, detail::hole_rules(air_, air_conditions())}, context_);
-        TurnedAir turned = detail::turned_air(*solid(), *tree, *placed, air_, air_conditions());
+        const Shared<ShownMesh> shown = shown_mesh();
+        const Shared<std::vector<ShownNeighbor>> next = neighbors(shown);
+        TurnedAir turned = detail::turned_air(*solid(), *tree, *placed, air_, air_conditions(),
+                                              {shown->mesh, *next});
         turned.squeezed_g =
             kGramsPerMm3 * plan_.foam->mass.molded_density_kg_m3 * turned.squeezed_mm3;
         return turned;
@@ -145,6 +148,10 @@ class Planner {
     [[nodiscard]] const TriMesh& mesh() const { return plan_.part->mesh(); }
     Shared<TriangleBvh> surface() { return nodes_.first.surface.get({part_}, context_); }
     Shared<AirTreeBuilder> solid() { return nodes_.solid.get({part_}, context_); }
+    Shared<ShownMesh> shown_mesh() { return nodes_.shown_mesh.get({part_, surface()}, context_); }
+    Shared<std::vector<ShownNeighbor>> neighbors(const Shared<ShownMesh>& shown) {
+        return nodes_.shown_neighbors.get({part_, surface(), shown}, context_);
+    }
 
     void take(const std::vector<Finding>& findings) {
         plan_.findings.insert(plan_.findings.end(), findings.begin(), findings.end());
@@ -449,7 +456,7 @@ class Planner {
     }
 
     void show() {
-        const Shared<ShownMesh> shown = nodes_.shown_mesh.get({part_, surface()}, context_);
+        const Shared<ShownMesh> shown = shown_mesh();
         const Vec3 up = plan_.air ? plan_.air->up : Vec3(Vec3::UnitZ());
         const Shared<ShownSides> sides = nodes_.shown_sides.get({shown, up}, context_);
         std::vector<std::uint8_t> upper_half;
@@ -458,11 +465,11 @@ class Planner {
             upper_half = *nodes_.shown_upper_half.get({surface(), shown, split_}, context_);
             line = *nodes_.shown_line.get({part_, surface(), shown, split_}, context_);
         }
-        std::vector<ShownNeighbor> neighbors;
+        std::vector<ShownNeighbor> next;
         if (plan_.thin || plan_.rise || (plan_.foam && plan_.foam->density)) {
-            neighbors = *nodes_.shown_neighbors.get({part_, surface(), shown}, context_);
+            next = *neighbors(shown);
         }
-        plan_.display = display_block(plan_, *shown, neighbors, *sides, upper_half, line);
+        plan_.display = display_block(plan_, *shown, next, *sides, upper_half, line);
     }
 
     const PlanRequest& request_;

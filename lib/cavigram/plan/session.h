@@ -45,8 +45,9 @@ struct SessionCounts {
 /// `triangles`.
 struct PocketShape {
     Pocket pocket;  ///< As listed.
-    /// Of the part, in rising order: those with a corner above that level on the pocket's own
-    /// surface. None for a pocket that is nested in another, whose they are.
+    /// Of the stand-in that is shown (DisplayBlock::mesh; a small part itself), in rising order:
+    /// those with a corner above that level that lies next to the pocket's own surface. None for a
+    /// pocket that is nested in another, whose they are.
     std::vector<std::int32_t> triangles;
 };
 
@@ -91,7 +92,7 @@ class Session {
     /// The air for another way up than the request's: what a plan with foam and air would say of
     /// it. The foam is weighed as the request wants it.
     ///
-    /// O(triangles) once the part and its skin are known.
+    /// O(triangles) once the part, its skin and its stand-in are known.
     ///
     /// \throw InvalidInput, UnusableInput, Cancelled
     [[nodiscard]] TurnedAir air(const PlanRequest& request, const Vec3& up,

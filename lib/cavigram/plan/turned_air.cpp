@@ -42,26 +42,26 @@ std::vector<std::int32_t> pocket_of_arc(const AirTree& tree, const std::vector<P
 }
 
 // Nested pockets are drawn by those that hold them, and have no triangles of their own.
-std::vector<PocketShape> shapes(const AirTreeBuilder& solid, const AirTree& tree,
+std::vector<PocketShape> shapes(const ShownPart& shown, const AirTree& tree,
                                 const std::vector<Pocket>& pockets) {
     std::vector<PocketShape> shapes(pockets.size());
     for (std::size_t i = 0; i < pockets.size(); ++i) {
         shapes[i].pocket = pockets[i];
     }
     const std::vector<std::int32_t> of = pocket_of_arc(tree, pockets);
-    const TriMesh& mesh = solid.mesh();
-    const auto pocket_above = [&](std::int32_t vertex) {
-        const std::int32_t arc = tree.arc_of_vertex[static_cast<std::size_t>(vertex)];
+    std::vector<std::int32_t> pocket_above(shown.mesh.vertices.size(), -1);
+    for (std::size_t v = 0; v < pocket_above.size(); ++v) {
+        const std::int32_t arc = tree.arc_of_vertex[shown.neighbors[v].vertex];
         const std::int32_t pocket = arc < 0 ? -1 : of[static_cast<std::size_t>(arc)];
-        return pocket >= 0 && tree.up.dot(mesh.vertices[static_cast<std::size_t>(vertex)]) >
-                                  pockets[static_cast<std::size_t>(pocket)].spill_height_mm
-                   ? pocket
-                   : -1;
-    };
-    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+        if (pocket >= 0 && tree.up.dot(shown.mesh.vertices[v]) >
+                               pockets[static_cast<std::size_t>(pocket)].spill_height_mm) {
+            pocket_above[v] = pocket;
+        }
+    }
+    for (std::size_t t = 0; t < shown.mesh.triangles.size(); ++t) {
         std::int32_t pocket = -1;
-        for (const std::int32_t vertex : mesh.triangles[t]) {
-            pocket = std::max(pocket, pocket_above(vertex));
+        for (const std::int32_t vertex : shown.mesh.triangles[t]) {
+            pocket = std::max(pocket, pocket_above[static_cast<std::size_t>(vertex)]);
         }
         if (pocket >= 0) {
             shapes[static_cast<std::size_t>(pocket)].triangles.push_back(
@@ -74,14 +74,15 @@ std::vector<PocketShape> shapes(const AirTreeBuilder& solid, const AirTree& tree
 }  // namespace
 
 TurnedAir turned_air(const AirTreeBuilder& solid, const AirTree& tree, const PlacedHoles& holes,
-                     const AirOptions& options, const AirConditions& conditions) {
+                     const AirOptions& options, const AirConditions& conditions,
+                     const ShownPart& shown) {
     TurnedAir turned;
     turned.air = opened_air(tree, holes, options, conditions);
-    turned.unvented = shapes(solid, tree, holes.unvented.pockets);
+    turned.unvented = shapes(shown, tree, holes.unvented.pockets);
     const AirPockets left =
         air_pockets(solid, tree, as_openings(holes, hole_rules(options, conditions)),
                     {.min_volume_mm3 = options.smallest_pocket_mm3});
-    turned.left = shapes(solid, tree, left.vented.pockets);
+    turned.left = shapes(shown, tree, left.vented.pockets);
     turned.squeezed_mm3 =
         squeezed_volume_mm3(turned.air.trapped_vented_mm3, conditions.pressure_kpa);
     return turned;

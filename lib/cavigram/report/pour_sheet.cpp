@@ -11,6 +11,7 @@
 #include "cavigram/report/colored_part.h"
 #include "cavigram/report/json_detail.h"
 #include "cavigram/report/picture.h"
+#include "cavigram/report/planned_way_detail.h"
 #include "cavigram/report/shading_detail.h"
 #include "cavigram/report/sheet_words_detail.h"
 #include "cavigram/report/text.h"
@@ -241,6 +242,29 @@ std::string pour_sheet_data(const Plan& plan) {
     }
     return inert(detail::json_bytes(
         [&](detail::Sink& sink) { detail::sheet_block().write(sheet, sink); }, -1, true));
+}
+
+std::string part_model_text(const Plan& plan) {
+    CAVIGRAM_ASSERT(plan.display.has_value());
+    detail::PartModel model;
+    model.display = display_of(plan);
+    model.up = plan.air ? plan.air->up : Vec3(Vec3::UnitZ());
+    if (plan.orientations) {
+        std::vector<float> map;
+        for (const ScannedWayUp& way : plan.orientations->scanned) {
+            for (const double number : {way.up.x(), way.up.y(), way.up.z(), way.vented_mm3}) {
+                map.push_back(static_cast<float>(number));
+            }
+        }
+        model.map = packed(map);
+        for (const RankedWayUp& row : plan.orientations->rows) {
+            model.ways.push_back({row.rank, row.value.up, plan.air && &row == &planned_way(plan)});
+        }
+    }
+    return detail::json_bytes(
+               [&](detail::Sink& sink) { detail::part_model_block().write(model, sink); }, -1,
+               true) +
+           "\n";
 }
 
 std::string pour_sheet_html(const Plan& plan, std::string_view page) {

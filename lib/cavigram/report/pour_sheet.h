@@ -17,6 +17,12 @@ namespace cavigram {
 /// \pre plan.display
 [[nodiscard]] std::string pour_sheet_data(const Plan& plan);
 
+/// For a page on which the part is turned (turned_air_text): `display` as above, the planned way
+/// up, the ranked ones, and the air that stays in each direction of the search's first look.
+///
+/// \pre plan.display
+[[nodiscard]] std::string part_model_text(const Plan& plan);
+
 /// The pour sheet: `page` (tools/pour_sheet, bundled) with the plan's data, title and summary in
 /// its places for them. One HTML file that needs no other.
 ///

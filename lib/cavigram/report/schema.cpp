@@ -32,10 +32,13 @@ void collect(const BlockInfo& block, std::vector<const BlockInfo*>& all,
     }
 }
 
-std::vector<const BlockInfo*> all_blocks(const BlockInfo& root = detail::plan_block().info()) {
+std::vector<const BlockInfo*> all_blocks(const std::vector<const BlockInfo*>& roots = {
+                                             &detail::plan_block().info()}) {
     std::vector<const BlockInfo*> all;
     std::set<std::string> seen;
-    collect(root, all, seen);
+    for (const BlockInfo* root : roots) {
+        collect(*root, all, seen);
+    }
     return all;
 }
 
@@ -219,9 +222,9 @@ constexpr const char* kTypesHead =
     "export type Piece = string | Quantity | { at_mm: Place } | { setting: string };\n"
     "export type Told = Piece[];\n";
 
-std::string types_text(const BlockInfo& root) {
+std::string types_text(const std::vector<const BlockInfo*>& roots) {
     std::string text = kTypesHead;
-    for (const BlockInfo* block : all_blocks(root)) {
+    for (const BlockInfo* block : all_blocks(roots)) {
         text += "\n// " + block->meaning + "\nexport interface " + block->name + " {\n";
         for (const FieldInfo& field : block->fields) {
             text += "  " + field.key + (field.may_be_absent ? "?: " : ": ") +
@@ -235,11 +238,12 @@ std::string types_text(const BlockInfo& root) {
 }  // namespace
 
 std::string schema_types_text() {
-    return types_text(detail::plan_block().info());
+    return types_text({&detail::plan_block().info()});
 }
 
 std::string sheet_types_text() {
-    return types_text(detail::sheet_block().info());
+    return types_text({&detail::sheet_block().info(), &detail::turned_air_block().info(),
+                       &detail::part_model_block().info()});
 }
 
 }  // namespace cavigram

@@ -15,8 +15,8 @@ namespace cavigram {
 
 /// The same as TypeScript interfaces.
 [[nodiscard]] std::string schema_types_text();
-/// The interfaces of all that the page of the pour sheet is filled with (pour_sheet_data); the
-/// page is compiled against them.
+/// The interfaces of all that the pages are filled with (pour_sheet_data, turned_air_text,
+/// part_model_text); they are compiled against them.
 [[nodiscard]] std::string sheet_types_text();
 
 }  // namespace cavigram

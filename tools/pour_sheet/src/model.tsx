@@ -8,7 +8,7 @@ import { Rising, arrivals } from "./rising";
 import { own, pair, told } from "./told";
 import { type CutAxis, Viewer } from "./viewer";
 
-function Legend({ coloring, map }: { coloring: Coloring; map: number[] }) {
+export function Legend({ coloring, map }: { coloring: Coloring; map: number[] }) {
   const color = (step: number) => `#${(map[step] ?? 0).toString(16).padStart(6, "0")}`;
   const chip = (step: number) => <span class="chip" style={{ background: color(step) }} />;
   const { kind } = coloring;
@@ -24,7 +24,7 @@ function Legend({ coloring, map }: { coloring: Coloring; map: number[] }) {
   );
 }
 
-function Choice({ type = "radio", name, words, checked, onChange }: { type?: string; name: string; words: ComponentChildren; checked: boolean; onChange: (on: boolean) => void }) {
+export function Choice({ type = "radio", name, words, checked, onChange }: { type?: string; name: string; words: ComponentChildren; checked: boolean; onChange: (on: boolean) => void }) {
   const id = `${name}-${typeof words === "string" ? words.replaceAll(/\W+/g, "-") : "box"}`;
   return (
     <span class="choice">

@@ -47,7 +47,7 @@ const HALF_LABEL = 13; // pixels
 
 const NOT_PLAYED = 1e30;
 
-const vector = (p: Place) => new Vector3(p[0], p[1], p[2]);
+export const vector = (p: Place) => new Vector3(p[0], p[1], p[2]);
 
 function geometryOf(display: Display): BufferGeometry {
   const steps = new Uint16Array(bytesOf(display.positions).buffer);
@@ -68,38 +68,38 @@ function geometryOf(display: Display): BufferGeometry {
 export class Viewer {
   readonly canvas: HTMLCanvasElement;
   private readonly labels: HTMLElement;
-  private readonly renderer: WebGLRenderer;
+  protected readonly renderer: WebGLRenderer;
   private readonly scene = new Scene();
-  private readonly camera = new OrthographicCamera(-1, 1, 1, -1, -1000, 1000);
-  private readonly stand = new Group(); // turns the part so that its up is the world's y
-  private readonly holder = new Group(); // puts the part's middle at the origin
-  private readonly marks = new Group();
+  protected readonly camera = new OrthographicCamera(-1, 1, 1, -1, -1000, 1000);
+  protected readonly stand = new Group(); // turns the part so that its up is the world's y
+  protected readonly holder = new Group(); // puts the part's middle at the origin
+  protected readonly marks = new Group();
   private readonly lines = new Group();
   private readonly halves = new Group(); // what each half of the mold touches, apart
-  private readonly whole = new Group();
-  private readonly geometry: BufferGeometry;
-  private readonly surface: MeshLambertMaterial;
-  private readonly inside: MeshBasicMaterial;
+  protected readonly whole = new Group();
+  protected readonly geometry: BufferGeometry;
+  protected readonly surface: MeshLambertMaterial;
+  protected readonly inside: MeshBasicMaterial;
   private readonly sheets: MeshLambertMaterial[]; // of the lower half and the upper, seen from both sides
   private readonly level: Mesh;
-  private readonly cut = new Plane(new Vector3(0, -1, 0), 0);
-  private readonly size: number;
-  private readonly middle: Vector3;
+  protected readonly cut = new Plane(new Vector3(0, -1, 0), 0);
+  protected readonly size: number;
+  protected readonly middle: Vector3;
   private shown: { mark: SheetMark; element: HTMLElement }[] = [];
   private readonly axes: { out: Vector3; element: HTMLElement }[] = []; // the file's own directions
-  private azimuth = 0.5;
-  private elevation = 0.35;
+  protected azimuth = 0.5;
+  protected elevation = 0.35;
   private zoom = 1;
   private readonly risen = { value: NOT_PLAYED }; // where foam comes later than this, it is not yet
   private apart: Vector3 | null = null; // how far the upper half is lifted
-  private fit = 1; // half the height that is shown, in mm, at zoom 1
+  protected fit = 1; // half the height that is shown, in mm, at zoom 1
   private readonly target = new Vector3();
   private waiting = false;
 
   // Throws where the browser has no WebGL.
   constructor(
     place: HTMLElement,
-    private readonly display: Display,
+    protected readonly display: Display,
     description: string,
   ) {
     this.canvas = document.createElement("canvas");
@@ -377,7 +377,7 @@ export class Viewer {
     return new Mesh(diamond, new MeshLambertMaterial({ color: DIAMOND }));
   }
 
-  private away(): Vector3 {
+  protected away(): Vector3 {
     return new Vector3(
       Math.sin(this.azimuth) * Math.cos(this.elevation),
       Math.sin(this.elevation),
@@ -386,7 +386,7 @@ export class Viewer {
   }
 
   // So that the part fills the stage as it is seen now, with room for the marks above it.
-  private fitted(): void {
+  protected fitted(): void {
     const right = new Vector3(Math.cos(this.azimuth), 0, -Math.sin(this.azimuth));
     const up = new Vector3().crossVectors(this.away(), right);
     const lifted = this.apart?.clone().applyQuaternion(this.stand.quaternion);
@@ -396,7 +396,7 @@ export class Viewer {
     this.fit = Math.max(half(up) + 0.14 * this.size, half(right) / aspect + 0.06 * this.size);
   }
 
-  private extent(along: Vector3): [number, number] {
+  protected extent(along: Vector3): [number, number] {
     const local = along.clone().applyQuaternion(this.stand.quaternion.clone().invert());
     const positions = this.geometry.getAttribute("position");
     let low = Infinity;
@@ -410,7 +410,7 @@ export class Viewer {
     return [low, high];
   }
 
-  private render(): void {
+  protected render(): void {
     const width = this.canvas.parentElement?.clientWidth ?? 0;
     const height = this.canvas.parentElement?.clientHeight ?? 0;
     if (width === 0 || height === 0) return;

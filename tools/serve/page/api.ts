@@ -43,7 +43,11 @@ export interface Table {
 }
 
 // What the server refused, in its own sentence.
-export class Refused extends Error {}
+export class Refused extends Error {
+  constructor(text: string, readonly status = 0) {
+    super(text);
+  }
+}
 
 async function asked(method: string, path: string, body?: BodyInit): Promise<Response> {
   let response: Response;
@@ -52,7 +56,7 @@ async function asked(method: string, path: string, body?: BodyInit): Promise<Res
   } catch {
     throw new Refused("cavigram does not answer; look whether it still runs.");
   }
-  if (!response.ok) throw new Refused((await response.text()).trim());
+  if (!response.ok) throw new Refused((await response.text()).trim(), response.status);
   return response;
 }
 
@@ -135,6 +139,8 @@ export interface PlanJson {
   repair: { verdict: string; steps: { action: string; count: number; volume_change_mm3: number }[] };
   measures: { volume_mm3: number; volume_low_mm3: number; volume_high_mm3: number; area_mm2: number; bounds_min_mm: number[]; bounds_max_mm: number[]; shells: number };
   batch?: { part_a_g: number; part_b_g: number; pigment_g: number; scale_readability_g: number; cups_each: number; cup_ml: number };
+  foam?: { skin_thickness_mm: number; skin_density_kg_m3: number; core_density_kg_m3: number; skin_profile: "step" | "exponential" };
+  air?: { up: [number, number, number] };
   window?: { fills_from_g: number; planned_g: number; presses_over_g: number };
   findings: Finding[];
 }

@@ -9,6 +9,7 @@ import { type PartState, type Refused, type Table, ask, json, send, useParts, us
 import { Grams, Notices, Verdict } from "./answers";
 import { Options } from "./options";
 import { Size } from "./size";
+import { Turn } from "./turn";
 
 function Drop({ took, few }: { took: (part: PartState) => void; few: boolean }) {
   const [over, setOver] = useState(false);
@@ -119,6 +120,7 @@ function Bench({ part, parts, table }: { part: PartState; parts: PartState[]; ta
           <Save part={part} ready={ready} />
         </div>
       </div>
+      {planned && <Turn part={part} planned={planned} />}
       {latest && <Notices plan={latest.plan} stale={stale(latest)} />}
       <Options table={table} part={part} parts={parts} />
       {planned && (

@@ -6,28 +6,6 @@ namespace cavigram::detail {
 
 namespace {
 
-const Block<SizedOpening>& opening_block() {
-    static const Block<SizedOpening> block =
-        Block<SizedOpening>("Opening", "A pour hole, or a vent that was given.")
-            .choice(
-                "kind", {"pour_hole", "vent"},
-                [](const SizedOpening& o) { return o.opening.pour_hole ? "pour_hole" : "vent"; },
-                "which")
-            .field(
-                "at_mm", [](const SizedOpening& o) { return o.opening.place_mm; }, "its place")
-            .field(
-                "where", [](const SizedOpening& o) { return rendered(o.where); }, "by ruler")
-            .field(
-                "lets_air_out", [](const SizedOpening& o) { return o.opening.lets_air_out; },
-                "while the foam rises")
-            .field(
-                "given", [](const SizedOpening& o) { return o.opening.given; },
-                "its place was asked for")
-            .field("diameter_mm", &SizedOpening::diameter_mm,
-                   "drilled: the vent, or the hole in the pour hole's cover; 0: plugged");
-    return block;
-}
-
 const Block<Pocket>& pocket_block() {
     static const Block<Pocket> block =
         Block<Pocket>("Pocket", "Air that cannot leave when the level has risen past it.")
@@ -47,19 +25,6 @@ const Block<AirBlock>& small_pockets_block() {
             .field(
                 "volume_mm3", [](const AirBlock& a) { return a.unvented.hidden_mm3; }, "together")
             .field("below_mm3", &AirBlock::smallest_pocket_mm3, "each smaller than this");
-    return block;
-}
-
-const Block<SizedVent>& vent_block() {
-    static const Block<SizedVent> block =
-        Block<SizedVent>("Vent", "A vent, proposed or given.")
-            .field("at_mm", &SizedVent::at_mm, "its place")
-            .field(
-                "where", [](const SizedVent& v) { return rendered(v.where); }, "by ruler")
-            .field("frees_mm3", &SizedVent::frees_mm3, "air it lets out beyond those before it")
-            .field("diameter_mm", &SizedVent::diameter_mm, "to drill")
-            .field("given", &SizedVent::given, "by the person")
-            .field("merged", &SizedVent::merged, "further places within its width");
     return block;
 }
 
@@ -193,6 +158,41 @@ const Block<NarrowNecks>& necks_block() {
 }
 
 }  // namespace
+
+const Block<SizedOpening>& opening_block() {
+    static const Block<SizedOpening> block =
+        Block<SizedOpening>("Opening", "A pour hole, or a vent that was given.")
+            .choice(
+                "kind", {"pour_hole", "vent"},
+                [](const SizedOpening& o) { return o.opening.pour_hole ? "pour_hole" : "vent"; },
+                "which")
+            .field(
+                "at_mm", [](const SizedOpening& o) { return o.opening.place_mm; }, "its place")
+            .field(
+                "where", [](const SizedOpening& o) { return rendered(o.where); }, "by ruler")
+            .field(
+                "lets_air_out", [](const SizedOpening& o) { return o.opening.lets_air_out; },
+                "while the foam rises")
+            .field(
+                "given", [](const SizedOpening& o) { return o.opening.given; },
+                "its place was asked for")
+            .field("diameter_mm", &SizedOpening::diameter_mm,
+                   "drilled: the vent, or the hole in the pour hole's cover; 0: plugged");
+    return block;
+}
+
+const Block<SizedVent>& vent_block() {
+    static const Block<SizedVent> block =
+        Block<SizedVent>("Vent", "A vent, proposed or given.")
+            .field("at_mm", &SizedVent::at_mm, "its place")
+            .field(
+                "where", [](const SizedVent& v) { return rendered(v.where); }, "by ruler")
+            .field("frees_mm3", &SizedVent::frees_mm3, "air it lets out beyond those before it")
+            .field("diameter_mm", &SizedVent::diameter_mm, "to drill")
+            .field("given", &SizedVent::given, "by the person")
+            .field("merged", &SizedVent::merged, "further places within its width");
+    return block;
+}
 
 const Block<AirBlock>& air_block() {
     static const Block<AirBlock> block =

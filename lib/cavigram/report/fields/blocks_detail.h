@@ -21,6 +21,8 @@ const Block<FoamBlock>& balance_block();
 const Block<Batch>& batch_block();
 const Block<Finish>& finish_block();
 const Block<AirBlock>& air_block();
+const Block<SizedOpening>& opening_block();
+const Block<SizedVent>& vent_block();
 const Block<Plan>& bench_block();
 const Block<MoldBlock>& mold_block();
 const Block<SplitBlock>& split_block();

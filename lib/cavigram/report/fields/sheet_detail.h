@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "cavigram/plan/plan.h"
+#include "cavigram/plan/session.h"
 #include "cavigram/report/fields/description_detail.h"
 #include "cavigram/report/guesses.h"
 #include "cavigram/report/page_detail.h"
@@ -126,7 +127,25 @@ struct Sheet {
     std::vector<SheetPicture> pictures;
 };
 
+// One of the ranked ways up, on the map of all.
+struct MapWay {
+    int rank = 0;
+    Vec3 up = Vec3::UnitZ();
+    bool planned = false;
+};
+
+// The part in 3D and all ways up, for a page on which it is turned.
+struct PartModel {
+    SheetDisplay display;
+    Vec3 up = Vec3::UnitZ();  // planned
+    std::vector<MapWay> ways;
+    std::string map;  // base64
+};
+
 const Block<Sheet>& sheet_block();
+const Block<PartModel>& part_model_block();
+const Block<TurnedAir>& turned_air_block();
+const Block<SheetDisplay>& sheet_display_block();
 // What the page computes with when a person turns a knob: tools/pour_sheet/src/arithmetic.ts and
 // what it draws on follow the library line by line.
 const Block<Plan>& live_block();

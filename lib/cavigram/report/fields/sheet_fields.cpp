@@ -83,23 +83,6 @@ const Block<SheetColoring>& coloring_block() {
     return block;
 }
 
-const Block<SheetDisplay>& display_block_fields() {
-    static const Block<SheetDisplay> block =
-        Block<SheetDisplay>("Display", "The surface, quantized to 16 bits.")
-            .field("origin_mm", &SheetDisplay::origin_mm, "lowest corner")
-            .field("size_mm", &SheetDisplay::size_mm, "of the box")
-            .field("triangles", &SheetDisplay::triangles, "shown")
-            .field("deviation_mm", &SheetDisplay::deviation_mm, "from the part")
-            .field("positions", &SheetDisplay::positions, "base64, little-endian")
-            .field("indices", &SheetDisplay::indices, "base64, 32 bits")
-            .field("halves", &SheetDisplay::halves,
-                   "base64: 1 for each of the upper half's triangles")
-            .field("front", &SheetDisplay::front, "toward the eye")
-            .list("colorings", coloring_block(), &SheetDisplay::colorings, "the first is shown")
-            .field("color_map", &SheetDisplay::color_map, "256 colors, dark to light");
-    return block;
-}
-
 const Block<SheetMoment>& moment_block() {
     static const Block<SheetMoment> block =
         Block<SheetMoment>("SheetMoment", "What happens while the foam rises.")
@@ -154,6 +137,23 @@ const Block<Guess>& told_guess_block() {
 
 }  // namespace
 
+const Block<SheetDisplay>& sheet_display_block() {
+    static const Block<SheetDisplay> block =
+        Block<SheetDisplay>("Display", "The surface, quantized to 16 bits.")
+            .field("origin_mm", &SheetDisplay::origin_mm, "lowest corner")
+            .field("size_mm", &SheetDisplay::size_mm, "of the box")
+            .field("triangles", &SheetDisplay::triangles, "shown")
+            .field("deviation_mm", &SheetDisplay::deviation_mm, "from the part")
+            .field("positions", &SheetDisplay::positions, "base64, little-endian")
+            .field("indices", &SheetDisplay::indices, "base64, 32 bits")
+            .field("halves", &SheetDisplay::halves,
+                   "base64: 1 for each of the upper half's triangles")
+            .field("front", &SheetDisplay::front, "toward the eye")
+            .list("colorings", coloring_block(), &SheetDisplay::colorings, "the first is shown")
+            .field("color_map", &SheetDisplay::color_map, "256 colors, dark to light");
+    return block;
+}
+
 const Block<Sheet>& sheet_block() {
     static const Block<Sheet> block =
         Block<Sheet>("SheetData", "All that the page is filled with.")
@@ -189,7 +189,7 @@ const Block<Sheet>& sheet_block() {
                 [](const Sheet& s) -> const std::vector<Finding>& { return s.plan.findings; },
                 "what was noticed")
             .list("guesses", told_guess_block(), &Sheet::guesses, "what nobody measured")
-            .object("display", display_block_fields(), &Sheet::display, "the part in 3D")
+            .object("display", sheet_display_block(), &Sheet::display, "the part in 3D")
             .object(
                 "rising", rising_block(),
                 [](const Sheet& s) { return s.rising ? &*s.rising : nullptr; },
