@@ -118,7 +118,7 @@ class FileSink : public BodySink {
         }
     }
 
-    Response end() override {
+    Reply end() override {
         if (!workbench_.has_room(file_.bytes)) {
             return too_much();
         }
