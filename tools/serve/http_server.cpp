@@ -252,17 +252,18 @@ void HttpServer::Engine::Connection::read_piece() {
 }
 
 void HttpServer::Engine::Connection::piece_read(ErrorCode error) {
+    // What came before the body was cut off may have been too much already.
     const std::size_t count = piece_.size() - parser_->get().body().size;
-    if (error && error != http::error::need_buffer) {
+    if (const auto refused = intake_.take({piece_.data(), count})) {
+        respond(*refused);
+    } else if (!error || error == http::error::need_buffer) {
+        read_piece();
+    } else {
         intake_.drop();
         const bool malformed =
             error.category() == make_error_code(http::error::bad_method).category() &&
             error != http::error::partial_message && error != http::error::end_of_stream;
         malformed ? respond(sentence(400, "The request's body can't be understood.")) : close();
-    } else if (const auto refused = intake_.take({piece_.data(), count})) {
-        respond(*refused);
-    } else {
-        read_piece();
     }
 }
 
