@@ -17,7 +17,7 @@ mkdirSync(temp);
 const faults = new Faults();
 
 function started() {
-  const server = spawn(program, ["serve", "--no-browser"], { env: { ...process.env, TMPDIR: temp } });
+  const server = spawn(program, ["serve", "--no-browser"], { env: { ...process.env, TMPDIR: temp, XDG_DATA_HOME: join(folder, "data") } });
   return new Promise((resolve, reject) => {
     let said = "";
     server.stdout.on("data", (data) => {

@@ -15,7 +15,6 @@ import shlex
 import signal
 import socket
 import sys
-import tempfile
 import threading
 import time
 import unittest
@@ -24,7 +23,7 @@ import zipfile
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 sys.path.insert(0, str(pathlib.Path(__file__).parent.parent / "cli"))
 from runner import binary_stl, box, run  # noqa: E402
-from server import Server  # noqa: E402
+from server import Case, Server  # noqa: E402
 
 PROGRAM = os.path.abspath(sys.argv[1])
 PROJECT = pathlib.Path(sys.argv[2]).resolve()
@@ -32,25 +31,7 @@ FUZZED = int(sys.argv[3]) if len(sys.argv) > 3 else 300
 BOX = binary_stl(box(40.0))
 
 
-class Case(unittest.TestCase):
-    maxDiff = None
-
-    def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.base = pathlib.Path(self.folder.name)
-        self.temp = self.base / "temp"
-        self.temp.mkdir()
-        self.servers = []
-
-    def tearDown(self):
-        for server in self.servers:
-            if server.process.poll() is None:
-                self.assertEqual(server.end(), 0)
-        self.folder.cleanup()
-
-    def start(self, *arguments):
-        self.servers.append(Server(PROGRAM, self.temp, *arguments))
-        return self.servers[-1].enter()
+Case.program = PROGRAM
 
 
 class WhoIsLetIn(Case):

@@ -31,8 +31,9 @@ const std::vector<Step>& steps() {
     return all;
 }
 
-// Where files lie is nobody's business; they are told by their names.
-std::string with_names(std::string text, const PlanRequest& request) {
+}  // namespace
+
+std::string told_by_names(std::string text, const PlanRequest& request) {
     const auto rename = [&](const std::string& path, const std::string& name) {
         std::size_t at = path.empty() ? std::string::npos : text.find(path);
         while (at != std::string::npos) {
@@ -46,8 +47,6 @@ std::string with_names(std::string text, const PlanRequest& request) {
     }
     return text;
 }
-
-}  // namespace
 
 bool Turnstile::enter(const std::stop_token& stop) {
     std::unique_lock lock(mutex_);
@@ -159,7 +158,7 @@ void PartJob::work(const std::stop_token& ending) {
                 compute(options, values, version, stop);
             } catch (const Cancelled&) {  // by a change, the person or the end
             } catch (const Error& error) {
-                fail(version, with_names(rendered(error.told()), options.plan));
+                fail(version, told_by_names(rendered(error.told()), options.plan));
             } catch (const std::bad_alloc&) {
                 fail(version,
                      "There is not enough memory for this part; close other programs or use a "

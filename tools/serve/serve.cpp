@@ -14,6 +14,9 @@
 
 #include <fmt/core.h>
 
+#include "cavigram/core/error.h"
+#include "cavigram/tally/casting_log.h"
+
 #include "guard.h"
 #include "http.h"
 #include "private_folder.h"
@@ -53,6 +56,16 @@ void open_browser(const std::string& address) {
     posix_spawnattr_destroy(&attributes);
 }
 
+// Beside the casting log, by the rules of XDG. A user without a home keeps nothing.
+std::filesystem::path recent_folder(const ServeOptions& options) {
+    try {
+        return options.keeps_recent ? usual_log_path().parent_path() / "recent"
+                                    : std::filesystem::path();
+    } catch (const InvalidInput&) {
+        return {};
+    }
+}
+
 void wait_for(const std::stop_token& stop) {
     std::mutex mutex;
     std::condition_variable_any never;
@@ -67,12 +80,12 @@ int serve(const ServeOptions& options, const std::stop_token& stop) {
     Workbench workbench(folder.path(), options.tally, 0);
     HttpServer server(options.port);
     const Guard guard(server.port());
-    Site site(guard, workbench, folder.path(), options.version);
+    Site site(guard, workbench, folder.path(), recent_folder(options), options.version);
     server.start([&site](const Request& request) { return site.answer(request); });
     const std::string address = guard.address();
     fmt::print(
-        "cavigram serves this machine at {}\nCtrl-C ends it; parts that are not saved are "
-        "then gone.\n",
+        "cavigram serves this machine at {}\nCtrl-C ends it; what is not saved or among the recent "
+        "parts is then gone.\n",
         address);
     std::fflush(stdout);
     if (options.open_browser) {
