@@ -177,7 +177,7 @@ writeFileSync(join(folder, "notes.obj"), "no mesh");
 await tab.setInputFiles("input[type=file]", join(folder, "notes.obj"));
 await tab.waitForSelector(".progress .stop");
 faults.check((await tab.locator(".progress .stop").innerText()).includes("notes.obj"), "a failure does not name its file");
-await tab.getByRole("button", { name: "Forget notes.obj" }).click();
+await tab.getByRole("button", { name: "Close notes.obj" }).click();
 await tab.waitForFunction(() => document.querySelectorAll(".parts li").length === 2);
 await tab.setViewportSize({ width: 390, height: 800 });
 await accessible(tab, "phone");

@@ -108,7 +108,7 @@ class Tally(Case):
         self.assertEqual(listed["fits"][0]["text"], self.typed("fit").stdout)
         history = self.typed("list", "--history").stdout
         self.assertIn(listed["history"], history)
-        self.assertEqual(listed["history"].count("\n"), 4)
+        self.assertEqual(listed["history"].count("\n"), 3)  # one corrected, two removed
 
     def test_only_what_was_weighed_can_be_said(self):
         server = self.start("--tally", self.page_log)

@@ -18,6 +18,7 @@
 
 #include "call_words.h"
 #include "changes.h"
+#include "fault_views.h"
 #include "option_table.h"
 #include "plan_files.h"
 #include "pour_sheet_page.h"
@@ -243,7 +244,15 @@ Answer Site::part(const Request& request, const std::shared_ptr<PartJob>& job,
         what == "stop" ? job->stop() : job->again();
         return json_response(job->state());
     }
-    return request.method == "GET" ? result(job, what) : wrong_method();
+    if (request.method != "GET") {
+        return wrong_method();
+    }
+    if (is_fault_view(what)) {
+        const auto from = request.query.find("from");
+        return fault_view(workbench_, *job, what,
+                          from == request.query.end() ? "front" : from->second);
+    }
+    return result(job, what);
 }
 
 // What was computed of a part, in the form that is asked for. Made when it is asked for, and not on

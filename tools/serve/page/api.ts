@@ -40,10 +40,18 @@ export interface OptionRow {
 export interface Table {
   version: string;
   options: OptionRow[];
+  weighed: OptionRow[]; // what can be said of a casting
 }
 
 // What the server refused, in its own sentence.
-export class Refused extends Error {}
+export class Refused extends Error {
+  constructor(
+    message: string,
+    readonly status = 0,
+  ) {
+    super(message);
+  }
+}
 
 async function asked(method: string, path: string, body?: BodyInit): Promise<Response> {
   let response: Response;
@@ -52,7 +60,7 @@ async function asked(method: string, path: string, body?: BodyInit): Promise<Res
   } catch {
     throw new Refused("cavigram does not answer; look whether it still runs.");
   }
-  if (!response.ok) throw new Refused((await response.text()).trim());
+  if (!response.ok) throw new Refused((await response.text()).trim(), response.status);
   return response;
 }
 
@@ -66,6 +74,14 @@ export async function words(path: string): Promise<string> {
 
 export async function ask(method: "POST" | "DELETE", path: string): Promise<void> {
   await asked(method, path);
+}
+
+export async function posted<T>(path: string): Promise<T> {
+  return (await asked("POST", path)).json() as Promise<T>;
+}
+
+export async function sent<T>(method: "POST" | "PUT", path: string, body: unknown): Promise<T> {
+  return (await asked(method, path, JSON.stringify(body))).json() as Promise<T>;
 }
 
 export async function send(file: File): Promise<PartState> {
@@ -110,6 +126,8 @@ export function useParts(): { parts: PartState[]; heard: boolean } {
         const { id } = data(event) as { id: string };
         setParts((all) => all.filter((one) => one.id !== id));
       });
+      // What belongs to no part (shared_log.ts).
+      for (const name of ["tally", "recent", "ready"]) source.addEventListener(name, () => dispatchEvent(new Event(`cavigram-${name}`)));
       // All that there are have been told: what was not is gone.
       source.addEventListener("ready", () => setParts((all) => all.filter((one) => fresh.includes(one.id))));
     };
@@ -132,7 +150,7 @@ export interface Finding {
 // The blocks of plan.json (docs/json.md) that the page shows itself.
 export interface PlanJson {
   input: { file: string; format: string; triangles: number; units: string; units_source: string; scale: number };
-  repair: { verdict: string; steps: { action: string; count: number; volume_change_mm3: number }[] };
+  repair: { verdict: string; faults: { kind: string; count: number; places_mm: number[][] }[]; steps: { action: string; count: number; volume_change_mm3: number; places_mm: number[][] }[] };
   measures: { volume_mm3: number; volume_low_mm3: number; volume_high_mm3: number; area_mm2: number; bounds_min_mm: number[]; bounds_max_mm: number[]; shells: number };
   batch?: { part_a_g: number; part_b_g: number; pigment_g: number; scale_readability_g: number; cups_each: number; cup_ml: number };
   window?: { fills_from_g: number; planned_g: number; presses_over_g: number };
