@@ -90,6 +90,15 @@ TEST_CASE("a casting is held against the line through the others") {
         CHECK_NEAR(chart.points[i].density_kg_m3, kPoints[i].y, 1e-12);
         CHECK_NEAR(chart.points[i].x_per_m, kPoints[i].x, 1e-12);
     }
+    // The band through the others is what leaves it outside.
+    std::vector<Casting> others = castings;
+    others.erase(others.begin() + kOff);
+    const ShopFit without = fit_castings(others);
+    REQUIRE(chart.band_of_others.size() == chart.band.size());
+    const BandPoint& end = chart.band_of_others.back();
+    CHECK(end.x_per_m == chart.band.back().x_per_m);
+    CHECK_NEAR(end.density_kg_m3,
+               predicted_mass_g(without, 250'000.0, 250.0 * end.x_per_m).value / 0.25, 1e-12);
 }
 
 TEST_CASE("what is not in the fit is drawn and judged by nothing") {
@@ -105,6 +114,7 @@ TEST_CASE("what is not in the fit is drawn and judged by nothing") {
         CHECK_FALSE(chart.points[i].off);
     }
     CHECK(chart.points[0].in_fit);
+    CHECK(chart.band_of_others.empty());  // none lies outside
 }
 
 TEST_CASE("the band is what is predicted of a part of the median volume") {

@@ -69,6 +69,16 @@ json casting_json(const Casting& c) {
             {"temperature_c", optional_json(c.temperature_c)}};
 }
 
+json band_json(const std::vector<BandPoint>& band) {
+    json points = json::array();
+    for (const BandPoint& p : band) {
+        points.push_back({{"x_per_m", p.x_per_m},
+                          {"density_kg_m3", p.density_kg_m3},
+                          {"plus_minus_kg_m3", p.plus_minus_kg_m3}});
+    }
+    return points;
+}
+
 json chart_json(const FitChart& chart) {
     json points = json::array();
     for (const ChartPoint& p : chart.points) {
@@ -78,13 +88,10 @@ json chart_json(const FitChart& chart) {
                           {"in_fit", p.in_fit},
                           {"outside", p.outside()}});
     }
-    json band = json::array();
-    for (const BandPoint& p : chart.band) {
-        band.push_back({{"x_per_m", p.x_per_m},
-                        {"density_kg_m3", p.density_kg_m3},
-                        {"plus_minus_kg_m3", p.plus_minus_kg_m3}});
-    }
-    return {{"points", points}, {"band", band}, {"band_volume_mm3", chart.band_volume_mm3}};
+    return {{"points", points},
+            {"band", band_json(chart.band)},
+            {"band_of_others", band_json(chart.band_of_others)},
+            {"band_volume_mm3", chart.band_volume_mm3}};
 }
 
 // What the castings of one foam and mix say, or why they say nothing.

@@ -2,6 +2,7 @@
 #include "cavigram/tally/fit_chart.h"
 
 #include <algorithm>
+#include <optional>
 
 #include "cavigram/core/error.h"
 
@@ -18,24 +19,29 @@ bool is_in_fit(const Casting& c) {
            (verdict == CastingVerdict::good || verdict == CastingVerdict::flashed);
 }
 
-// What the others foretell of it.
+// Nothing where they are too few.
+std::optional<ShopFit> fit_of(const std::vector<Casting>& castings) {
+    try {
+        return fit_castings(castings);
+    } catch (const InvalidInput&) {
+        return std::nullopt;
+    }
+}
+
+// How far it is from what the others foretell.
 std::optional<double> off_of(const std::vector<Casting>& castings, std::size_t index) {
     std::vector<Casting> others = castings;
     others.erase(others.begin() + static_cast<std::ptrdiff_t>(index));
     const Casting& one = castings[index];
-    try {
-        const ShopFit fit = fit_castings(others);
-        if (!fit.line) {
-            return std::nullopt;
-        }
-        const Estimate foretold = predicted_mass_g(fit, one.volume_mm3, skin_area_mm2(one));
-        if (!(foretold.plus_minus > 0.0)) {
-            return std::nullopt;  // two of the very same mass tell nothing of scatter
-        }
-        return (*mold_mass_g(one) - foretold.value) / foretold.plus_minus;
-    } catch (const InvalidInput&) {  // too few others
+    const std::optional<ShopFit> fit = fit_of(others);
+    if (!fit || !fit->line) {
         return std::nullopt;
     }
+    const Estimate foretold = predicted_mass_g(*fit, one.volume_mm3, skin_area_mm2(one));
+    // Two of the very same mass tell nothing of scatter.
+    return foretold.plus_minus > 0.0
+               ? std::optional((*mold_mass_g(one) - foretold.value) / foretold.plus_minus)
+               : std::nullopt;
 }
 
 double median_volume_mm3(const std::vector<Casting>& castings) {
@@ -48,6 +54,29 @@ double median_volume_mm3(const std::vector<Casting>& castings) {
     const auto middle = volumes.begin() + static_cast<std::ptrdiff_t>(volumes.size() / 2);
     std::nth_element(volumes.begin(), middle, volumes.end());
     return *middle;
+}
+
+struct Range {
+    double low = 0.0;
+    double high = 0.0;
+};
+
+// The castings' range and a little beyond; of one shape, a little about it.
+Range band_range(const DensityLine& line) {
+    const double range = line.x_high_per_m - line.x_low_per_m;
+    const double beyond = kBeyond * (range > 0.0 ? range : line.x_high_per_m);
+    return {std::max(0.0, line.x_low_per_m - beyond), line.x_high_per_m + beyond};
+}
+
+std::vector<BandPoint> band_of(const ShopFit& fit, double volume_mm3, const Range& x_per_m) {
+    std::vector<BandPoint> band;
+    for (int i = 0; i < kBandPoints; ++i) {
+        const double x = x_per_m.low + (x_per_m.high - x_per_m.low) * i / (kBandPoints - 1);
+        const Estimate mass = predicted_mass_g(fit, volume_mm3, 1e-3 * x * volume_mm3);
+        const double density = 1e6 / volume_mm3;
+        band.push_back({x, density * mass.value, density * mass.plus_minus});
+    }
+    return band;
 }
 
 }  // namespace
@@ -71,16 +100,19 @@ FitChart fit_chart(const std::vector<Casting>& castings, const ShopFit& fit) {
         return chart;
     }
     chart.band_volume_mm3 = median_volume_mm3(castings);
-    const double range = fit.line->x_high_per_m - fit.line->x_low_per_m;
-    const double beyond = kBeyond * (range > 0.0 ? range : fit.line->x_high_per_m);
-    const double low = std::max(0.0, fit.line->x_low_per_m - beyond);
-    const double high = fit.line->x_high_per_m + beyond;
-    for (int i = 0; i < kBandPoints; ++i) {
-        const double x = low + (high - low) * i / (kBandPoints - 1);
-        const double area_mm2 = 1e-3 * x * chart.band_volume_mm3;
-        const Estimate mass = predicted_mass_g(fit, chart.band_volume_mm3, area_mm2);
-        const double density = 1e6 / chart.band_volume_mm3;
-        chart.band.push_back({x, density * mass.value, density * mass.plus_minus});
+    const Range range = band_range(*fit.line);
+    chart.band = band_of(fit, chart.band_volume_mm3, range);
+    std::vector<Casting> others = castings;
+    std::erase_if(others, [&](const Casting& c) {
+        return std::any_of(chart.points.begin(), chart.points.end(), [&](const ChartPoint& p) {
+            return p.number == c.number && p.outside();
+        });
+    });
+    if (others.size() < castings.size() && !others.empty()) {
+        const std::optional<ShopFit> of_others = fit_of(others);
+        if (of_others && of_others->line) {
+            chart.band_of_others = band_of(*of_others, chart.band_volume_mm3, range);
+        }
     }
     return chart;
 }

@@ -38,7 +38,9 @@ struct FitChart {
     /// Over the castings' range and a tenth of it to both sides, from the left; empty without a
     /// line.
     std::vector<BandPoint> band;
-    double band_volume_mm3 = 0.0;  ///< Of the part that the band is for: the median of those in
+    /// The same through those that do not lie outside; empty where none does.
+    std::vector<BandPoint> band_of_others;
+    double band_volume_mm3 = 0.0;  ///< Of the part that the bands are for: the median of those in
                                    ///< the fit. A scale's rounding matters more in smaller ones.
 };
 

@@ -21,10 +21,10 @@ function Row({ part, chosen, parts }: { part: PartState; chosen: boolean; parts:
   const mode = part.mode === "working" ? (part.waits ? "waits for its turn" : `${part.phase} ${Math.round(100 * part.share)} %`) : part.mode === "done" ? "done" : part.mode === "stopped" ? "stopped" : "could not go on";
   return (
     <tr class={chosen ? "chosen" : ""}>
-      <th scope="row"><a href={`#${part.id}`}>{part.name}</a></th>
+      <th scope="row">{part.name}</th>
       <td>{long ? <T of={told`${pair(long, "length")}`} /> : ""}</td>
-      <td>{stopped ? <strong class="late">Don't pour: {stopped.text}</strong> : plan?.batch && scale ? `A ${scale.text(plan.batch.part_a_g)}, B ${scale.text(plan.batch.part_b_g)}${cups}` : ""}</td>
-      <td>{with_it.length > 0 ? `with ${with_it.join(", ")}` : ""}{within.length > 0 ? ` (in the cup of ${within.map((one) => one.name).join(", ")} too)` : ""}</td>
+      <td>{within.length > 0 && with_it.length === 0 ? `weighed with ${within.map((one) => one.name).join(", ")}` : stopped ? <strong class="late">Don't pour: {stopped.text}</strong> : plan?.batch && scale ? `A ${scale.text(plan.batch.part_a_g)}, B ${scale.text(plan.batch.part_b_g)}${cups}` : ""}</td>
+      <td>{with_it.length > 0 ? `with ${with_it.join(", ")}` : within.length > 0 ? `that of ${within.map((one) => one.name).join(", ")}` : ""}</td>
       <td>{mode}</td>
     </tr>
   );
@@ -60,7 +60,7 @@ export function Several({ parts, chosen }: { parts: PartState[]; chosen: PartSta
           <tbody>{parts.map((part) => <Row key={part.id} part={part} chosen={part === chosen} parts={parts} />)}</tbody>
         </table>
       </div>
-      <p class="hint">They are computed one after the other, two at a time. One row each: a cup for several parts is weighed as its first part's row says.</p>
+      <p class="hint">They are computed in turn, two at a time.</p>
       <OneCup key={chosen.id} part={chosen} parts={parts} />
     </Panel>
   );

@@ -181,7 +181,7 @@ function Fit({ fit }: { fit: Log["fits"][number] }) {
     <section aria-label={name}>
       <h3>{name}</h3>
       {fit.chart.points.length > 0 && <CastingsChart chart={fit.chart} name={name} />}
-      {fit.chart.band.length > 0 && <p class="hint">The band holds the next casting 95 times of 100, for a part of {general(fit.chart.band_volume_mm3 / 1000, 3)} mL. Hollow: short, lost or impossible, and not in the fit.</p>}
+      {fit.chart.band.length > 0 && <p class="hint">The line is the fit through all. The band{outside.length > 0 ? ", drawn from the others alone," : ""} holds the next casting 95 times of 100, for a part of {general(fit.chart.band_volume_mm3 / 1000, 3)} mL. Hollow: short, lost or impossible, and not in the fit.</p>}
       {outside.length > 0 && <p class="late">Outside of what the others foretell, as 1 of 20 is by chance: {outside.length > 1 ? "castings" : "casting"} {outside.join(", ")}. Weigh again, or look at mesh, verdict and mold.</p>}
       <pre class="line" tabIndex={0} aria-label={`What the castings of ${name} say`}>{fit.text}</pre>
     </section>
