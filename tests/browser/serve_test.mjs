@@ -2,80 +2,28 @@
 // `cavigram serve` as a person uses it: drop, look, change, stop, save, in a real browser on the real server.
 //
 //   node serve_test.mjs PROGRAM PROJECT_FOLDER
-import { spawn } from "node:child_process";
-import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
+import { copyFileSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { accessible as audited, box, serving, watchedPage } from "./serving.mjs";
 import { Faults, browser, run } from "./sheet.mjs";
 
 const [program, project] = process.argv.slice(2);
-const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const folder = mkdtempSync(join(tmpdir(), "cavigram_serve_test_"));
-const temp = join(folder, "temp");
-mkdirSync(temp);
 const faults = new Faults();
 
-function started() {
-  const server = spawn(program, ["serve", "--no-browser"], { env: { ...process.env, TMPDIR: temp, XDG_DATA_HOME: join(folder, "data") } });
-  return new Promise((resolve, reject) => {
-    let said = "";
-    server.stdout.on("data", (data) => {
-      said += data;
-      const address = said.match(/http:\S+key=[0-9a-f]+/);
-      if (address) resolve({ server, address: address[0], origin: new URL(address[0]).origin });
-    });
-    server.on("exit", () => reject(new Error(`the server ended: ${said}`)));
-  });
-}
-
-// A box of `size` mm as text STL.
-function box(size) {
-  const v = [...Array(8).keys()].map((i) => [(i & 1) * size, ((i >> 1) & 1) * size, ((i >> 2) & 1) * size]);
-  const faces = [[0, 2, 3], [0, 3, 1], [4, 5, 7], [4, 7, 6], [0, 1, 5], [0, 5, 4], [2, 6, 7], [2, 7, 3], [0, 4, 6], [0, 6, 2], [1, 3, 7], [1, 7, 5]];
-  const facet = (face) => `facet normal 0 0 0\nouter loop\n${face.map((i) => `vertex ${v[i].join(" ")}`).join("\n")}\nendloop\nendfacet`;
-  return `solid box\n${faces.map(facet).join("\n")}\nendsolid box\n`;
-}
-
-async function page(context, address, origin) {
-  const opened = await context.newPage();
-  opened.on("console", (message) => {
-    if (/GPU stall due to ReadPixels/.test(message.text())) return;
-    // Refusals are answers; the browser tells of each.
-    if (/status of (409|422)/.test(message.text())) return;
-    faults.check(!["error", "warning"].includes(message.type()), `console: ${message.text()}`);
-  });
-  opened.on("pageerror", (error) => faults.check(false, `script error: ${error.message}`));
-  opened.on("dialog", (dialog) => {
-    faults.check(false, `a dialog opened: ${dialog.message()}`);
-    dialog.dismiss();
-  });
-  opened.on("request", (request) => {
-    const url = request.url();
-    faults.check(url.startsWith(origin + "/") || /^(blob|data):/.test(url), `asked the network for ${url}`);
-  });
-  await opened.goto(address);
-  await opened.waitForSelector(".drop");
-  return opened;
-}
-
-async function accessible(at, name) {
-  await at.evaluate(axeSource);
-  const found = await at.evaluate(() => axe.run({ iframes: false }).then((r) => r.violations.map((v) => ({ id: v.id, impact: v.impact, nodes: v.nodes.map((n) => n.html).slice(0, 3) }))));
-  for (const one of found) faults.check(!["serious", "critical"].includes(one.impact), `${name}: axe: ${JSON.stringify(one)}`);
-  faults.check(await at.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${name}: wider than the window`);
-}
-
+const page = (context, address) => watchedPage(context, server, faults, address);
+const accessible = (at, name) => audited(at, name, faults);
 const whole = (at) => at.waitForSelector(".sheet:not(.stale) iframe", { timeout: 240000 });
 const chosen = (at) => at.evaluate(() => location.hash.slice(1));
 const fetched = (at, file) => at.evaluate(async (path) => (await fetch(path)).text(), file);
 const large = (at) => at.locator(".weights .number").allInnerTexts();
 
-const { server, address, origin } = await started();
-server.removeAllListeners("exit");
+const server = await serving(program, folder);
+const { address, origin, temp } = server;
 const chrome = await browser();
 const context = await chrome.newContext({ viewport: { width: 1280, height: 900 } });
-const tab = await page(context, address, origin);
+const tab = await page(context, address);
 faults.check(!tab.url().includes("key="), `the key stays in the address bar: ${tab.url()}`);
 await accessible(tab, "empty page");
 
@@ -147,7 +95,7 @@ faults.check(/^--density .*9 mm.*\.$/.test(await tab.locator("#option-density-wr
 faults.check((await tab.locator(".line").innerText()).includes("14 lb/ft3"), "a refused value was taken");
 
 // ---- two tabs, reload, stop ---------------------------------------------------------------------------
-const second = await page(context, `${origin}/#${await chosen(tab)}`, origin);
+const second = await page(context, `${origin}/#${await chosen(tab)}`);
 await whole(second);
 await second.locator("input[type=search]").fill("copies");
 await second.locator("#option-copies").fill("4");
@@ -182,14 +130,12 @@ await tab.waitForFunction(() => document.querySelectorAll(".parts li").length ==
 await tab.setViewportSize({ width: 390, height: 800 });
 await accessible(tab, "phone");
 const dark = await chrome.newContext({ colorScheme: "dark", viewport: { width: 1280, height: 900 } });
-const night = await page(dark, address, origin);
+const night = await page(dark, address);
 await night.waitForSelector(".size");
 await accessible(night, "dark");
 
 // ---- the end -------------------------------------------------------------------------------------------
-const status = new Promise((resolve) => server.on("exit", (code) => resolve(code)));
-server.kill("SIGINT");
-faults.check((await status) === 0, "the server does not end with 0");
+faults.check((await server.end()) === 0, "the server does not end with 0");
 faults.check(readdirSync(temp).length === 0, "the server leaves files");
 await chrome.close();
 rmSync(folder, { recursive: true, force: true });

@@ -129,7 +129,7 @@ export function LogCasting({ part, plan, rows }: { part: PartState; plan: PlanJs
   const planned = plan.batch ? general(plan.batch.part_a_g + plan.batch.part_b_g, 4) : "";
   const cups = plan.batch && plan.batch.cups_each > 1;
   const hint = (row: OptionRow) => (row.name === "cup" && planned !== "" && !cups ? `planned: ${planned} g` : row.name === "verdict" ? "good" : row.name === "date" ? "today" : `such as ${row.example}`);
-  const send = async (entry: Values) => (await sent<Casting>("POST", `/api/tally/castings?part=${part.id}`, entry)).text;
+  const send = async (entry: Values) => (await sent<Casting>("POST", `/api/tally/castings?part=${part.id}`, entry)).text.trim().replace(/ +/g, " ");
   return (
     <Panel title="What did it weigh?" kind="log">
       <p class="hint">Log each casting of {part.name}: from a few of them the program learns your foam's own skin, density and waste. Volume, foam, mix and temperature are those of the plan above.</p>
@@ -145,12 +145,12 @@ function Line({ casting, rows, tell }: { casting: Casting; rows: OptionRow[]; te
   const at = `/api/tally/castings/${casting.number}`;
   const remove = () =>
     ask("DELETE", at).then(
-      () => tell(`Removed: ${casting.text}`),
+      () => tell(`Removed: ${casting.text.trim()}`),
       (error: Refused) => setWrong(error.message),
     );
   const correct = async (entry: Values) => {
     const { was, now } = await sent<{ was: Casting; now: Casting }>("PUT", at, entry);
-    return `Was: ${was.text} Now: ${now.text}`;
+    return `Was: ${was.text.trim()} Now: ${now.text.trim()}`;
   };
   return (
     <li>
@@ -198,7 +198,7 @@ export function TallyBook({ rows }: { rows: OptionRow[] }) {
   const back = (casting: Casting) =>
     ask("DELETE", `/api/tally/castings/${casting.number}`).then(
       () => {
-        setSaid(`Taken back: ${casting.text}`);
+        setSaid(`Taken back: ${casting.text.trim()}`);
         setFailed("");
       },
       (error: Refused) => setFailed(error.message),
