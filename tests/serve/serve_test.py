@@ -252,14 +252,19 @@ class WhateverItIsSent(Case):
         self.alive(server)
 
     def test_fuzzed(self):
-        server = self.start()
+        server = self.start("--tally", str(self.base / "shop.db"))
         part = server.post("box.stl", BOX)["id"]
+        recent = server.json("GET", "/api/recent")["parts"][0]["id"]
         rng = random.Random(17)
         seeds = [
             server.head("GET", "/"), server.head("GET", "/api/events"), server.head("GET", f"/api/parts/{part}/plan.zip"),
             server.head("PUT", f"/api/parts/{part}/options", "Content-Length: 16") + b'{"copies":["2"]}',
             server.head("PUT", f"/api/parts/{part}/options", "Transfer-Encoding: chunked") + b'8\r\n{"copies\r\n8\r\n":["2"]}\r\n0\r\n\r\n',
             server.head("POST", "/api/parts?name=a.stl", f"Content-Length: {len(BOX)}", "Expect: 100-continue") + BOX,
+            server.head("POST", f"/api/tally/castings?part={part}", "Content-Length: 34") + b'{"part-mass":["9g"],"mold":["oak"]}',
+            server.head("PUT", "/api/tally/castings/1", "Transfer-Encoding: chunked") + b'8\r\n{"note":\r\n7\r\n["dry"]\r\n1\r\n}\r\n0\r\n\r\n',
+            server.head("POST", f"/api/recent/{recent}/open", "Content-Length: 0") + server.head("GET", "/api/tally"),
+            server.head("GET", f"/api/parts/{part}/faults.svg?from=side") + server.head("DELETE", "/api/tally/castings/1"),
             server.head("POST", f"/api/parts/{part}/stop", "Content-Length: 0") + server.head("POST", f"/api/parts/{part}/again", "Content-Length: 0"),
         ]
         for number in range(FUZZED):
