@@ -179,7 +179,7 @@ std::string Recent::keep(const std::string& name, const fs::path& file) {
         }
     }
     make_room(bytes);
-    const std::string id = random_hex(kIdBytes);
+    std::string id = random_hex(kIdBytes);
     const fs::path half = folder_ / (kHalf + id);
     try {
         fs::create_directory(half, folder_);  // its mode too

@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
+#include <memory>
 #include <mutex>
 #include <spawn.h>
 #include <sys/wait.h>
@@ -78,10 +79,10 @@ void wait_for(const std::stop_token& stop) {
 int serve(const ServeOptions& options, const std::stop_token& stop) {
     PrivateFolder folder(std::filesystem::temp_directory_path());
     Workbench workbench(folder.path(), options.tally, 0);
-    HttpServer server(options.port);
-    const Guard guard(server.port());
+    auto server = std::make_unique<HttpServer>(options.port);
+    const Guard guard(server->port());
     Site site(guard, workbench, folder.path(), recent_folder(options), options.version);
-    server.start([&site](const Request& request) { return site.answer(request); });
+    server->start([&site](const Request& request) { return site.answer(request); });
     const std::string address = guard.address();
     fmt::print(
         "cavigram serves this machine at {}\nCtrl-C ends it; what is not saved or among the recent "
@@ -97,9 +98,10 @@ int serve(const ServeOptions& options, const std::stop_token& stop) {
     constexpr std::chrono::milliseconds kWithin{400};
     const bool ended = workbench.end(kWithin);
     folder.remove();
-    if (!ended || server.works()) {
+    if (!ended || server->works()) {
         std::_Exit(0);
     }
+    server.reset();  // before what it answers from
     return 0;
 }
 

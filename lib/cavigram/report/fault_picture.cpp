@@ -116,6 +116,7 @@ Picture drawn(const TriMesh& mesh, const std::vector<Numbered>& all, const View&
 template <typename List>
 std::vector<Numbered> numbered(const List& list) {
     std::vector<Numbered> all;
+    all.reserve(list.size());
     for (const auto& one : list) {
         all.push_back({all.size() + 1, &one.places_mm});
     }
