@@ -241,7 +241,7 @@ void HttpServer::Engine::Connection::receive(Upload upload) {
 
 void HttpServer::Engine::Connection::read_piece() {
     if (parser_->is_done()) {
-        std::visit([this](auto&& reply) { answer(std::move(reply)); }, intake_.end());
+        std::visit([this](auto reply) { answer(std::move(reply)); }, intake_.end());
         return;
     }
     parser_->get().body().data = piece_.data();

@@ -26,6 +26,12 @@ export interface PartState {
   waits: boolean;
 }
 
+// What its work is at.
+export function modeWords(part: PartState): string {
+  if (part.mode === "working") return part.waits ? "waits for its turn" : `${part.phase} ${Math.round(100 * part.share)} %`;
+  return { stopped: "stopped", failed: "could not go on", done: "all done" }[part.mode];
+}
+
 export interface OptionRow {
   name: string;
   group: string;

@@ -5,7 +5,7 @@ import { render } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Panel, Units } from "../../pour_sheet/src/parts";
 import type { System } from "../../pour_sheet/src/told";
-import { type PartState, type Refused, type Table, ask, json, send, useParts, useResult, words } from "./api";
+import { type PartState, type Refused, type Table, ask, json, modeWords, send, useParts, useResult, words } from "./api";
 import { Grams, Notices, Verdict } from "./answers";
 import { Faults } from "./faults";
 import { Options } from "./options";
@@ -66,7 +66,7 @@ function Drop({ took, few }: { took: (parts: PartState[]) => void; few: boolean 
 const STEP = { part: "Size and faults", grams: "Grams", plan: "Air, ways up, mold, sheet" };
 
 function Progress({ part }: { part: PartState }) {
-  const mode = part.mode === "working" ? (part.waits ? "waits for its turn" : `${part.phase} ${Math.round(100 * part.share)} %`) : part.mode === "stopped" ? "stopped" : part.mode === "failed" ? "could not go on" : "all done";
+  const mode = modeWords(part);
   return (
     <section class="progress" aria-label="What is computed">
       <ol>

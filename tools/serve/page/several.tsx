@@ -3,7 +3,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { Panel, T } from "../../pour_sheet/src/parts";
 import { Scale, pair, told } from "../../pour_sheet/src/told";
-import { type PartState, type Refused, change, useResult } from "./api";
+import { type PartState, type Refused, change, modeWords, useResult } from "./api";
 
 const id_of = (text: string) => text.split("@")[0] ?? "";
 
@@ -18,14 +18,13 @@ function Row({ part, chosen, parts }: { part: PartState; chosen: boolean; parts:
   const cups = plan?.batch && plan.batch.cups_each > 1 ? `, in each of ${plan.batch.cups_each} cups` : "";
   const with_it = (part.options.also ?? []).map((text) => parts.find((one) => one.id === id_of(text))?.name ?? "?");
   const within = parts.filter((one) => one.id !== part.id && (one.options.also ?? []).some((text) => id_of(text) === part.id));
-  const mode = part.mode === "working" ? (part.waits ? "waits for its turn" : `${part.phase} ${Math.round(100 * part.share)} %`) : part.mode === "done" ? "done" : part.mode === "stopped" ? "stopped" : "could not go on";
   return (
     <tr class={chosen ? "chosen" : ""}>
       <th scope="row">{part.name}</th>
       <td>{long ? <T of={told`${pair(long, "length")}`} /> : ""}</td>
       <td>{within.length > 0 && with_it.length === 0 ? `weighed with ${within.map((one) => one.name).join(", ")}` : stopped ? <strong class="late">Don't pour: {stopped.text}</strong> : plan?.batch && scale ? `A ${scale.text(plan.batch.part_a_g)}, B ${scale.text(plan.batch.part_b_g)}${cups}` : ""}</td>
       <td>{with_it.length > 0 ? `with ${with_it.join(", ")}` : within.length > 0 ? `that of ${within.map((one) => one.name).join(", ")}` : ""}</td>
-      <td>{mode}</td>
+      <td>{modeWords(part)}</td>
     </tr>
   );
 }
