@@ -4,19 +4,16 @@
 //
 //   node turn_bench.mjs PROGRAM PROJECT_FOLDER [TURNS]
 import { spawnSync } from "node:child_process";
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { cpus, loadavg, tmpdir } from "node:os";
 import { join } from "node:path";
-import { helpers, whole } from "../browser/serve.mjs";
+import { serving, watchedPage, whole } from "../browser/serving.mjs";
 import { Faults, browser, seeded } from "../browser/sheet.mjs";
 
 const [program, project, count = "200"] = process.argv.slice(2);
 const turns = Number(count);
 const folder = mkdtempSync(join(tmpdir(), "cavigram_turn_bench_"));
-const temp = join(folder, "temp");
-mkdirSync(temp);
 const faults = new Faults();
-const { page, started } = helpers(program, temp, faults);
 
 // A ring with bumps, of 2 n m triangles, as binary STL.
 function bumpyRing(n, m) {
@@ -64,10 +61,9 @@ function turned([x, y]) {
   });
 }
 
-const { server, address, origin } = await started();
-server.removeAllListeners("exit");
+const server = await serving(program, folder);
 const chrome = await browser();
-const tab = await page(await chrome.newContext({ viewport: { width: 1280, height: 900 } }), address, origin);
+const tab = await watchedPage(await chrome.newContext({ viewport: { width: 1280, height: 900 } }), server, faults);
 const renderer = await tab.evaluate(() => {
   const gl = document.createElement("canvas").getContext("webgl2");
   const names = gl.getExtension("WEBGL_debug_renderer_info");
@@ -91,9 +87,9 @@ for (const file of [join(project, "sample_meshes/figurehead_scan.obj"), ring]) {
   for (let i = 0; i < turns; ++i) times.push(await tab.evaluate(turned, [between(-200, 200), (i % 2 === 0 ? 1 : -1) * between(40, 300)]));
   times.sort((a, b) => a - b);
   const at = (share) => times[Math.min(times.length - 1, Math.floor(share * times.length))].toFixed(0);
-  const memory = spawnSync("grep", ["VmHWM", `/proc/${server.pid}/status`], { encoding: "utf8" }).stdout.trim().replace(/\s+/g, " ");
+  const memory = spawnSync("grep", ["VmHWM", `/proc/${server.process.pid}/status`], { encoding: "utf8" }).stdout.trim().replace(/\s+/g, " ");
   console.log(`${name}, ${triangles} triangles: ${turns} turns, median ${at(0.5)} ms, 95th percentile ${at(0.95)} ms, longest ${at(1)} ms; server ${memory}`);
 }
 await chrome.close();
-server.kill("SIGINT");
+await server.end();
 rmSync(folder, { recursive: true, force: true });

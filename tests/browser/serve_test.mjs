@@ -2,27 +2,26 @@
 // `cavigram serve` as a person uses it: drop, look, change, stop, save, in a real browser on the real server.
 //
 //   node serve_test.mjs PROGRAM PROJECT_FOLDER
-import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { copyFileSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { box, chosen, helpers, whole } from "./serve.mjs";
+import { accessible as audited, box, chosen, serving, watchedPage, whole } from "./serving.mjs";
 import { Faults, browser, run } from "./sheet.mjs";
 
 const [program, project] = process.argv.slice(2);
 const folder = mkdtempSync(join(tmpdir(), "cavigram_serve_test_"));
-const temp = join(folder, "temp");
-mkdirSync(temp);
 const faults = new Faults();
-const { accessible, page, started } = helpers(program, temp, faults);
 
+const page = (context, address) => watchedPage(context, server, faults, address);
+const accessible = (at, name) => audited(at, name, faults);
 const fetched = (at, file) => at.evaluate(async (path) => (await fetch(path)).text(), file);
 const large = (at) => at.locator(".weights .number").allInnerTexts();
 
-const { server, address, origin } = await started();
-server.removeAllListeners("exit");
+const server = await serving(program, folder);
+const { address, origin, temp } = server;
 const chrome = await browser();
 const context = await chrome.newContext({ viewport: { width: 1280, height: 900 } });
-const tab = await page(context, address, origin);
+const tab = await page(context, address);
 faults.check(!tab.url().includes("key="), `the key stays in the address bar: ${tab.url()}`);
 await accessible(tab, "empty page");
 
@@ -94,7 +93,7 @@ faults.check(/^--density .*9 mm.*\.$/.test(await tab.locator("#option-density-wr
 faults.check((await tab.locator(".line").innerText()).includes("14 lb/ft3"), "a refused value was taken");
 
 // ---- two tabs, reload, stop ---------------------------------------------------------------------------
-const second = await page(context, `${origin}/#${await chosen(tab)}`, origin);
+const second = await page(context, `${origin}/#${await chosen(tab)}`);
 await whole(second);
 await second.locator("input[type=search]").fill("copies");
 await second.locator("#option-copies").fill("4");
@@ -124,19 +123,17 @@ writeFileSync(join(folder, "notes.obj"), "no mesh");
 await tab.setInputFiles("input[type=file]", join(folder, "notes.obj"));
 await tab.waitForSelector(".progress .stop");
 faults.check((await tab.locator(".progress .stop").innerText()).includes("notes.obj"), "a failure does not name its file");
-await tab.getByRole("button", { name: "Forget notes.obj" }).click();
+await tab.getByRole("button", { name: "Close notes.obj" }).click();
 await tab.waitForFunction(() => document.querySelectorAll(".parts li").length === 2);
 await tab.setViewportSize({ width: 390, height: 800 });
 await accessible(tab, "phone");
 const dark = await chrome.newContext({ colorScheme: "dark", viewport: { width: 1280, height: 900 } });
-const night = await page(dark, address, origin);
+const night = await page(dark, address);
 await night.waitForSelector(".size");
 await accessible(night, "dark");
 
 // ---- the end -------------------------------------------------------------------------------------------
-const status = new Promise((resolve) => server.on("exit", (code) => resolve(code)));
-server.kill("SIGINT");
-faults.check((await status) === 0, "the server does not end with 0");
+faults.check((await server.end()) === 0, "the server does not end with 0");
 faults.check(readdirSync(temp).length === 0, "the server leaves files");
 await chrome.close();
 rmSync(folder, { recursive: true, force: true });

@@ -2,18 +2,16 @@
 // The part that is turned on the page of `cavigram serve`: by mouse, keys and map, to the best nearby; holes, show side, ruler, cut.
 //
 //   node serve_turn_test.mjs PROGRAM PROJECT_FOLDER
-import { copyFileSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { copyFileSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { box, chosen, helpers, whole } from "./serve.mjs";
+import { accessible as audited, box, chosen, serving, watchedPage, whole } from "./serving.mjs";
 import { Faults, browser, pageModule } from "./sheet.mjs";
 
 const [program, project] = process.argv.slice(2);
 const folder = mkdtempSync(join(tmpdir(), "cavigram_serve_turn_test_"));
-const temp = join(folder, "temp");
-mkdirSync(temp);
 const faults = new Faults();
-const { accessible, page, started } = helpers(program, temp, faults);
+const accessible = (at, name) => audited(at, name, faults);
 const near = (a, b, within) => Math.abs(a - b) <= within;
 
 // ---- skin and core of a cut, against closed forms ---------------------------------------------------
@@ -87,11 +85,11 @@ const { downhill } = await pageModule(join(project, "tools/pour_sheet"), folder,
 }
 
 // ---- the page ---------------------------------------------------------------------------------------------
-const { server, address, origin } = await started();
-server.removeAllListeners("exit");
+const server = await serving(program, folder);
+const page = (context) => watchedPage(context, server, faults);
 const chrome = await browser();
 const context = await chrome.newContext({ viewport: { width: 1280, height: 900 } });
-const tab = await page(context, address, origin);
+const tab = await page(context);
 const canvas = tab.locator(".turning .stage canvas");
 const drawn = () => canvas.evaluate((one) => one.dataset.drawn ?? "");
 const upOf = (asked) => new URLSearchParams(asked).get("up").split(",").map(Number);
@@ -123,7 +121,7 @@ async function dropped(file, content) {
 
 // A plate first, upright: its broad side looks to the front, and what is measured and painted on it has a closed form.
 const plate = [80, 2, 60];
-await dropped("plate.stl", box(...plate));
+await dropped("plate.stl", box(plate));
 await tab.evaluate(async (path) => fetch(path, { method: "PUT", body: '{"up": ["+z"]}' }), `/api/parts/${await chosen(tab)}/options`);
 await whole(tab);
 await tab.waitForFunction(() => document.querySelector(".turning .stage canvas").dataset.drawn === "up=0%2C0%2C1");
@@ -246,21 +244,18 @@ for (const key of ["up", "openings", "vents", "trapped_vented_mm3", "trapped_unv
 await tab.setViewportSize({ width: 390, height: 800 });
 await accessible(tab, "phone");
 const dark = await chrome.newContext({ colorScheme: "dark", viewport: { width: 1280, height: 900 } });
-const night = await page(dark, address, origin);
+const night = await page(dark);
 await night.waitForSelector(".turning canvas");
 await accessible(night, "dark");
 await chrome.close();
 const plain = await browser(["--disable-gpu", "--disable-software-rasterizer", "--disable-3d-apis"]);
-const old = await page(await plain.newContext({ viewport: { width: 1280, height: 900 } }), address, origin);
+const old = await page(await plain.newContext({ viewport: { width: 1280, height: 900 } }));
 await old.waitForSelector(".turning .way-map svg");
 faults.check(/no 3D/.test(await old.locator(".turn-view").innerText()), "nothing is said where there is no 3D");
 await old.locator(".way-map svg").click({ position: { x: 60, y: 60 } });
 await old.waitForSelector(".live .stays");
 await plain.close();
 
-
-const status = new Promise((resolve) => server.on("exit", (code) => resolve(code)));
-server.kill("SIGINT");
-faults.check((await status) === 0, "the server does not end with 0");
+faults.check((await server.end()) === 0, "the server does not end with 0");
 rmSync(folder, { recursive: true, force: true });
 faults.end();

@@ -15,7 +15,6 @@ import shlex
 import signal
 import socket
 import sys
-import tempfile
 import threading
 import time
 import unittest
@@ -24,7 +23,7 @@ import zipfile
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 sys.path.insert(0, str(pathlib.Path(__file__).parent.parent / "cli"))
 from runner import binary_stl, box, run  # noqa: E402
-from server import Server  # noqa: E402
+from server import Case, Server  # noqa: E402
 
 PROGRAM = os.path.abspath(sys.argv[1])
 PROJECT = pathlib.Path(sys.argv[2]).resolve()
@@ -32,25 +31,7 @@ FUZZED = int(sys.argv[3]) if len(sys.argv) > 3 else 300
 BOX = binary_stl(box(40.0))
 
 
-class Case(unittest.TestCase):
-    maxDiff = None
-
-    def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.base = pathlib.Path(self.folder.name)
-        self.temp = self.base / "temp"
-        self.temp.mkdir()
-        self.servers = []
-
-    def tearDown(self):
-        for server in self.servers:
-            if server.process.poll() is None:
-                self.assertEqual(server.end(), 0)
-        self.folder.cleanup()
-
-    def start(self, *arguments):
-        self.servers.append(Server(PROGRAM, self.temp, *arguments))
-        return self.servers[-1].enter()
+Case.program = PROGRAM
 
 
 class WhoIsLetIn(Case):
@@ -271,14 +252,19 @@ class WhateverItIsSent(Case):
         self.alive(server)
 
     def test_fuzzed(self):
-        server = self.start()
+        server = self.start("--tally", str(self.base / "shop.db"))
         part = server.post("box.stl", BOX)["id"]
+        recent = server.json("GET", "/api/recent")["parts"][0]["id"]
         rng = random.Random(17)
         seeds = [
             server.head("GET", "/"), server.head("GET", "/api/events"), server.head("GET", f"/api/parts/{part}/plan.zip"),
             server.head("PUT", f"/api/parts/{part}/options", "Content-Length: 16") + b'{"copies":["2"]}',
             server.head("PUT", f"/api/parts/{part}/options", "Transfer-Encoding: chunked") + b'8\r\n{"copies\r\n8\r\n":["2"]}\r\n0\r\n\r\n',
             server.head("POST", "/api/parts?name=a.stl", f"Content-Length: {len(BOX)}", "Expect: 100-continue") + BOX,
+            server.head("POST", f"/api/tally/castings?part={part}", "Content-Length: 34") + b'{"part-mass":["9g"],"mold":["oak"]}',
+            server.head("PUT", "/api/tally/castings/1", "Transfer-Encoding: chunked") + b'8\r\n{"note":\r\n7\r\n["dry"]\r\n1\r\n}\r\n0\r\n\r\n',
+            server.head("POST", f"/api/recent/{recent}/open", "Content-Length: 0") + server.head("GET", "/api/tally"),
+            server.head("GET", f"/api/parts/{part}/faults.svg?from=side") + server.head("DELETE", "/api/tally/castings/1"),
             server.head("POST", f"/api/parts/{part}/stop", "Content-Length: 0") + server.head("POST", f"/api/parts/{part}/again", "Content-Length: 0"),
         ]
         for number in range(FUZZED):

@@ -8,7 +8,9 @@ import re
 import signal
 import socket
 import subprocess
+import tempfile
 import time
+import unittest
 import urllib.parse
 
 STARTED = re.compile(r"http://127\.0\.0\.1:(\d+)/\?key=([0-9a-f]{32})")
@@ -19,8 +21,9 @@ class Server:
 
     def __init__(self, program, temp, *arguments):
         self.temp = pathlib.Path(temp)
+        self.data = f"{temp}_data"  # beside it; one for all servers of a test
         self.process = subprocess.Popen([program, "serve", "--no-browser", *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-                                        text=True, env={**os.environ, "TMPDIR": str(temp)})
+                                        text=True, env={**os.environ, "TMPDIR": str(temp), "XDG_DATA_HOME": self.data})
         self.said = self.process.stdout.readline()
         found = STARTED.search(self.said)
         if not found:
@@ -112,3 +115,26 @@ class Server:
         self.process.stdout.close()
         self.process.stderr.close()
         return status
+
+
+class Case(unittest.TestCase):
+    """A folder of its own for each test, and servers that end with it."""
+    maxDiff = None
+    program = ""
+
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.base = pathlib.Path(self.folder.name)
+        self.temp = self.base / "temp"
+        self.temp.mkdir()
+        self.servers = []
+
+    def tearDown(self):
+        for server in self.servers:
+            if server.process.poll() is None:
+                self.assertEqual(server.end(), 0)
+        self.folder.cleanup()
+
+    def start(self, *arguments):
+        self.servers.append(Server(self.program, self.temp, *arguments))
+        return self.servers[-1].enter()

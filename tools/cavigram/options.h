@@ -35,6 +35,7 @@ struct Options {
 
     int port = 0;             ///< `serve`: 0: one that is free.
     bool no_browser = false;  ///< `serve`: only prints its address.
+    bool no_recent = false;   ///< `serve`: keeps no parts for the next start.
 
     std::string job;
     std::string json;  ///< A file, or - for standard output; empty: none.

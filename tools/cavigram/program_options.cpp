@@ -29,6 +29,8 @@ std::vector<OptionRow> program_options() {
          whole_number(1, 65'535, "1 to 65535", into(&Options::port))},
         {"no-browser", g, kServe, "", "Open no browser; the address is printed either way",
          flag(into(&Options::no_browser))},
+        {"no-recent", g, kServe, "", "Keep no copies of recent parts for the next start",
+         flag(into(&Options::no_recent))},
         {"tally", g, kServe, "shop.db", "File of the casting log (default: your own)",
          text("a file", into(&Options::db))},
         {"detail", g, kWeigh | kVent | kOrient | kBench | kSplit | kMold | kHandle | kRise | kPlan,

@@ -10,6 +10,7 @@ Command serve_command() {
                 return serve::serve({.port = static_cast<std::uint16_t>(given.port),
                                      .open_browser = !given.no_browser,
                                      .tally = given.db,
+                                     .keeps_recent = !given.no_recent,
                                      .version = CAVIGRAM_VERSION},
                                     context.stop);
             }};

@@ -24,6 +24,8 @@ std::vector<OptionRow> tally_options() {
         static_cast<void>(parse_casting_verdict(word, name));
         return word;
     };
+    OptionValue verdicts = parsed("a word", verdict, weighed(&Casting::verdict));
+    verdicts.words = {"good", "short", "lost", "flashed"};
     return {
         {"action", Group::part, kFoams, "list", "list, show or check",
          text("a word", into(&Options::action)), "", true},
@@ -51,8 +53,7 @@ std::vector<OptionRow> tally_options() {
         {"mold", g, kTallyWrites | kTallyReads, "oak",
          "Which mold (list, fit, export: only castings from it)",
          text("words", weighed(&Casting::mold))},
-        {"verdict", g, kTallyWrites, "flashed", "good (default), short, lost or flashed",
-         parsed("a word", verdict, weighed(&Casting::verdict))},
+        {"verdict", g, kTallyWrites, "flashed", "good (default), short, lost or flashed", verdicts},
         {"note", g, kTallyWrites, "humid", "Anything worth knowing next time",
          text("words", weighed(&Casting::note))},
         {"date", g, kTallyWrites, "2025-11-24", "Day of the casting (default: today)",

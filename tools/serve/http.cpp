@@ -8,14 +8,14 @@ namespace {
 
 class TextSink : public BodySink {
   public:
-    explicit TextSink(std::function<Response(const std::string&)> answer)
+    explicit TextSink(std::function<Reply(const std::string&)> answer)
         : answer_(std::move(answer)) {}
     void take(std::string_view piece) override { text_ += piece; }
-    Response end() override { return answer_(text_); }
+    Reply end() override { return answer_(text_); }
 
   private:
     std::string text_;
-    std::function<Response(const std::string&)> answer_;
+    std::function<Reply(const std::string&)> answer_;
 };
 
 }  // namespace
@@ -32,8 +32,22 @@ Response sentence(unsigned status, const std::string& text) {
     return response;
 }
 
-Upload small_body(std::uint64_t most_bytes,
-                  std::function<Response(const std::string& body)> answer) {
+std::map<std::string, std::string> head_fields(const Response& response) {
+    std::map<std::string, std::string> fields = {
+        {"Content-Type", response.type},
+        {"X-Content-Type-Options", "nosniff"},
+        {"Referrer-Policy", "no-referrer"},
+        {"Cache-Control", "no-store"},
+        {"Cross-Origin-Resource-Policy", "same-origin"},
+        {"Cross-Origin-Opener-Policy", "same-origin"},
+        {"Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'"}};
+    for (const auto& [name, value] : response.fields) {
+        fields[name] = value;
+    }
+    return fields;
+}
+
+Upload small_body(std::uint64_t most_bytes, std::function<Reply(const std::string& body)> answer) {
     constexpr std::chrono::seconds kWithin{10};
     return {std::make_unique<TextSink>(std::move(answer)), most_bytes, kWithin};
 }

@@ -39,6 +39,18 @@ struct Response {
 /// A sentence as a response.
 [[nodiscard]] Response sentence(unsigned status, const std::string& text);
 
+/// All fields of a response's head but those of the transfer: what every response says, which keeps
+/// browsers from guessing, keeping and lending it, and its own, which win.
+[[nodiscard]] std::map<std::string, std::string> head_fields(const Response& response);
+
+/// An answer that takes a while; made on a thread that no other request waits for.
+struct Work {
+    std::function<Response()> make;
+};
+
+/// What a body is answered with.
+using Reply = std::variant<Response, Work>;
+
 /// Takes a request's body piece by piece, so that none is ever held whole but where the site wants
 /// to. Destroyed without `end` where the request is cut off.
 class BodySink {
@@ -50,7 +62,7 @@ class BodySink {
     /// \throw WriteError if it can't be kept
     virtual void take(std::string_view piece) = 0;
     /// The whole body was taken.
-    virtual Response end() = 0;
+    virtual Reply end() = 0;
 };
 
 /// The body is wanted: so many bytes at most, within so long.
@@ -58,11 +70,6 @@ struct Upload {
     std::unique_ptr<BodySink> sink;
     std::uint64_t most_bytes = 0;
     std::chrono::seconds within{0};
-};
-
-/// An answer that takes a while; made on a thread that no other request waits for.
-struct Work {
-    std::function<Response()> make;
 };
 
 /// Takes one event as its listeners read it. May be called from any thread, and does not wait.
@@ -78,7 +85,7 @@ using Answer = std::variant<Response, Upload, Work, Events>;
 
 /// What a small body, as text, is answered with.
 [[nodiscard]] Upload small_body(std::uint64_t most_bytes,
-                                std::function<Response(const std::string& body)> answer);
+                                std::function<Reply(const std::string& body)> answer);
 
 /// Limits of the server. Public, since tests and docs tell them.
 struct HttpLimits {

@@ -2,9 +2,7 @@
 // The one file that knows Boost.Beast.
 #include <algorithm>
 #include <array>
-#include <atomic>
 #include <cctype>
-#include <deque>
 #include <limits>
 #include <optional>
 #include <thread>
@@ -22,7 +20,10 @@
 
 #include "cavigram/core/error.h"
 
+#include "event_backlog.h"
 #include "http.h"
+#include "intake.h"
+#include "places.h"
 #include "target.h"
 
 namespace cavigram::serve {
@@ -37,16 +38,6 @@ namespace {
 
 constexpr std::size_t kPiece = 65'536;
 constexpr std::chrono::seconds kLinger{2};
-
-// On every response; a site may give a policy of its own.
-constexpr std::pair<const char*, const char*> kAlways[] = {
-    {"X-Content-Type-Options", "nosniff"},
-    {"Referrer-Policy", "no-referrer"},
-    {"Cache-Control", "no-store"},
-    {"Cross-Origin-Resource-Policy", "same-origin"},
-    {"Cross-Origin-Opener-Policy", "same-origin"}};
-constexpr const char* kPolicy = "Content-Security-Policy";
-constexpr const char* kNothingRuns = "default-src 'none'; frame-ancestors 'none'";
 
 std::string small(beast::string_view name) {
     std::string text(name);
@@ -81,7 +72,7 @@ class HttpServer::Engine {
     Engine& operator=(const Engine&) = delete;
     void start(std::function<Answer(const Request&)> site);
     [[nodiscard]] std::uint16_t port() const { return acceptor_.local_endpoint().port(); }
-    [[nodiscard]] bool works() const { return works_ > 0; }
+    [[nodiscard]] bool works() const { return works_.taken() > 0; }
 
   private:
     class Connection;
@@ -90,9 +81,9 @@ class HttpServer::Engine {
 
     // Connections count themselves out, so what they count with goes last.
     HttpLimits limits_;
-    std::atomic<std::size_t> connections_{0};
-    std::atomic<std::size_t> streams_{0};
-    std::atomic<std::size_t> works_{0};
+    Places connections_{limits_.connections};
+    Places streams_{limits_.streams};
+    Places works_;
     std::function<Answer(const Request&)> site_;
     net::io_context io_{2};
     net::thread_pool workers_{2};
@@ -104,14 +95,13 @@ class HttpServer::Engine {
 // One client. All of it runs on one strand; it lives as long as an operation of its own is pending.
 class HttpServer::Engine::Connection : public std::enable_shared_from_this<Connection> {
   public:
-    Connection(tcp::socket socket, Engine& engine)
-        : engine_(engine), stream_(std::move(socket)), heartbeat_(stream_.get_executor()) {
-        ++engine_.connections_;
-    }
-    ~Connection() {
-        end_events();
-        --engine_.connections_;
-    }
+    Connection(tcp::socket socket, Engine& engine, Places::Place place)
+        : engine_(engine),
+          place_(std::move(place)),
+          stream_(std::move(socket)),
+          heartbeat_(stream_.get_executor()),
+          backlog_(engine.limits_.stream_backlog_bytes) {}
+    ~Connection() { end_events(); }
     Connection(const Connection&) = delete;
     Connection& operator=(const Connection&) = delete;
 
@@ -140,22 +130,22 @@ class HttpServer::Engine::Connection : public std::enable_shared_from_this<Conne
     void close();
 
     Engine& engine_;
+    Places::Place place_;
     beast::tcp_stream stream_;
     beast::flat_buffer buffer_{2 * kPiece};
     std::optional<http::request_parser<http::buffer_body>> parser_;
     bool head_only_ = false;
 
-    Upload upload_;
-    std::uint64_t taken_ = 0;
+    Intake intake_;
     std::array<char, kPiece> piece_{};
 
     std::shared_ptr<const std::string> body_;
     std::optional<http::response<http::span_body<const char>>> response_;
 
     net::steady_timer heartbeat_;
+    Places::Place listening_;  // while this is a stream of events
     std::function<void()> unsubscribe_;
-    std::deque<std::shared_ptr<const std::string>> waiting_;
-    std::size_t waiting_bytes_ = 0;
+    EventBacklog backlog_;
 };
 
 // Waits for the first byte of another request, which has longer than the rest of its head.
@@ -217,11 +207,10 @@ void HttpServer::Engine::Connection::answer(Answer answer) {
     if (auto* upload = std::get_if<Upload>(&answer)) {
         receive(std::move(*upload));
     } else if (auto* work = std::get_if<Work>(&answer)) {
-        ++engine_.works_;
-        net::post(engine_.workers_, [self = shared_from_this(), make = std::move(work->make)] {
+        net::post(engine_.workers_, [self = shared_from_this(), place = engine_.works_.take(),
+                                     make = std::move(work->make)] {
             net::post(self->stream_.get_executor(),
                       [self, response = make()] { self->respond(response); });
-            --self->engine_.works_;
         });
     } else if (auto* events = std::get_if<Events>(&answer)) {
         stream_events(*events);
@@ -233,13 +222,12 @@ void HttpServer::Engine::Connection::answer(Answer answer) {
 // ---- bodies -------------------------------------------------------------------------------------
 
 void HttpServer::Engine::Connection::receive(Upload upload) {
-    upload_ = std::move(upload);
-    taken_ = 0;
-    if (parser_->content_length().value_or(0) > upload_.most_bytes) {
-        respond(sentence(413, fmt::format("That is more than {} bytes.", upload_.most_bytes)));
+    intake_ = Intake(std::move(upload));
+    if (const auto refused = intake_.expect(parser_->content_length().value_or(0))) {
+        respond(*refused);
         return;
     }
-    stream_.expires_after(upload_.within);
+    stream_.expires_after(intake_.within());
     if (!beast::iequals(parser_->get()[http::field::expect], "100-continue")) {
         read_piece();
         return;
@@ -253,7 +241,7 @@ void HttpServer::Engine::Connection::receive(Upload upload) {
 
 void HttpServer::Engine::Connection::read_piece() {
     if (parser_->is_done()) {
-        respond(std::exchange(upload_, {}).sink->end());
+        std::visit([this](auto reply) { answer(std::move(reply)); }, intake_.end());
         return;
     }
     parser_->get().body().data = piece_.data();
@@ -264,30 +252,19 @@ void HttpServer::Engine::Connection::read_piece() {
 }
 
 void HttpServer::Engine::Connection::piece_read(ErrorCode error) {
+    // What came before the body was cut off may have been too much already.
     const std::size_t count = piece_.size() - parser_->get().body().size;
-    taken_ += count;
-    if (taken_ > upload_.most_bytes) {
-        const std::uint64_t most = upload_.most_bytes;
-        upload_ = {};
-        respond(sentence(413, fmt::format("That is more than {} bytes.", most)));
-        return;
-    }
-    if (error && error != http::error::need_buffer) {
-        upload_ = {};
+    if (const auto refused = intake_.take({piece_.data(), count})) {
+        respond(*refused);
+    } else if (!error || error == http::error::need_buffer) {
+        read_piece();
+    } else {
+        intake_.drop();
         const bool malformed =
             error.category() == make_error_code(http::error::bad_method).category() &&
             error != http::error::partial_message && error != http::error::end_of_stream;
         malformed ? respond(sentence(400, "The request's body can't be understood.")) : close();
-        return;
     }
-    try {
-        upload_.sink->take({piece_.data(), count});
-    } catch (const std::exception& failure) {
-        upload_ = {};
-        respond(sentence(507, failure.what()));
-        return;
-    }
-    read_piece();
 }
 
 // ---- responses ----------------------------------------------------------------------------------
@@ -299,12 +276,7 @@ void HttpServer::Engine::Connection::respond(const Response& given) {
     response_.emplace();
     response_->version(11);
     response_->result(given.status);
-    response_->set(http::field::content_type, given.type);
-    for (const auto& [name, value] : kAlways) {
-        response_->set(name, value);
-    }
-    response_->set(kPolicy, kNothingRuns);
-    for (const auto& [name, value] : given.fields) {
+    for (const auto& [name, value] : head_fields(given)) {
         response_->set(name, value);
     }
     response_->keep_alive(keep);
@@ -355,17 +327,16 @@ void HttpServer::Engine::Connection::close() {
 // ---- events -------------------------------------------------------------------------------------
 
 void HttpServer::Engine::Connection::stream_events(const Events& events) {
-    if (++engine_.streams_ > engine_.limits_.streams) {
-        --engine_.streams_;
+    listening_ = engine_.streams_.take();
+    if (!listening_) {
         respond(sentence(503, "Too many pages listen; close one."));
         return;
     }
-    std::string head = "HTTP/1.1 200 OK\r\nContent-Type: text/event-stream\r\n";
-    for (const auto& [name, value] : kAlways) {
+    std::string head = "HTTP/1.1 200 OK\r\nConnection: close\r\n";
+    for (const auto& [name, value] : head_fields({.type = "text/event-stream"})) {
         head += fmt::format("{}: {}\r\n", name, value);
     }
-    head += fmt::format("{}: {}\r\nConnection: close\r\n\r\n", kPolicy, kNothingRuns);
-    unsubscribe_ = [] {};  // counted; from here on it is ended by end_events
+    head += "\r\n";
     push(std::make_shared<const std::string>(std::move(head)));
     // Weak, so that whoever sends events keeps no connection alive.
     unsubscribe_ = events.subscribe([weak = weak_from_this(), executor = stream_.get_executor()](
@@ -382,7 +353,7 @@ void HttpServer::Engine::Connection::stream_events(const Events& events) {
 
 // A listener says nothing; what it does say is dropped, and its leaving is noticed.
 void HttpServer::Engine::Connection::watch() {
-    if (!unsubscribe_) {
+    if (!listening_) {
         return;
     }
     stream_.async_read_some(net::buffer(piece_),
@@ -395,7 +366,7 @@ void HttpServer::Engine::Connection::beat() {
     heartbeat_.expires_after(engine_.limits_.heartbeat);
     heartbeat_.async_wait([weak = weak_from_this()](ErrorCode error) {
         const auto self = error ? nullptr : weak.lock();
-        if (self && self->unsubscribe_) {
+        if (self && self->listening_) {
             self->push(std::make_shared<const std::string>(":\n\n"));
             self->beat();
         }
@@ -403,14 +374,12 @@ void HttpServer::Engine::Connection::beat() {
 }
 
 void HttpServer::Engine::Connection::push(std::shared_ptr<const std::string> event) {
-    if (!unsubscribe_) {
+    if (!listening_) {
         return;
     }
-    waiting_bytes_ += event->size();
-    waiting_.push_back(std::move(event));
-    if (waiting_bytes_ > engine_.limits_.stream_backlog_bytes) {
+    if (!backlog_.push(std::move(event))) {
         close();
-    } else if (waiting_.size() == 1) {
+    } else if (backlog_.size() == 1) {
         write_event();
     }
 }
@@ -418,15 +387,14 @@ void HttpServer::Engine::Connection::push(std::shared_ptr<const std::string> eve
 void HttpServer::Engine::Connection::write_event() {
     // Set before the watching read begins, or while it is pending, which then keeps its own.
     stream_.expires_after(engine_.limits_.event_within);
-    net::async_write(stream_, net::buffer(*waiting_.front()),
+    net::async_write(stream_, net::buffer(backlog_.front()),
                      [self = shared_from_this()](ErrorCode error, std::size_t) {
-                         if (error || !self->unsubscribe_) {
+                         if (error || !self->listening_) {
                              self->close();
                              return;
                          }
-                         self->waiting_bytes_ -= self->waiting_.front()->size();
-                         self->waiting_.pop_front();
-                         if (!self->waiting_.empty()) {
+                         self->backlog_.pop();
+                         if (self->backlog_.size() > 0) {
                              self->write_event();
                          }
                      });
@@ -435,8 +403,8 @@ void HttpServer::Engine::Connection::write_event() {
 void HttpServer::Engine::Connection::end_events() {
     if (unsubscribe_) {
         std::exchange(unsubscribe_, nullptr)();
-        --engine_.streams_;
     }
+    listening_.reset();
 }
 
 // ---- the server ---------------------------------------------------------------------------------
@@ -490,10 +458,10 @@ void HttpServer::Engine::accept() {
         if (error == net::error::operation_aborted) {
             return;
         }
-        if (!error && connections_ < limits_.connections) {
-            std::make_shared<Connection>(std::move(socket), *this)->begin();
-        }
         if (!error) {
+            if (Places::Place place = connections_.take()) {
+                std::make_shared<Connection>(std::move(socket), *this, std::move(place))->begin();
+            }
             accept();
             return;
         }

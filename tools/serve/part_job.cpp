@@ -31,8 +31,20 @@ const std::vector<Step>& steps() {
     return all;
 }
 
-// Where files lie is nobody's business; they are told by their names.
-std::string with_names(std::string text, const PlanRequest& request) {
+// Sets options, or takes away those without a text.
+void replace(program::JobValues& values, const program::JobValues& changes) {
+    for (const auto& [name, texts] : changes) {
+        if (texts.empty()) {
+            values.erase(name);
+        } else {
+            values[name] = texts;
+        }
+    }
+}
+
+}  // namespace
+
+std::string told_by_names(std::string text, const PlanRequest& request) {
     const auto rename = [&](const std::string& path, const std::string& name) {
         std::size_t at = path.empty() ? std::string::npos : text.find(path);
         while (at != std::string::npos) {
@@ -46,19 +58,6 @@ std::string with_names(std::string text, const PlanRequest& request) {
     }
     return text;
 }
-
-// Sets options, or takes away those without a text.
-void replace(program::JobValues& values, const program::JobValues& changes) {
-    for (const auto& [name, texts] : changes) {
-        if (texts.empty()) {
-            values.erase(name);
-        } else {
-            values[name] = texts;
-        }
-    }
-}
-
-}  // namespace
 
 bool Turnstile::enter(const std::stop_token& stop) {
     std::unique_lock lock(mutex_);
@@ -164,7 +163,7 @@ void PartJob::work(const std::stop_token& ending) {
                 compute(options, values, version, stop);
             } catch (const Cancelled&) {  // by a change, the person or the end
             } catch (const Error& error) {
-                fail(version, with_names(rendered(error.told()), options.plan));
+                fail(version, told_by_names(rendered(error.told()), options.plan));
             } catch (const std::bad_alloc&) {
                 fail(version,
                      "There is not enough memory for this part; close other programs or use a "

@@ -56,6 +56,9 @@ struct StageResult {
     UnitSystem first = UnitSystem::metric;  ///< Whose units come first.
 };
 
+/// A sentence in which files are told by their names: where they lie is nobody's business.
+[[nodiscard]] std::string told_by_names(std::string text, const PlanRequest& request);
+
 /// One part, its options, and the work on it: one thread, which computes the steps (part, grams,
 /// plan) in turn, and begins again when an option changes. All members may be called from any
 /// thread, and none waits for the work.

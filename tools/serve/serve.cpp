@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
+#include <memory>
 #include <mutex>
 #include <spawn.h>
 #include <sys/wait.h>
@@ -13,6 +14,9 @@
 #include <unistd.h>
 
 #include <fmt/core.h>
+
+#include "cavigram/core/error.h"
+#include "cavigram/tally/casting_log.h"
 
 #include "guard.h"
 #include "http.h"
@@ -53,6 +57,16 @@ void open_browser(const std::string& address) {
     posix_spawnattr_destroy(&attributes);
 }
 
+// Beside the casting log, by the rules of XDG. A user without a home keeps nothing.
+std::filesystem::path recent_folder(const ServeOptions& options) {
+    try {
+        return options.keeps_recent ? usual_log_path().parent_path() / "recent"
+                                    : std::filesystem::path();
+    } catch (const InvalidInput&) {
+        return {};
+    }
+}
+
 void wait_for(const std::stop_token& stop) {
     std::mutex mutex;
     std::condition_variable_any never;
@@ -65,14 +79,14 @@ void wait_for(const std::stop_token& stop) {
 int serve(const ServeOptions& options, const std::stop_token& stop) {
     PrivateFolder folder(std::filesystem::temp_directory_path());
     Workbench workbench(folder.path(), options.tally, 0);
-    HttpServer server(options.port);
-    const Guard guard(server.port());
-    Site site(guard, workbench, folder.path(), options.version);
-    server.start([&site](const Request& request) { return site.answer(request); });
+    auto server = std::make_unique<HttpServer>(options.port);
+    const Guard guard(server->port());
+    Site site(guard, workbench, folder.path(), recent_folder(options), options.version);
+    server->start([&site](const Request& request) { return site.answer(request); });
     const std::string address = guard.address();
     fmt::print(
-        "cavigram serves this machine at {}\nCtrl-C ends it; parts that are not saved are "
-        "then gone.\n",
+        "cavigram serves this machine at {}\nCtrl-C ends it; what is not saved or among the recent "
+        "parts is then gone.\n",
         address);
     std::fflush(stdout);
     if (options.open_browser) {
@@ -84,9 +98,10 @@ int serve(const ServeOptions& options, const std::stop_token& stop) {
     constexpr std::chrono::milliseconds kWithin{400};
     const bool ended = workbench.end(kWithin);
     folder.remove();
-    if (!ended || server.works()) {
+    if (!ended || server->works()) {
         std::_Exit(0);
     }
+    server.reset();  // before what it answers from
     return 0;
 }
 

@@ -11,8 +11,9 @@ namespace cavigram::serve {
 struct ServeOptions {
     std::uint16_t port = 0;  ///< 0: one that is free.
     bool open_browser = true;
-    std::string tally;    ///< The casting log's file; empty: the usual one.
-    std::string version;  ///< The program's.
+    std::string tally;         ///< The casting log's file; empty: the usual one.
+    bool keeps_recent = true;  ///< Parts stay on the machine for the next start.
+    std::string version;       ///< The program's.
 };
 
 /// Serves until a stop is asked for, which is how it ends: exit status 0. Prints its address to

@@ -12,18 +12,19 @@
 #include <nlohmann/json.hpp>
 
 #include "cavigram/core/error.h"
-#include "cavigram/foam/card.h"
-#include "cavigram/molding/rubber_card.h"
 #include "cavigram/report/json.h"
 #include "cavigram/report/pour_sheet.h"
 #include "cavigram/report/text.h"
 #include "cavigram/report/turned_air.h"
 
 #include "call_words.h"
+#include "changes.h"
+#include "fault_views.h"
 #include "option_table.h"
 #include "plan_files.h"
 #include "pour_sheet_page.h"
 #include "private_folder.h"
+#include "responses.h"
 #include "serve_page.h"
 #include "target.h"
 #include "zip_file.h"
@@ -44,52 +45,17 @@ constexpr const char* kPagePolicy =
     "connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; "
     "frame-ancestors 'none'";
 
-Response json_response(const json& value, unsigned status = 200) {
-    Response response;
-    response.status = status;
-    response.type = "application/json";
-    response.body = std::make_shared<const std::string>(
-        value.dump(-1, ' ', false, json::error_handler_t::replace) + "\n");
-    return response;
-}
-
-Response bytes(std::string text, const char* type) {
-    Response response;
-    response.type = type;
-    response.body = std::make_shared<const std::string>(std::move(text));
-    return response;
-}
-
 Response page_file(std::string text, const char* type) {
     Response response = bytes(std::move(text), type);
     response.fields = {{"Content-Security-Policy", kPagePolicy}};
     return response;
 }
 
-// A download's name: what every system takes.
-Response saved(Response response, std::string name) {
-    for (char& c : name) {
-        const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') ||
-                           (c >= '0' && c <= '9') || c == '.' || c == '-' || c == '_';
-        c = plain ? c : '_';
-    }
-    response.fields.emplace_back("Content-Disposition",
-                                 fmt::format("attachment; filename=\"{}\"", name));
-    return response;
-}
-
-Response not_found() {
-    return sentence(404, "There is nothing at this address.");
-}
-
-Response wrong_method() {
-    return sentence(405, "This can't be done with this address.");
-}
-
 // A file that is being received; half of one is removed.
 class FileSink : public BodySink {
   public:
-    FileSink(PartFile file, Workbench& workbench) : file_(std::move(file)), workbench_(workbench) {
+    FileSink(PartFile file, Workbench& workbench, RecentDesk& recent)
+        : file_(std::move(file)), workbench_(workbench), recent_(recent) {
         std::filesystem::create_directory(file_.path.parent_path());
         handle_ =
             ::open(file_.path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
@@ -119,82 +85,34 @@ class FileSink : public BodySink {
         }
     }
 
-    Response end() override {
+    Reply end() override {
         if (!workbench_.has_room(file_.bytes)) {
-            return too_much();
+            return sentence(409, Workbench::full_text());
         }
         ::close(std::exchange(handle_, -1));
-        return json_response(workbench_.add(file_)->state(), 201);
-    }
-
-    static Response too_much() {
-        return sentence(409, fmt::format("There are {} parts or {} GiB here already; forget one "
-                                         "of them first.",
-                                         Workbench::kMostParts, Workbench::kMostBytes >> 30U));
+        // The work on it begins at once, and does not wait for a copy of it.
+        return Work{[job = workbench_.add(file_), &recent = recent_] {
+            recent.keep(job);
+            return json_response(job->state(), 201);
+        }};
     }
 
   private:
     PartFile file_;
     Workbench& workbench_;
+    RecentDesk& recent_;
     int handle_ = -1;
 };
-
-// {"density": ["9lb/ft3"], "quiet": null}. \throw InvalidInput
-std::map<std::string, std::vector<std::string>> changes_of(const std::string& body) {
-    const json asked = json::parse(body, nullptr, false);
-    if (!asked.is_object()) {
-        throw InvalidInput("The change of options can't be understood; reload the page.");
-    }
-    std::map<std::string, std::vector<std::string>> changes;
-    for (const auto& [name, value] : asked.items()) {
-        if (!is_settable(name)) {
-            throw InvalidInput(fmt::format("{} can't be set here.", name));
-        }
-        std::vector<std::string>& texts = changes[name];
-        for (const json& text : value.is_null() ? json::array() : value) {
-            if (!text.is_string()) {
-                throw InvalidInput(fmt::format("{} must be a list of texts.", name));
-            }
-            texts.push_back(text.get<std::string>());
-        }
-        if (texts.size() > 1 && !program::find_option(name)->value.list) {
-            throw InvalidInput(fmt::format("{} takes one value.", name));
-        }
-    }
-    return changes;
-}
-
-std::vector<std::string> words_of(const program::OptionRow& row) {
-    std::vector<std::string> words = row.value.words;
-    if (row.name == std::string("foam")) {
-        words = own_card_names();
-        for (const BuiltInCard& card : built_in_cards()) {
-            words.push_back(card.name);
-        }
-    } else if (row.name == std::string("rubber-card")) {
-        for (const BuiltInRubber& card : built_in_rubbers()) {
-            words.push_back(card.name);
-        }
-    }
-    return words;
-}
 
 // What the page needs to know of the options: the program's own table.
 json table_json(const std::string& version) {
     json options = json::array();
     for (const program::OptionRow& row : program::option_rows()) {
         if (is_settable(row.name)) {
-            options.push_back({{"name", row.name},
-                               {"group", program::to_text(row.group)},
-                               {"help", row.help},
-                               {"takes", row.value.kind},
-                               {"example", row.example},
-                               {"flag", row.value.flag},
-                               {"list", row.value.list},
-                               {"words", words_of(row)}});
+            options.push_back(row_json(row));
         }
     }
-    return {{"version", version}, {"options", options}};
+    return {{"version", version}, {"options", options}, {"weighed", TallyDesk::rows()}};
 }
 
 // The sheet's own policy, and leave for this page to show it.
@@ -252,11 +170,13 @@ std::string stem(const std::string& name) {
 }  // namespace
 
 Site::Site(const Guard& guard, Workbench& workbench, std::filesystem::path folder,
-           std::string version)
+           std::filesystem::path kept, std::string version)
     : guard_(guard),
       workbench_(workbench),
       folder_(std::move(folder)),
-      version_(std::move(version)) {}
+      version_(std::move(version)),
+      tally_(workbench),
+      recent_(std::move(kept), folder_, workbench) {}
 
 Answer Site::answer(const Request& request) noexcept {
     try {
@@ -288,6 +208,12 @@ Answer Site::dispatch(const Request& request) {
             return wrong_method();
         }
         return Events{[this](const Push& push) { return workbench_.subscribe(push); }};
+    }
+    if (TallyDesk::owns(path)) {
+        return tally_.answer(request);
+    }
+    if (RecentDesk::owns(path)) {
+        return recent_.answer(request);
     }
     return path.rfind("/api/parts", 0) == 0 ? parts(request) : not_found();
 }
@@ -323,9 +249,9 @@ Answer Site::take_file(const Request& request) {
     file.name = shown_name(name);
     file.path = folder_ / file.id / ("mesh" + safe_extension(name));
     if (!workbench_.has_room(0)) {
-        return FileSink::too_much();
+        return sentence(409, Workbench::full_text());
     }
-    return Upload{std::make_unique<FileSink>(std::move(file), workbench_), kMostUpload,
+    return Upload{std::make_unique<FileSink>(std::move(file), workbench_, recent_), kMostUpload,
                   kUploadWithin};
 }
 
@@ -338,12 +264,13 @@ Answer Site::part(const Request& request, const std::shared_ptr<PartJob>& job,
     if (call == "DELETE ") {
         return workbench_.forget(job->file().id)
                    ? json_response(json::object())
-                   : sentence(409, "Another part is poured with this one; forget that one first.");
+                   : sentence(409, "Another part is poured with this one; close that one first.");
     }
     if (call == "PUT options") {
-        return small_body(kMostChange, [job](const std::string& body) {
+        return small_body(kMostChange, [this, job](const std::string& body) {
             try {
-                job->change(changes_of(body));
+                job->change(changes_of(body, is_settable));
+                recent_.changed(*job);
                 return json_response(job->state());
             } catch (const Error& error) {
                 return sentence(422, rendered(error.told()));
@@ -354,7 +281,15 @@ Answer Site::part(const Request& request, const std::shared_ptr<PartJob>& job,
         what == "stop" ? job->stop() : job->again();
         return json_response(job->state());
     }
-    if (call == "GET air") {
+    if (request.method != "GET") {
+        return wrong_method();
+    }
+    if (is_fault_view(what)) {
+        const auto from = request.query.find("from");
+        return fault_view(workbench_, *job, what,
+                          from == request.query.end() ? "front" : from->second);
+    }
+    if (what == "air") {
         try {
             return Work{[job, values = turned_values(request.query)] {
                 return turned_response(*job, values);
@@ -363,7 +298,7 @@ Answer Site::part(const Request& request, const std::shared_ptr<PartJob>& job,
             return sentence(422, rendered(error.told()));
         }
     }
-    return request.method == "GET" ? result(job, what) : wrong_method();
+    return result(job, what);
 }
 
 // What was computed of a part, in the form that is asked for. Made when it is asked for, and not on

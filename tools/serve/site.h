@@ -7,6 +7,8 @@
 
 #include "guard.h"
 #include "http.h"
+#include "recent_desk.h"
+#include "tally_desk.h"
 #include "workbench.h"
 
 namespace cavigram::serve {
@@ -17,9 +19,9 @@ class Site {
     /// Largest file of a part.
     static constexpr std::uint64_t kMostUpload = std::uint64_t{1} << 30;
 
-    /// All three outlive it. `version`: the program's.
+    /// Guard and workbench outlive it. `kept`: as RecentDesk. `version`: the program's.
     Site(const Guard& guard, Workbench& workbench, std::filesystem::path folder,
-         std::string version);
+         std::filesystem::path kept, std::string version);
 
     /// Answers at once. Throws nothing.
     [[nodiscard]] Answer answer(const Request& request) noexcept;
@@ -36,6 +38,8 @@ class Site {
     Workbench& workbench_;
     const std::filesystem::path folder_;
     const std::string version_;
+    TallyDesk tally_;
+    RecentDesk recent_;
 };
 
 }  // namespace cavigram::serve

@@ -67,6 +67,11 @@ bool Workbench::has_room(std::uint64_t bytes) const {
     return parts_.size() < kMostParts && held <= kMostBytes;
 }
 
+std::string Workbench::full_text() {
+    return fmt::format("There are {} parts or {} GiB here already; close one of them first.",
+                       kMostParts, kMostBytes >> 30U);
+}
+
 std::shared_ptr<PartJob> Workbench::add(PartFile file) {
     const PartFile copy = file;
     auto part = std::make_shared<PartJob>(
@@ -144,7 +149,20 @@ bool Workbench::end(std::chrono::milliseconds within) {
 
 // ---- options ------------------------------------------------------------------------------------
 
-program::Options Workbench::read(const PartFile& part, const program::JobValues& values) const {
+program::Options Workbench::read_tally(program::JobValues values,
+                                       const std::string& command) const {
+    for (const std::string& card : values["foam"]) {
+        refuse_path("foam", card);
+    }
+    std::erase_if(values, [](const auto& one) { return one.second.empty(); });
+    if (!tally_.empty()) {
+        values["db"] = {tally_};
+    }
+    return program::read_values(values, {}, command);
+}
+
+program::Options Workbench::read(const PartFile& part, const program::JobValues& values,
+                                 const std::string& command) const {
     program::JobValues typed = values;
     std::vector<std::string> names;
     for (auto& [option, texts] : typed) {
@@ -165,12 +183,12 @@ program::Options Workbench::read(const PartFile& part, const program::JobValues&
         }
     }
     typed["part"] = {part.path.string()};
-    if (typed.count("from-tally") > 0 && !tally_.empty()) {
+    if ((typed.count("from-tally") > 0 || command != "plan") && !tally_.empty()) {
         typed["db"] = {tally_};
     }
-    program::Options options = program::read_values(typed, {}, "plan");
+    program::Options options = program::read_values(typed, {}, command);
     options.plan.part.name = part.name;
-    for (std::size_t i = 0; i < names.size(); ++i) {
+    for (std::size_t i = 0; i < options.plan.foam.also.size(); ++i) {
         options.plan.foam.also[i].name = names[i];
     }
     options.threads = threads_;

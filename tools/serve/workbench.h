@@ -30,6 +30,8 @@ class Workbench {
 
     /// Whether another file of so many bytes may come.
     [[nodiscard]] bool has_room(std::uint64_t bytes) const;
+    /// What is said where there is none.
+    [[nodiscard]] static std::string full_text();
     /// Takes a file that lies in the folder and begins to work on it.
     std::shared_ptr<PartJob> add(PartFile file);
     /// The part of that id, or null.
@@ -45,17 +47,21 @@ class Workbench {
     /// Asks all work to end, and waits so long for it. Whether it has.
     bool end(std::chrono::milliseconds within);
 
+    /// Tells all listeners.
+    void tell(const char* event, const nlohmann::json& data);
+
     /// The texts that the program's own table reads: parts that are named by id become files.
     /// \throw InvalidInput, UnusableInput
-    [[nodiscard]] program::Options read(const PartFile& part,
-                                        const program::JobValues& values) const;
+    [[nodiscard]] program::Options read(const PartFile& part, const program::JobValues& values,
+                                        const std::string& command = "plan") const;
+    /// The same for a command of the tally that needs no part.
+    [[nodiscard]] program::Options read_tally(program::JobValues values,
+                                              const std::string& command) const;
     /// The same with parts by their names, as for a command line. Parts that were forgotten keep
     /// their id.
     [[nodiscard]] program::JobValues with_names(program::JobValues values) const;
 
   private:
-    void tell(const char* event, const nlohmann::json& data);
-
     const std::filesystem::path folder_;
     const std::string tally_;
     const int threads_;

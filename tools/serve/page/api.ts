@@ -26,6 +26,12 @@ export interface PartState {
   waits: boolean;
 }
 
+// What its work is at.
+export function modeWords(part: PartState): string {
+  if (part.mode === "working") return part.waits ? "waits for its turn" : `${part.phase} ${Math.round(100 * part.share)} %`;
+  return { stopped: "stopped", failed: "could not go on", done: "all done" }[part.mode];
+}
+
 export interface OptionRow {
   name: string;
   group: string;
@@ -40,12 +46,16 @@ export interface OptionRow {
 export interface Table {
   version: string;
   options: OptionRow[];
+  weighed: OptionRow[]; // what can be said of a casting
 }
 
 // What the server refused, in its own sentence.
 export class Refused extends Error {
-  constructor(text: string, readonly status = 0) {
-    super(text);
+  constructor(
+    message: string,
+    readonly status = 0,
+  ) {
+    super(message);
   }
 }
 
@@ -70,6 +80,14 @@ export async function words(path: string): Promise<string> {
 
 export async function ask(method: "POST" | "DELETE", path: string): Promise<void> {
   await asked(method, path);
+}
+
+export async function posted<T>(path: string): Promise<T> {
+  return (await asked("POST", path)).json() as Promise<T>;
+}
+
+export async function sent<T>(method: "POST" | "PUT", path: string, body: unknown): Promise<T> {
+  return (await asked(method, path, JSON.stringify(body))).json() as Promise<T>;
 }
 
 export async function send(file: File): Promise<PartState> {
@@ -114,6 +132,8 @@ export function useParts(): { parts: PartState[]; heard: boolean } {
         const { id } = data(event) as { id: string };
         setParts((all) => all.filter((one) => one.id !== id));
       });
+      // What belongs to no part (shared_log.ts).
+      for (const name of ["tally", "recent", "ready"]) source.addEventListener(name, () => dispatchEvent(new Event(`cavigram-${name}`)));
       // All that there are have been told: what was not is gone.
       source.addEventListener("ready", () => setParts((all) => all.filter((one) => fresh.includes(one.id))));
     };
@@ -136,7 +156,7 @@ export interface Finding {
 // The blocks of plan.json (docs/json.md) that the page shows itself.
 export interface PlanJson {
   input: { file: string; format: string; triangles: number; units: string; units_source: string; scale: number };
-  repair: { verdict: string; steps: { action: string; count: number; volume_change_mm3: number }[] };
+  repair: { verdict: string; faults: { kind: string; count: number; places_mm: number[][] }[]; steps: { action: string; count: number; volume_change_mm3: number; places_mm: number[][] }[] };
   measures: { volume_mm3: number; volume_low_mm3: number; volume_high_mm3: number; area_mm2: number; bounds_min_mm: number[]; bounds_max_mm: number[]; shells: number };
   batch?: { part_a_g: number; part_b_g: number; pigment_g: number; scale_readability_g: number; cups_each: number; cup_ml: number };
   foam?: { skin_thickness_mm: number; skin_density_kg_m3: number; core_density_kg_m3: number; skin_profile: "step" | "exponential" };

@@ -5,22 +5,28 @@ import { render } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Panel, Units } from "../../pour_sheet/src/parts";
 import type { System } from "../../pour_sheet/src/told";
-import { type PartState, type Refused, type Table, ask, json, send, useParts, useResult, words } from "./api";
+import { type PartState, type Refused, type Table, ask, json, modeWords, send, useParts, useResult, words } from "./api";
 import { Grams, Notices, Verdict } from "./answers";
+import { Faults } from "./faults";
 import { Options } from "./options";
+import { Recent } from "./recent";
+import { Came, Several } from "./several";
 import { Size } from "./size";
 import { Turn } from "./turn";
+import { LogCasting, TallyBook } from "./tally";
 
-function Drop({ took, few }: { took: (part: PartState) => void; few: boolean }) {
+function Drop({ took, few }: { took: (parts: PartState[]) => void; few: boolean }) {
   const [over, setOver] = useState(false);
   const [busy, setBusy] = useState("");
   const [wrong, setWrong] = useState("");
   const take = async (files: FileList | null) => {
     setWrong("");
+    const here: PartState[] = [];
     for (const file of files ?? []) {
       setBusy(`Taking ${file.name} ...`);
       try {
-        took(await send(file));
+        here.push(await send(file));
+        took(here);
       } catch (error) {
         setWrong(`${file.name}: ${(error as Refused).message}`);
       }
@@ -61,7 +67,7 @@ function Drop({ took, few }: { took: (part: PartState) => void; few: boolean }) 
 const STEP = { part: "Size and faults", grams: "Grams", plan: "Air, ways up, mold, sheet" };
 
 function Progress({ part }: { part: PartState }) {
-  const mode = part.mode === "working" ? (part.waits ? "waits for its turn" : `${part.phase} ${Math.round(100 * part.share)} %`) : part.mode === "stopped" ? "stopped" : part.mode === "failed" ? "could not go on" : "all done";
+  const mode = modeWords(part);
   return (
     <section class="progress" aria-label="What is computed">
       <ol>
@@ -121,7 +127,9 @@ function Bench({ part, parts, table }: { part: PartState; parts: PartState[]; ta
         </div>
       </div>
       {planned && <Turn part={part} planned={planned} />}
+      {measured && <Faults part={part} plan={measured.plan} stale={stale(measured)} />}
       {latest && <Notices plan={latest.plan} stale={stale(latest)} />}
+      {grams && <LogCasting part={part} plan={grams.plan} rows={table.weighed} />}
       <Options table={table} part={part} parts={parts} />
       {planned && (
         <section class={stale(planned) ? "sheet stale" : "sheet"} aria-label="Pour sheet">
@@ -135,7 +143,7 @@ function Bench({ part, parts, table }: { part: PartState; parts: PartState[]; ta
 
 function Tabs({ parts, chosen }: { parts: PartState[]; chosen: PartState | undefined }) {
   const [wrong, setWrong] = useState("");
-  const forget = (part: PartState) => ask("DELETE", `/api/parts/${part.id}`).then(() => setWrong(""), (error: Refused) => setWrong(error.message));
+  const close = (part: PartState) => ask("DELETE", `/api/parts/${part.id}`).then(() => setWrong(""), (error: Refused) => setWrong(error.message));
   return (
     <nav class="parts" aria-label="Parts">
       <ul>
@@ -143,7 +151,7 @@ function Tabs({ parts, chosen }: { parts: PartState[]; chosen: PartState | undef
           <li key={part.id} class={part === chosen ? "chosen" : ""}>
             <a href={`#${part.id}`} aria-current={part === chosen ? "page" : undefined}>{part.name}</a>
             <span class="sign">{part.mode === "working" ? " works" : part.mode === "failed" ? " failed" : ""}</span>
-            <button type="button" aria-label={`Forget ${part.name}`} onClick={() => forget(part)}>{"\u00d7"}</button>
+            <button type="button" aria-label={`Close ${part.name}`} onClick={() => close(part)}>{"\u00d7"}</button>
           </li>
         ))}
       </ul>
@@ -159,6 +167,7 @@ function App() {
   const [table, setTable] = useState<Table | null>(null);
   const [system, setSystem] = useState<System>("metric");
   const [hash, setHash] = useState(location.hash.slice(1));
+  const [came, setCame] = useState<string[]>([]);
   const bench = useRef<HTMLElement>(null);
   useEffect(() => {
     json<Table>("/api/table").then(setTable, () => {});
@@ -178,9 +187,21 @@ function App() {
         <div class="units" role="group" aria-label="Which units come first">{button("metric", "metric first")}{button("us", "US first")}</div>
       </header>
       {!heard && <p class="stop" role="alert">cavigram does not answer; look whether it still runs, and open the address that it prints.</p>}
-      <Drop few={parts.length === 0} took={(part) => (location.hash = part.id)} />
+      <Drop few={parts.length === 0} took={(here) => {
+        location.hash = here[here.length - 1]?.id ?? "";
+        setCame(here.map((part) => part.id));
+      }} />
+      <Recent open={parts.length === 0} took={(part) => (location.hash = part.id)} />
+      <Came ids={came} parts={parts} said={(first) => {
+        setCame([]);
+        location.hash = first;
+      }} />
       {parts.length > 0 && <Tabs parts={parts} chosen={chosen} />}
-      <main id="bench" ref={bench} tabIndex={-1}>{chosen && table && <Bench key={chosen.id} part={chosen} parts={parts} table={table} />}</main>
+      {chosen && parts.length > 1 && <Several parts={parts} chosen={chosen} />}
+      <main id="bench" ref={bench} tabIndex={-1}>
+        {chosen && table && <Bench key={chosen.id} part={chosen} parts={parts} table={table} />}
+        {table && <TallyBook rows={table.weighed} />}
+      </main>
       <footer><p>{CAUTION}</p><p>{table && `cavigram ${table.version}, on this machine only.`}</p></footer>
     </Units.Provider>
   );
