@@ -42,7 +42,7 @@ void refuse_path(const std::string& option, const std::string& text) {
 }  // namespace
 
 bool is_settable(const std::string& option) {
-    static constexpr std::array kNot = {"job",   "json",    "out",      "db",
+    static constexpr std::array kNot = {"job",   "json",    "out",      "db",    "table",
                                         "quiet", "threads", "progress", "detail"};
     const program::OptionRow* const row = program::find_option(option);
     return row != nullptr && !row->positional && (row->commands & program::kPlan) != 0 &&
