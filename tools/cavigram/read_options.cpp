@@ -83,8 +83,10 @@ void add_options(CLI::App& parser, const std::string& command) {
         CLI::Option* option =
             row.value.flag ? parser.add_flag(flag_name(row)) : parser.add_option(flag_name(row));
         if (!row.value.flag) {
-            option->expected(1, row.value.list ? CLI::detail::expected_max_vector_size : 1);
-            option->allow_extra_args((row.several & command_bit(command)) != 0);
+            const bool several = (row.several & command_bit(command)) != 0;
+            option->expected(1,
+                             row.value.list || several ? CLI::detail::expected_max_vector_size : 1);
+            option->allow_extra_args(several);
         }
     }
 }
