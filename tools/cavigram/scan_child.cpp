@@ -189,17 +189,31 @@ std::string last_words(int errors) {
     return text.starts_with(name) ? text.substr(name.size()) : text;
 }
 
+constexpr int kStopped = 130;
+
+ScanRow stopped_from_outside() {
+    return failed(
+        "It was stopped from outside while this scan was planned; run the same call again.", true);
+}
+
 ScanRow row_of_signal(int signal) {
-    return signal == SIGKILL
-               ? failed(
-                     "It was killed while this scan was planned, most likely because the "
-                     "machine ran out of memory; close other programs or use a coarser mesh, "
-                     "and run the same call again.",
-                     true)
-               : failed(fmt::format("The program crashed on this scan (signal {}), which should be "
-                                    "reported with the file.",
-                                    signal),
-                        true);
+    switch (signal) {
+        case SIGKILL:
+            return failed(
+                "It was killed while this scan was planned, most likely because the "
+                "machine ran out of memory; close other programs or use a coarser mesh, "
+                "and run the same call again.",
+                true);
+        case SIGHUP:
+        case SIGINT:
+        case SIGTERM:
+            return stopped_from_outside();
+        default:
+            return failed(fmt::format("The program crashed on this scan (signal {}), which should "
+                                      "be reported with the file.",
+                                      signal),
+                          true);
+    }
 }
 
 class ErrorFile {
@@ -264,6 +278,8 @@ ScanRow plan_in_child(const fs::path& scan, const fs::path& folder, const Option
             throw InvalidInput(sentence);
         case 3:
             throw WriteError(sentence);
+        case kStopped:
+            return stopped_from_outside();
         case kNoProgram:
             throw WriteError(
                 "Can't start the process that plans a scan; is the program still "
