@@ -14,7 +14,7 @@ import unittest
 TOOLS = pathlib.Path(sys.argv[1]).resolve()
 sys.dont_write_bytecode = True
 sys.path.insert(0, str(TOOLS))
-from simulate import Cluster, draw_scans, simulate  # noqa: E402
+from simulate import Cluster, draw_triangles, simulate  # noqa: E402
 
 QUIET = {"start_s": 0.0, "slow_share": 0.0, "killed_per_hour": 0.0, "node_lost_per_hour": 0.0}
 
@@ -85,9 +85,9 @@ class AgainstClosedForms(unittest.TestCase):
         self.assertAlmostEqual(outcome.makespan_s, 2 * (7.0 + 30.0), 9)
         self.assertAlmostEqual(outcome.useful_s, 80.0, 9)
 
-    def test_scans_are_log_normal(self):
+    def test_triangles_are_log_normal(self):
         """Mean of a log-normal: median exp(spread^2 / 2); within four standard errors."""
-        scans = draw_scans(40_000, 0.0, 1e6, 5.0, 0.5, 9)
+        scans = draw_triangles(40_000, 5.0, 0.5, 9)
         mean = 5.0 * math.exp(0.125)
         self.assertLess(abs(sum(scans) / len(scans) - mean), 4.0 * mean * math.sqrt(math.expm1(0.25) / len(scans)))
 

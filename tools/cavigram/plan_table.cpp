@@ -169,7 +169,7 @@ class TableRun {
     // The rows of what is done, where that takes no time: a stop that takes long is no stop.
     void stopped() const {
         if (tables_took_ < std::chrono::milliseconds(200)) {
-            store_.write_tables(options_.style.first, {});
+            static_cast<void>(store_.write_tables(options_.style.first, {}));
         }
         std::fprintf(stderr,
                      "cavigram: Stopped as asked; %zu of %zu scans are done, and the same call "

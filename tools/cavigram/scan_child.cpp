@@ -104,7 +104,7 @@ std::vector<std::string> plan_words(const Options& options) {
         }
         const std::string name = "--" + std::string(row.name);
         for (const std::string& text : given->second) {
-            words.push_back(row.value.flag ? name : name + "=" + text);
+            words.push_back(row.value.flag ? name : fmt::format("{}={}", name, text));
         }
     }
     return words;

@@ -161,7 +161,7 @@ std::optional<ScanRow> ScanStore::record(const std::string& name) const {
 
 fs::path ScanStore::new_draft(const std::string& name) const {
     discard_draft(name);
-    const fs::path draft = work() / name;
+    fs::path draft = work() / name;
     make_folder(draft);
     return draft;
 }

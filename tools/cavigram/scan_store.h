@@ -63,7 +63,8 @@ class ScanStore {
     [[nodiscard]] std::vector<ScanRow> rows() const;
     /// Writes table.csv and table.html from the records, one program at a time, and gives the rows.
     /// \throw Cancelled, WriteError
-    std::vector<ScanRow> write_tables(UnitSystem first, const std::stop_token& stop) const;
+    [[nodiscard]] std::vector<ScanRow> write_tables(UnitSystem first,
+                                                    const std::stop_token& stop) const;
 
   private:
     void tidy() const;

@@ -162,40 +162,43 @@ def simulate(cluster, scan_seconds, scans_per_task, seed=1):
     return Run(cluster, tasks, seed).run()
 
 
-def draw_scans(count, base_s, s_per_million, median_triangles, spread, seed):
-    """Seconds of each scan, by one thread. `spread`: standard deviation of the triangles' natural logarithm."""
+def draw_triangles(count, median, spread, seed):
+    """Triangles of each scan. `spread`: standard deviation of their natural logarithm."""
     draw = random.Random(f"scans {seed}")
-    return [base_s + s_per_million * 1e-6 * draw.lognormvariate(math.log(median_triangles), spread) for _ in range(count)]
+    return [draw.lognormvariate(math.log(median), spread) for _ in range(count)]
 
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--scans", type=float, default=1e6, help="default 1e6")
-    parser.add_argument("--scans-per-task", type=int, default=1000, help="-n of plan_scans.sh; default 1000")
+    parser.add_argument("--scans-per-task", type=int, default=100, help="-n of plan_scans.sh; default 100")
     parser.add_argument("--base-s", type=float, default=BASE_S, help=f"seconds of the smallest scan; default {BASE_S}")
     parser.add_argument("--s-per-million", type=float, default=S_PER_MILLION, help=f"more for each million triangles; default {S_PER_MILLION}")
     parser.add_argument("--median-triangles", type=float, default=200e3, help="default 200e3, a guess")
     parser.add_argument("--spread", type=float, default=0.8, help="of their natural logarithm; default 0.8, a guess")
-    parser.add_argument("--mb-per-scan", type=float, default=MB_PER_SCAN, help=f"of its plan's folder; default {MB_PER_SCAN}")
+    parser.add_argument("--mb-per-million", type=float, default=MB_PER_MILLION, help=f"of its plan's folder; default {MB_PER_MILLION}, and {BASE_MB} for none")
     parser.add_argument("--seed", type=int, default=1)
     for field in dataclasses.fields(Cluster):
         parser.add_argument("--" + field.name.replace("_", "-"), type=type(field.default), default=field.default, help=f"default {field.default:g}")
     given = parser.parse_args()
     cluster = Cluster(**{field.name: getattr(given, field.name) for field in dataclasses.fields(Cluster)})
-    scans = draw_scans(int(given.scans), given.base_s, given.s_per_million, given.median_triangles, given.spread, given.seed)
+    triangles = draw_triangles(int(given.scans), given.median_triangles, given.spread, given.seed)
+    scans = [given.base_s + 1e-6 * given.s_per_million * count for count in triangles]
     outcome = simulate(cluster, scans, given.scans_per_task, given.seed)
     slots, total = cluster.nodes * cluster.slots_per_node, sum(scans)
     print(f"{len(scans):,} scans, {total / len(scans):.1f} s each on average ({max(scans):.0f} s the longest), {slots:,} slots on {cluster.nodes} nodes")
     print(f"done after {outcome.makespan_s / 3600:.1f} h; {total / 3600 / slots:.1f} h if nothing went wrong and all slots were even")
     print(f"{outcome.busy_s / 3600:,.0f} slot hours, of them {total / 3600:,.0f} for the scans themselves and {outcome.lost_s / 3600:,.1f} lost on scans that were interrupted")
     print(f"{outcome.killed} tasks killed, {outcome.nodes_lost} nodes lost; less than half of the slots at work for the last {outcome.half_idle_s / 3600:.1f} h")
-    print(f"about {len(scans) * given.mb_per_scan / 1e6:,.1f} TB in {len(scans) * FILES_PER_SCAN / 1e6:,.0f} million files")
+    terabytes = 1e-6 * (BASE_MB * len(scans) + 1e-6 * given.mb_per_million * sum(triangles))
+    print(f"about {terabytes:,.1f} TB in {len(scans) * FILES_PER_SCAN / 1e6:,.1f} million files")
 
 
 # As measured (docs/scale.md).
-BASE_S = 1.0
-S_PER_MILLION = 40.0
-MB_PER_SCAN = 5.0
+BASE_S = 5.0
+S_PER_MILLION = 28.0
+BASE_MB = 3.0
+MB_PER_MILLION = 170.0
 FILES_PER_SCAN = 18
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include <fmt/core.h>
+#include <malloc.h>
 
 #include "cavigram/core/error.h"
 
@@ -105,7 +106,9 @@ bool Workbench::forget(const std::string& id) {
     {
         const std::lock_guard lock(parts_mutex_);
         // Those that have ended meanwhile are let go; their threads are joined at once.
-        std::erase_if(leaving_, [](const auto& part) { return part->ended(); });
+        if (std::erase_if(leaving_, [](const auto& part) { return part->ended(); }) > 0) {
+            ::malloc_trim(0);  // as in PartJob::work: plans are large
+        }
         const auto at = std::find_if(parts_.begin(), parts_.end(),
                                      [&](const auto& part) { return part->file().id == id; });
         if (at == parts_.end()) {

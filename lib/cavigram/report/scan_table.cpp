@@ -322,12 +322,11 @@ std::string row_html(const ScanRow& row, UnitSystem first) {
     if (row.figures && row.figures->pour) {
         html += "<td class=\"end\">planned</td>" + pour_cells(*row.figures->pour, first);
     } else {
-        html += fmt::format("<td class=\"end\">{}</td><td colspan=\"4\">{}</td>",
+        html += fmt::format("<td class=\"end\">{}</td><td colspan=\"{}\">{}</td>",
                             row.end == ScanEnd::failed ? "failed" : "attention first",
-                            xml_text(rendered(row.sentence, first)));
+                            row.figures ? 4 : 8, xml_text(rendered(row.sentence, first)));
     }
-    html += row.figures ? figure_cells(*row.figures, first) : "<td colspan=\"4\"></td>";
-    return html + "</tr>\n";
+    return html + (row.figures ? figure_cells(*row.figures, first) : "") + "</tr>\n";
 }
 
 // Rows of different options or versions are no one table's figures.
@@ -383,7 +382,7 @@ std::string scan_table_html(const std::vector<ScanRow>& rows, UnitSystem first) 
                       "The first {} rows; all {} are in <a href=\"table.csv\">table.csv"
                       "</a>.",
                       thousands(shown.size()), thousands(rows.size()))
-                : "Grams are for one part, as your scale shows them. Also as <a "
+                : "A and B are what goes into a cup, as your scale shows it. Also as <a "
                   "href=\"table.csv\">table.csv</a>.";
     html +=
         "</caption>\n<thead><tr><th scope=\"col\">Scan</th><th scope=\"col\">End</th><th "
