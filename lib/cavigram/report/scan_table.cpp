@@ -12,6 +12,7 @@
 #include "cavigram/plan/cautions.h"
 #include "cavigram/report/page_detail.h"
 #include "cavigram/report/xml_detail.h"
+#include "cavigram/tally/casting.h"
 
 namespace cavigram {
 
@@ -182,18 +183,6 @@ ScanRow parse_scan_row(std::string_view json) {
 
 namespace {
 
-// RFC 4180: what holds a comma, a quote or a line break stands in quotes, quotes doubled.
-std::string csv_text(const std::string& text) {
-    if (text.find_first_of(",\"\r\n") == std::string::npos) {
-        return text;
-    }
-    std::string quoted = "\"";
-    for (const char c : text) {
-        quoted += c == '"' ? "\"\"" : std::string(1, c);
-    }
-    return quoted + "\"";
-}
-
 // Rounding below a billionth is nobody's figure.
 std::string csv_number(double value) {
     return fmt::format("{:.9g}", value);
@@ -225,10 +214,11 @@ std::string scan_table_csv(const std::vector<ScanRow>& rows) {
         "volume_high_mm3,vents,trapped_mm3,warnings,part_g,molded_kg_m3,part_a_g,part_b_g,"
         "pigment_g,cups,folder,options,version,content_sha256\r\n";
     for (const ScanRow& row : rows) {
-        csv += csv_text(row.scan) + "," + to_text(row.end) + "," + csv_text(rendered(row.sentence));
+        csv +=
+            csv_field(row.scan) + "," + to_text(row.end) + "," + csv_field(rendered(row.sentence));
         csv += "," + (row.figures ? figures_csv(*row.figures) : std::string(15, ','));
-        csv += "," + csv_text(row.folder) + "," + csv_text(row.options) + "," +
-               csv_text(row.version) + "," + row.content_sha256 + "\r\n";
+        csv += "," + csv_field(row.folder) + "," + csv_field(row.options) + "," +
+               csv_field(row.version) + "," + row.content_sha256 + "\r\n";
     }
     return csv;
 }
