@@ -60,6 +60,7 @@ SCENES = {
 }
 # Where an option would be refused, or shows nothing, with what the others of its command are called with.
 CALLS_FOR = {
+    ("plan", "table"): ["part.stl", "--out", "out"],  # many plans are no one JSON file
     ("tally add", "yes"): ["part.stl", "--db", "small.db", "--part-mass", "60g"],  # packed to more than 2
     ("tally correct", "yes"): ["2", "--db", "small.db", "--part-mass", "34g", "--cup", "40g"],
 }

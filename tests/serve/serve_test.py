@@ -415,7 +415,7 @@ class Options(Case):
         server = self.start()
         table = {row["name"]: row for row in server.json("GET", "/api/table")["options"]}
         of_program = {row["name"]: row for row in json.loads(run(PROGRAM, "--list-options", "json").stdout)["options"]}
-        hidden = {"job", "json", "out", "db", "quiet", "threads", "progress", "detail"}
+        hidden = {"job", "json", "table", "out", "db", "quiet", "threads", "progress", "detail"}
         self.assertEqual(set(table), {name for name, row in of_program.items() if "plan" in row["commands"] and not row["positional"]} - hidden)
         part = server.post("box.stl", BOX)["id"]
         for name, row in table.items():

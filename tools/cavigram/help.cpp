@@ -85,6 +85,7 @@ std::string call_of(const std::string& command) {
         if ((row.commands & command_bit(command)) != 0) {
             options = options || !row.positional;
             call += row.positional ? " " + capitals(row.name) : "";
+            call += (row.several & command_bit(command)) != 0 ? " ..." : "";
         }
     }
     return call + (options ? " [options]" : "");

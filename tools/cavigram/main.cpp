@@ -23,6 +23,7 @@
 #include "help.h"
 #include "option_docs.h"
 #include "read_options.h"
+#include "scan_child.h"
 #include "session.h"
 #include "shell_files.h"
 #include "terminal.h"
@@ -83,9 +84,10 @@ const CLI::App& innermost(const CLI::App& app) {
     return *at;
 }
 
-int run_command(const Command& command, const CLI::App& parser) {
+int run_command(const Command& command, const CLI::App& parser, bool one_scan) {
     const StopWatch watch;
-    const Options options = read_options(parser, command.name);
+    Options options = read_options(parser, command.name);
+    options.one_scan = one_scan;
     ProgressLine line(options.progress.value_or(!options.quiet && ::isatty(STDERR_FILENO) == 1));
     RunContext context;
     context.threads = options.threads;
@@ -111,11 +113,15 @@ std::string listed_options(const std::string& form, const std::vector<Command>& 
     return form == "json" ? options_json() : options_markdown();
 }
 
-int run(const std::vector<std::string>& arguments) {
+int run(std::vector<std::string> arguments) {
     const std::vector<Command> commands = all_commands();
     if (arguments.size() == 2 && arguments[0] == "--list-options") {  // for docs, tests, packages
         print(listed_options(arguments[1], commands));
         return kDone;
+    }
+    const bool one_scan = !arguments.empty() && arguments.front() == kOneScan;
+    if (one_scan) {
+        arguments.erase(arguments.begin());
     }
     CLI::App app;
     app.set_version_flag("--version", "cavigram " CAVIGRAM_VERSION);
@@ -143,7 +149,7 @@ int run(const std::vector<std::string>& arguments) {
     } catch (const CLI::ParseError& error) {
         return complain(wrong_call(error, arguments), kWrongCall);
     }
-    return run_command(*chosen(), innermost(app));
+    return run_command(*chosen(), innermost(app), one_scan);
 }
 
 }  // namespace

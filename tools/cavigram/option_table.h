@@ -100,6 +100,7 @@ struct OptionRow {
     /// For the tests, where the example shows nothing (it is the default): another value.
     const char* second = "";
     bool positional = false;
+    CommandSet several = 0;  ///< Commands that take several of a word by its place.
 };
 
 /// All options, in the order of help and docs.

@@ -5,6 +5,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "cavigram/plan/plan.h"
 #include "cavigram/report/text.h"
@@ -37,6 +38,10 @@ struct Options {
     bool no_browser = false;  ///< `serve`: only prints its address.
     bool no_recent = false;   ///< `serve`: keeps no parts for the next start.
 
+    std::vector<std::filesystem::path> parts;  ///< All that were given; the first is the plan's.
+    bool table = false;     ///< `plan`: a folder and a row for each of the parts.
+    bool one_scan = false;  ///< `plan`: as the child of such a call (scan_child.h).
+
     std::string job;
     std::string json;  ///< A file, or - for standard output; empty: none.
     std::filesystem::path out;
@@ -47,6 +52,8 @@ struct Options {
 
     /// The options that were given, by name; true if typed, false if from the job file.
     std::map<std::string, bool> given{};
+    /// As they were given, by name, those of the job file among them.
+    std::map<std::string, std::vector<std::string>> values{};
     [[nodiscard]] bool has(const std::string& name) const { return given.count(name) > 0; }
 };
 

@@ -27,7 +27,10 @@ const auto mend = [](auto m) {
 };
 
 OptionValue input_file() {
-    OptionValue file = text("a file", part(&PartRequest::file));
+    OptionValue file{"a file", [](Options& o, const std::string& given, const std::string&) {
+                         o.parts.emplace_back(given);
+                         o.plan.part.file = o.parts.front();
+                     }};
     file.beside_job = BesideJob::yes;
     return file;
 }
@@ -36,7 +39,8 @@ OptionValue input_file() {
 
 std::vector<OptionRow> part_options() {
     return {
-        {"part", Group::part, kPart, "part.stl", "Mesh file of the part", input_file(), "", true},
+        {"part", Group::part, kPart, "part.stl", "Mesh file of the part", input_file(), "", true,
+         kPlan},
         {"units", Group::size, kPart, "in", "Unit of the file's numbers: mm, cm, m, in, ft",
          parsed("a word",
                 [](const std::string& t, const std::string&) { return parse_length_unit(t); },

@@ -6,6 +6,8 @@
 
 #include "commands.h"
 #include "plan_files.h"
+#include "plan_table.h"
+#include "scan_child.h"
 
 namespace cavigram::program {
 
@@ -35,6 +37,12 @@ Command plan_command() {
             "All of it into one folder: the pour sheet, the summary, JSON, templates, meshes with "
             "marks",
             [](const Options& given, const RunContext& context) {
+                if (given.one_scan) {
+                    return plan_one_scan(given, context);
+                }
+                if (given.table) {
+                    return plan_table(given, context);
+                }
                 const std::filesystem::path out =
                     given.out.empty()
                         ? std::filesystem::path(given.plan.part.file.stem().string() + "_plan")

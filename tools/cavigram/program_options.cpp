@@ -15,6 +15,10 @@ std::vector<OptionRow> program_options() {
          text("a file", into(&Options::json))},
         {"out", g, kInspect | kOrient | kSplit | kPlan | kTallyExport, "cleat_plan",
          "Folder to write to (tally export: CSV file)", text("a path", into(&Options::out))},
+        {"table", g, kPlan, "",
+         "Plan each of several parts: a folder and a row of table.csv and table.html in --out for "
+         "each; what is done there is not done again",
+         flag(into(&Options::table))},
         {"threads", g, kPart, "2", "Threads to use (default: one for each core)",
          whole_number(0, 256, "1 to 256, or 0 for one on each core", into(&Options::threads))},
         {"progress", g, kPart, "on", "on or off (default: on a terminal only)",

@@ -25,10 +25,33 @@ ShopFit shop_of(const FoamOptions& foam, const std::string& db) {
     return fit_castings(castings_of(log.all(), card.name, mix));
 }
 
+// One part, or a table of any number.
+void check_parts(const Options& o) {
+    if (o.table) {
+        if (o.out.empty()) {
+            throw InvalidInput(
+                "--table needs a folder for the plans and the table; give it by --out.");
+        }
+        if (!o.json.empty()) {
+            throw InvalidInput(
+                "--json writes one plan, and --table makes many; leave --json away: plan.json is "
+                "in each of the folders.");
+        }
+    } else if (o.parts.empty()) {
+        throw InvalidInput("No part is given; name a mesh file: cavigram COMMAND PART.");
+    } else if (o.parts.size() > 1) {
+        throw InvalidInput(
+            fmt::format("plan takes one mesh file, and \"{}\" is one too many; give --table and "
+                        "--out for a folder and a row for each, or more parts from one cup by "
+                        "--also.",
+                        o.parts[1].string()));
+    }
+}
+
 // What one option can't see of another.
 void check_together(const Options& o, CommandSet command) {
-    if ((command & kPart) != 0 && !o.has("part")) {
-        throw InvalidInput("No part is given; name a mesh file: cavigram COMMAND PART.");
+    if ((command & kPart) != 0) {
+        check_parts(o);
     }
     if (o.plan.part.mend.wrap && o.plan.part.mend.level != MendLevel::full) {
         throw InvalidInput(
@@ -60,7 +83,10 @@ void add_options(CLI::App& parser, const std::string& command) {
         CLI::Option* option =
             row.value.flag ? parser.add_flag(flag_name(row)) : parser.add_option(flag_name(row));
         if (!row.value.flag) {
-            option->expected(1, row.value.list ? CLI::detail::expected_max_vector_size : 1);
+            const bool several = (row.several & command_bit(command)) != 0;
+            option->expected(1,
+                             row.value.list || several ? CLI::detail::expected_max_vector_size : 1);
+            option->allow_extra_args(several);
         }
     }
 }
@@ -87,6 +113,7 @@ Options read_values(const JobValues& typed, const JobValues& job, const std::str
             row.value.read(options, text, flag_name(row));
         }
         options.given[row.name] = by_hand != typed.end();
+        options.values[row.name] = texts;
     }
     check_together(options, bit);
     if (options.from_tally) {

@@ -40,7 +40,7 @@ StopWatch::StopWatch() {
             if (!done_) {
                 discard_drafts();
                 static constexpr std::string_view kText =
-                    "\ncavigram: Stopped as asked; nothing was written.\n";
+                    "\ncavigram: Stopped as asked; nothing half done was kept.\n";
                 static_cast<void>(::write(STDERR_FILENO, kText.data(), kText.size()) + 1);
                 ::_exit(130);
             }

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include <fmt/core.h>
+#include <malloc.h>
 
 #include "cavigram/core/error.h"
 
@@ -42,7 +43,7 @@ void refuse_path(const std::string& option, const std::string& text) {
 }  // namespace
 
 bool is_settable(const std::string& option) {
-    static constexpr std::array kNot = {"job",   "json",    "out",      "db",
+    static constexpr std::array kNot = {"job",   "json",    "out",      "db",    "table",
                                         "quiet", "threads", "progress", "detail"};
     const program::OptionRow* const row = program::find_option(option);
     return row != nullptr && !row->positional && (row->commands & program::kPlan) != 0 &&
@@ -110,7 +111,9 @@ bool Workbench::forget(const std::string& id) {
     {
         const std::lock_guard lock(parts_mutex_);
         // Those that have ended meanwhile are let go; their threads are joined at once.
-        std::erase_if(leaving_, [](const auto& part) { return part->ended(); });
+        if (std::erase_if(leaving_, [](const auto& part) { return part->ended(); }) > 0) {
+            ::malloc_trim(0);  // as in PartJob::work: plans are large
+        }
         const auto at = std::find_if(parts_.begin(), parts_.end(),
                                      [&](const auto& part) { return part->file().id == id; });
         if (at == parts_.end()) {

@@ -64,6 +64,12 @@ void check_free_rise(const Casting& c, double liquid_kg_m3) {
     }
 }
 
+std::string csv_number(const std::optional<double>& value) {
+    return value ? fmt::format("{:.10g}", *value) : "";
+}
+
+}  // namespace
+
 std::string csv_field(const std::string& text) {
     if (text.find_first_of(",\"\r\n") == std::string::npos) {
         return text;
@@ -74,12 +80,6 @@ std::string csv_field(const std::string& text) {
     }
     return quoted + "\"";
 }
-
-std::string csv_number(const std::optional<double>& value) {
-    return value ? fmt::format("{:.10g}", *value) : "";
-}
-
-}  // namespace
 
 CastingVerdict casting_verdict(std::string_view word) {
     if (word.empty() || word == "good") {

@@ -77,6 +77,10 @@ struct Casting {
 /// \throw InvalidInput, one sentence
 void check_casting(const Casting& casting, double liquid_kg_m3 = kDensestLiquid_kg_m3);
 
+/// A field of CSV: what holds a comma, a quote or a line break in quotes, quotes within doubled
+/// (RFC 4180).
+[[nodiscard]] std::string csv_field(const std::string& text);
+
 /// The castings as CSV with a heading (RFC 4180): units in the names, empty where nothing was
 /// weighed.
 [[nodiscard]] std::string castings_csv(const std::vector<Casting>& castings);
