@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
+#include <cstdlib>
 #include <limits>
 
 namespace cavigram {
@@ -15,30 +17,15 @@ constexpr double kPerMm = 1e-3;
 // While sets still change, signs are enough.
 constexpr double kRough = 1e-5;
 constexpr double kTiny = 1e-9;  // of a cell, and of the highest pressure: rounding
-// From then on cells only join, so that the sets come to an end; what is wrong then is put right by
-// the next step.
-constexpr int kOnlyJoin = 25;
-constexpr int kMostSets = 60;
-// What a shut face still passes: without any, a pool under none but dry cells had no pressure.
-constexpr double kShut = 1e-6;
-// So often a cell may leave the set within a step: one that comes back for good reason is full.
-constexpr std::uint8_t kMostLeaves = 2;
+constexpr double kSettled = 1e-8;
+constexpr int kMostSets = 100;
+constexpr double kMostStuck = 0.95;
 constexpr std::size_t kBelow = 4;  // sides as in RiseGrid::neighbor
 constexpr std::size_t kAbove = 5;
-
-// Of the height that a flow through this side falls, in cells.
-double down(std::size_t side) {
-    return side == kBelow ? 1.0 : side == kAbove ? -1.0 : 0.0;
-}
 
 }  // namespace
 
 const StepperState& RiseStepper::advance(double seconds, double expansion, double viscosity_pa_s) {
-    for (std::size_t c = 0; c < grid_.size(); ++c) {
-        // Never nearer than the middle of its cell: a cell would hold too much as one with a front
-        // and press too little as a full one.
-        front_[c] = std::clamp(share_[c], 0.5, 1.0);
-    }
     const std::vector<std::uint8_t> active = active_;
     const std::vector<double> w = w_;
     double taken = expansion;
@@ -113,49 +100,40 @@ double RiseStepper::highest_w() const {
 }
 
 void RiseStepper::try_step(const Step& step) {
-    std::fill(shut_.begin(), shut_.end(), std::uint8_t{0});
-    std::fill(given_.begin(), given_.end(), 0.0);
-    std::fill(leaves_.begin(), leaves_.end(), std::uint8_t{0});
-    label();
+    for (std::size_t c = 0; c < grid_.size(); ++c) {
+        const double room = step.density * grid_.volume_mm3[c];
+        fill_[c] = active_[c] != 0 ? 1.0 : content_[c] / room;
+        stuck_[c] = std::min(kMostStuck, sticks(c) / room);
+    }
+    label(step.per_pa);
+    follow(step);
     settle(step);
 }
 
 void RiseStepper::settle(const Step& step) {
-    const auto solve = [&](double relative) {
+    bool fine = false;
+    for (int set = 0; set < kMostSets; ++set) {
+        context_.check_stop();
         set_up_fronts(step);
         set_up(step);
         set_up_air(step);
         ++state_.sets;
-        state_.iterations += solver_
-                                 .solve(active_, right_, relative, w_,
-                                        options_.sharp_front ? &front_ : nullptr, &air_)
-                                 .iterations;
-        return take_air(step);
-    };
-    bool fine = false;
-    for (int set = 0; set < kMostSets; ++set) {
-        context_.check_stop();
-        const bool moved = solve(fine ? options_.relative : kRough);
-        const bool goes_back = set < kOnlyJoin;
-        const std::size_t dry = pour_down(step, goes_back ? Taps::both_ways : Taps::only_open);
-        const std::size_t changed = change_set(step, goes_back);
+        state_.iterations +=
+            solver_.solve(active_, right_, fine ? options_.relative : kRough, w_, nullptr, &air_)
+                .iterations;
+        const bool moved = take_air(step);
+        std::size_t changed = relax(step);
         if (changed > 0) {
-            label();
+            label(step.per_pa);
         }
-        if (changed == 0 && dry == 0 && !moved) {
-            if (fine) {
-                state_.settled = true;
-                return;
-            }
-            fine = true;
-        } else if (set >= kOnlyJoin / 2) {
-            fine = true;
+        if (getenv("FR_DEBUG")) fprintf(stderr, "  set %d changed %zu misfit %.3g moved %d\n", set, changed, misfit(step), int(moved));
+        if (changed == 0 && !moved && misfit(step) < kSettled * poured_mm3_) {
+            state_.settled = true;
+            return;
         }
+        fine = changed == 0;
     }
-    // Wrong in some cells, but of one piece: what flows out here flows in there.
     state_.settled = false;
-    static_cast<void>(solve(options_.relative));
-    static_cast<void>(pour_down(step, Taps::as_they_are));
 }
 
 // What the air in a cell presses with, as w.
@@ -169,11 +147,17 @@ double RiseStepper::sticks(std::size_t cell) const {
     return options_.film_mm3.empty() ? 0.0 : std::min(options_.film_mm3[cell], content_[cell]);
 }
 
-// Fronts above full cells. With the conductance T to the front and the content m of its cell before
-// the step, chi = (m + q)/(density V):
-//     q = T (w_c - w_n - weight (1/2 + chi)) = T' (w_c - w_n - weight (1/2 + m/(density V)))
-//     T' = T/(1 + T weight/(density V))
-// so that stiff gravity asks for a level, not for a flow without end.
+// Share of the weight of a full cell with which one falls that is not full.
+double RiseStepper::loose(std::size_t cell) const {
+    return std::max(0.0, (fill_[cell] - stuck_[cell]) / (1.0 - stuck_[cell]));
+}
+
+// Fronts above full cells. What such a cell c holds at the end depends on the pressure of the one
+// below, n:
+//     density V chi = ... + T (w_n - w_c) - T weight k(chi)
+// so that what it gives, T (w_c - w_n + weight k), changes with w_n by -T up only,
+//     up = density V/(density V + T weight k')
+// Stiff gravity asks for a level, not for a flow without end.
 void RiseStepper::set_up_fronts(const Step& step) {
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         const std::int32_t n = grid_.neighbor[c][kBelow];
@@ -181,38 +165,31 @@ void RiseStepper::set_up_fronts(const Step& step) {
             continue;
         }
         const double room = step.density * grid_.volume_mm3[c];
-        const double to_front = solver_.conductance_mm3(c, kBelow) / far(c);
-        lift_[c] = step.weight * (0.5 + (content_[c] - sticks(c)) / room);
-        air_.upward[c] =
-            (shut_[c] != 0 ? kShut : 1.0) / (far(c) * (1.0 + to_front * step.weight / room));
+        const double k = loose(c);
+        const double slope = k > 0.0 ? 1.0 / (1.0 - stuck_[c]) : 0.0;
+        const double up =
+            room / (room + solver_.conductance_mm3(c, kBelow) * step.weight * slope);
+        air_.upward[c] = up;
+        gives_[c] = step.weight * k -
+                    (1.0 - up) * (w_[static_cast<std::size_t>(n)] - air_w(c));
     }
 }
 
-// What rises into a cell from the full one below it; less than 0: what it gives.
-double RiseStepper::rise_into(std::size_t cell, std::size_t below) const {
-    return solver_.conductance_mm3(cell, kBelow) * air_.upward[cell] *
-           (w_[below] - air_w(cell) - lift_[cell]);
-}
-
-// Growth, gravity and what dry cells give: right sides of full cells.
+// Growth, gravity and what cells above give: right sides of full cells.
 void RiseStepper::set_up(const Step& step) {
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         if (active_[c] == 0) {
             continue;
         }
         double sum = content_[c] - step.density * grid_.volume_mm3[c];
-        for (const std::size_t side : {kBelow, kAbove}) {
-            const std::int32_t n = grid_.neighbor[c][side];
-            if (n < 0) {
-                continue;
-            }
-            const auto next = static_cast<std::size_t>(n);
-            const double conductance = solver_.conductance_mm3(c, side);
-            if (side == kBelow || active_[next] != 0) {
-                sum -= down(side) * conductance * step.weight;
-            } else if (conductance > 0.0) {
-                sum += given_[next] + conductance * air_.upward[next] * lift_[next];
-            }
+        const std::int32_t above = grid_.neighbor[c][kAbove];
+        if (above >= 0) {
+            const auto n = static_cast<std::size_t>(above);
+            sum += solver_.conductance_mm3(c, kAbove) *
+                   (active_[n] != 0 ? step.weight : runs(n) ? gives_[n] : 0.0);
+        }
+        if (grid_.neighbor[c][kBelow] >= 0) {
+            sum -= solver_.conductance_mm3(c, kBelow) * step.weight;
         }
         right_[c] = sum;
     }
@@ -234,14 +211,9 @@ void RiseStepper::set_up_air(const Step& step) {
         pocket.liquid_mm3 += content_[c];
         for (const std::size_t side : {kBelow, kAbove}) {
             const std::int32_t n = grid_.neighbor[c][side];
-            if (n < 0 || active_[static_cast<std::size_t>(n)] == 0) {
-                continue;
-            }
-            const double conductance = solver_.conductance_mm3(c, side);
-            if (side == kAbove) {
-                pocket.drop += conductance * step.weight;
-            } else if (conductance > 0.0) {
-                pocket.drop -= given_[c] + conductance * air_.upward[c] * lift_[c];
+            if (n >= 0 && active_[static_cast<std::size_t>(n)] != 0) {
+                pocket.drop += solver_.conductance_mm3(c, side) *
+                               (side == kAbove ? step.weight : -gives_[c]);
             }
         }
     }
@@ -283,165 +255,190 @@ bool RiseStepper::take_air(const Step& step) {
     return moved;
 }
 
-// What cells that are not full hold at the end, from the top down; how many of them turned dry, or
-// wet again, or gave something else than before.
-std::size_t RiseStepper::pour_down(const Step& step, Taps taps) {
-    std::fill(falls_.begin(), falls_.end(), 0.0);
-    std::size_t changed = 0;
-    for (std::size_t c = grid_.size(); c-- > 0;) {
-        if (!is_air(c)) {
-            continue;
-        }
-        double hold = content_[c] + falls_[c];
-        for (std::size_t side = 0; side < 6; ++side) {
-            const std::int32_t n = grid_.neighbor[c][side];
-            if (side != kBelow && n >= 0 && active_[static_cast<std::size_t>(n)] != 0) {
-                hold += solver_.conductance_mm3(c, side) *
-                        ((w_[static_cast<std::size_t>(n)] - air_w(c)) / far(c) -
-                         down(side) * step.weight);
-            }
-        }
-        changed += fall(c, hold, step, taps);
-        next_[c] = hold;
-    }
-    return changed;
-}
-
-// What a cell that is not full gives to the one below it, and takes from it.
-std::size_t RiseStepper::fall(std::size_t cell, double& hold, const Step& step, Taps taps) {
-    const std::int32_t n = grid_.neighbor[cell][kBelow];
-    const double conductance = solver_.conductance_mm3(cell, kBelow);
-    if (n < 0 || !(conductance > 0.0)) {
-        return 0;
-    }
-    const auto below = static_cast<std::size_t>(n);
-    const double loose = std::max(0.0, hold - sticks(cell));
-    if (active_[below] == 0) {
-        shut_[cell] = 0;
-        given_[cell] = 0.0;
-        // Under a full cell it hangs on that: the front itself goes down.
-        const std::int32_t above = grid_.neighbor[cell][kAbove];
-        if (above >= 0 && active_[static_cast<std::size_t>(above)] != 0) {
-            return 0;
-        }
-        const double falls = std::min(conductance * step.weight, loose);
-        hold -= falls;
-        falls_[below] += falls;
-        return 0;
-    }
-    const double rounding = kTiny * step.density * grid_.volume_mm3[cell];
-    if (shut_[cell] != 0) {
-        hold += rise_into(cell, below) - given_[cell];
-        if (taps == Taps::as_they_are) {
-            return 0;
-        }
-        // Open, it would give less.
-        const double open = conductance / far(cell) * (w_[below] - air_w(cell) - 0.5 * step.weight);
-        if (open > -given_[cell] + rounding) {
-            shut_[cell] = 0;
-            given_[cell] = 0.0;
-            return 1;
-        }
-        const bool other = std::abs(loose - given_[cell]) > rounding;
-        given_[cell] = loose;
-        return other ? 1 : 0;
-    }
-    hold += rise_into(cell, below);
-    if (taps == Taps::both_ways && hold < sticks(cell) - rounding) {
-        shut_[cell] = 1;
-        given_[cell] = loose;
-        return 1;
-    }
-    return 0;
-}
-
-// Whether a full cell presses less than the air beside it.
-bool RiseStepper::sucks(std::size_t cell, const Step& step, double below) const {
-    if (solver_.opening_mm3(cell) > 0.0 && w_[cell] < -below) {
-        return true;
-    }
-    for (std::size_t side = 0; side < 6; ++side) {
-        const std::int32_t n = grid_.neighbor[cell][side];
-        if (n < 0 || !is_air(static_cast<std::size_t>(n)) ||
-            !(solver_.conductance_mm3(cell, side) > 0.0)) {
-            continue;
-        }
-        const auto next = static_cast<std::size_t>(n);
-        // Air below carries the foam in the cell, as far as its front. A cell above that still
-        // holds foam feeds it.
-        if (side == kAbove && shut_[next] == 0) {
-            continue;
-        }
-        const double carried = side == kBelow ? far(next) * step.weight : 0.0;
-        if (w_[cell] - air_w(next) + carried < -below) {
-            return true;
-        }
-    }
-    return false;
-}
-
-// Cells that leave the set of full ones, and cells that join it.
-std::size_t RiseStepper::change_set(const Step& step, bool release) {
-    double most = 0.0;
-    for (std::size_t c = 0; c < grid_.size(); ++c) {
-        most = active_[c] != 0 ? std::max(most, std::abs(w_[c])) : most;
-    }
-    std::vector<std::size_t> leave;
-    std::vector<std::size_t> join;
-    std::vector<std::size_t> left(pockets_.size(), 0);
-    for (std::size_t c = 0; c < grid_.size(); ++c) {
-        if (active_[c] != 0) {
-            if (release && leaves_[c] < kMostLeaves && sucks(c, step, kTiny * most)) {
-                leave.push_back(c);
-            }
-        } else if (runs(c)) {
-            if (next_[c] > step.density * grid_.volume_mm3[c] * (1.0 + kTiny)) {
-                join.push_back(c);
-            } else {
-                ++left[static_cast<std::size_t>(pocket_of_[c])];
-            }
-        }
-    }
-    // A cell that holds too much draws more from those beside it than it can: while cells join, a
-    // low pressure says nothing.
-    if (!join.empty()) {
-        leave.clear();
-    }
-    std::size_t changed = leave.size();
-    for (const std::size_t c : join) {
-        // Cut-off air never vanishes: its pressure rises until it holds.
-        const auto k = static_cast<std::size_t>(pocket_of_[c]);
-        if (left[k] > 0 || pockets_[k].fixed || pockets_[k].open) {
-            active_[c] = 1;
-            shut_[c] = 0;
-            given_[c] = 0.0;
-            w_[c] = air_w(c);
-            ++changed;
-        }
-    }
-    for (const std::size_t c : leave) {
-        active_[c] = 0;
-        w_[c] = 0.0;
-        ++leaves_[c];
-    }
-    return changed;
-}
-
-// What leaves a full cell by a side.
+// What leaves a cell by a side.
 double RiseStepper::outflow(std::size_t cell, std::size_t side, const Step& step) const {
     const std::int32_t n = grid_.neighbor[cell][side];
-    if (n < 0) {
+    if (n < 0 || !runs(cell) || !runs(static_cast<std::size_t>(n))) {
         return 0.0;
     }
     const auto next = static_cast<std::size_t>(n);
     const double conductance = solver_.conductance_mm3(cell, side);
-    if (active_[next] != 0) {
-        return conductance * (w_[cell] - w_[next] + down(side) * step.weight);
+    const bool full = active_[cell] != 0;
+    const bool next_full = active_[next] != 0;
+    if (side < kBelow) {
+        return full || next_full ? conductance * (press(cell) - press(next)) : 0.0;
     }
-    if (side == kAbove) {
-        return conductance > 0.0 ? rise_into(next, cell) - given_[next] : 0.0;
+    const std::size_t upper = side == kBelow ? cell : next;
+    const std::size_t lower = side == kBelow ? next : cell;
+    const double weight = step.weight * (active_[upper] != 0 ? 1.0 : loose(upper));
+    const double drive = full || next_full ? press(upper) - press(lower) + weight : weight;
+    return side == kBelow ? conductance * drive : -conductance * drive;
+}
+
+// The least that a full cell must press with: what the air beside it does. Air below carries the
+// foam in the cell.
+double RiseStepper::least_w(std::size_t cell, const Step& step) const {
+    double least = solver_.opening_mm3(cell) > 0.0 ? 0.0 : -kInfinity;
+    for (std::size_t side = 0; side < 6; ++side) {
+        const std::int32_t n = grid_.neighbor[cell][side];
+        if (n >= 0 && is_air(static_cast<std::size_t>(n)) &&
+            solver_.conductance_mm3(cell, side) > 0.0) {
+            least = std::max(least, air_w(static_cast<std::size_t>(n)) -
+                                        (side == kBelow ? step.weight : 0.0));
+        }
     }
-    return conductance * ((w_[cell] - air_w(next)) / far(next) + down(side) * step.weight);
+    return least;
+}
+
+// As a full cell: its pressure for what those beside it press with.
+double RiseStepper::full_w(std::size_t cell, const Step& step) const {
+    double sum = content_[cell] - step.density * grid_.volume_mm3[cell];
+    double all = solver_.opening_mm3(cell);
+    for (std::size_t side = 0; side < 6; ++side) {
+        const std::int32_t n = grid_.neighbor[cell][side];
+        if (n < 0) {
+            continue;
+        }
+        const auto next = static_cast<std::size_t>(n);
+        const double conductance = solver_.conductance_mm3(cell, side);
+        double drive = runs(next) ? press(next) : 0.0;
+        if (side == kBelow) {
+            drive -= step.weight;
+        } else if (side == kAbove) {
+            drive += step.weight * (active_[next] != 0 ? 1.0 : loose(next));
+        }
+        sum += conductance * drive;
+        all += conductance;
+    }
+    return all > 0.0 ? sum / all : 0.0;
+}
+
+// As one that is not: its share.
+double RiseStepper::open_fill(std::size_t cell, double air, const Step& step) const {
+    double sum = content_[cell];
+    double falls = 0.0;
+    for (std::size_t side = 0; side < 6; ++side) {
+        const std::int32_t n = grid_.neighbor[cell][side];
+        if (n < 0) {
+            continue;
+        }
+        const auto next = static_cast<std::size_t>(n);
+        const double conductance = solver_.conductance_mm3(cell, side);
+        if (active_[next] != 0) {
+            sum += conductance * (w_[next] - air);
+        }
+        if (side == kAbove && runs(next)) {
+            sum += conductance * step.weight * (active_[next] != 0 ? 1.0 : loose(next));
+        } else if (side == kBelow && runs(next)) {
+            falls = conductance * step.weight;
+        }
+    }
+    const double room = step.density * grid_.volume_mm3[cell];
+    const double stuck = stuck_[cell];
+    if (sum <= room * stuck) {
+        return std::max(0.0, sum / room);
+    }
+    return (sum + falls * stuck / (1.0 - stuck)) / (room + falls / (1.0 - stuck));
+}
+
+// Cell after cell from the top down, each put right for those beside it; how many of them turned
+// full or stopped being so.
+std::size_t RiseStepper::relax(const Step& step) {
+    std::vector<std::size_t> left(pockets_.size(), 0);
+    for (const std::int32_t k : pocket_of_) {
+        if (k >= 0) {
+            ++left[static_cast<std::size_t>(k)];
+        }
+    }
+    double most = 0.0;
+    for (std::size_t c = 0; c < grid_.size(); ++c) {
+        most = active_[c] != 0 ? std::max(most, std::abs(w_[c])) : most;
+    }
+    std::size_t changed = 0;
+    for (std::size_t c = grid_.size(); c-- > 0;) {
+        if (!runs(c)) {
+            continue;
+        }
+        if (active_[c] != 0) {
+            const double least = least_w(c, step);
+            const double w = full_w(c, step);
+            w_[c] = w;
+            if (w < least - kTiny * most) {
+                const double air = beside_w(c);
+                const double fill = open_fill(c, air, step);
+                if (fill < 1.0 - kTiny) {
+                    active_[c] = 0;
+                    fill_[c] = fill;
+                    join_air(c);
+                    w_[c] = 0.0;
+                    ++changed;
+                }
+            }
+            continue;
+        }
+        fill_[c] = open_fill(c, air_w(c), step);
+        if (fill_[c] > 1.0 + kTiny) {
+            const auto k = static_cast<std::size_t>(pocket_of_[c]);
+            if (pockets_[k].fixed || pockets_[k].open || left[k] > 1) {
+                --left[k];
+                const double air = air_w(c);
+                active_[c] = 1;
+                fill_[c] = 1.0;
+                w_[c] = std::max(air, full_w(c, step));
+                ++changed;
+            }
+        }
+    }
+    follow(step);
+    return changed;
+}
+
+// What cells that are not full hold, for the pressures as they are.
+void RiseStepper::follow(const Step& step) {
+    for (std::size_t c = grid_.size(); c-- > 0;) {
+        if (is_air(c)) {
+            fill_[c] = open_fill(c, air_w(c), step);
+        }
+    }
+}
+
+// What is not put right yet, of all full cells.
+double RiseStepper::misfit(const Step& step) const {
+    double sum = 0.0;
+    for (std::size_t c = 0; c < grid_.size(); ++c) {
+        if (!runs(c)) {
+            continue;
+        }
+        double hold = content_[c] - (active_[c] != 0 ? solver_.opening_mm3(c) * w_[c] : 0.0);
+        for (std::size_t side = 0; side < 6; ++side) {
+            hold -= outflow(c, side, step);
+        }
+        sum += std::abs(hold - step.density * grid_.volume_mm3[c] * fill_[c]);
+    }
+    return sum;
+}
+
+// A cell that was full becomes one of the air beside it that presses most.
+void RiseStepper::join_air(std::size_t cell) {
+    double most = -kInfinity;
+    for (const std::int32_t n : grid_.neighbor[cell]) {
+        if (n >= 0 && is_air(static_cast<std::size_t>(n)) && pocket_of_[static_cast<std::size_t>(n)] >= 0 &&
+            air_w(static_cast<std::size_t>(n)) > most) {
+            most = air_w(static_cast<std::size_t>(n));
+            air_.of_cell[cell] = air_.of_cell[static_cast<std::size_t>(n)];
+            pocket_of_[cell] = pocket_of_[static_cast<std::size_t>(n)];
+        }
+    }
+}
+
+double RiseStepper::beside_w(std::size_t cell) const {
+    double most = -kInfinity;
+    for (const std::int32_t n : grid_.neighbor[cell]) {
+        if (n >= 0 && is_air(static_cast<std::size_t>(n))) {
+            most = std::max(most, air_w(static_cast<std::size_t>(n)));
+        }
+    }
+    return std::isinf(most) ? 0.0 : most;
 }
 
 }  // namespace cavigram

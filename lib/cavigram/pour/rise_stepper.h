@@ -133,32 +133,33 @@ class RiseStepper {
         double weight = 0.0;   // w over one cell's height of foam
     };
 
-    // How faces between full cells and dry ones above them may change.
-    enum class Taps { both_ways, only_open, as_they_are };
-
     [[nodiscard]] double most_expansion() const;
     void try_step(const Step& step);
     void settle(const Step& step);
-    void label();
+    void label(double per_pa);
     void carry_amounts();
     void open_pockets();
     void set_up_fronts(const Step& step);
     void set_up(const Step& step);
     void set_up_air(const Step& step);
     [[nodiscard]] bool take_air(const Step& step);
-    [[nodiscard]] std::size_t pour_down(const Step& step, Taps taps);
-    [[nodiscard]] std::size_t fall(std::size_t cell, double& hold, const Step& step, Taps taps);
-    [[nodiscard]] std::size_t change_set(const Step& step, bool release);
-    [[nodiscard]] bool sucks(std::size_t cell, const Step& step, double below) const;
+    [[nodiscard]] std::size_t relax(const Step& step);
+    void follow(const Step& step);
+    [[nodiscard]] double misfit(const Step& step) const;
+    [[nodiscard]] double least_w(std::size_t cell, const Step& step) const;
+    [[nodiscard]] double full_w(std::size_t cell, const Step& step) const;
+    [[nodiscard]] double open_fill(std::size_t cell, double air, const Step& step) const;
+    [[nodiscard]] double beside_w(std::size_t cell) const;
+    void join_air(std::size_t cell);
     [[nodiscard]] double outflow(std::size_t cell, std::size_t side, const Step& step) const;
-    [[nodiscard]] double rise_into(std::size_t cell, std::size_t below) const;
+    [[nodiscard]] double loose(std::size_t cell) const;
     [[nodiscard]] double sticks(std::size_t cell) const;
     [[nodiscard]] double air_w(std::size_t cell) const;
+    [[nodiscard]] double press(std::size_t cell) const {
+        return active_[cell] != 0 ? w_[cell] : air_w(cell);
+    }
     [[nodiscard]] Step step_of(double seconds, double expansion, double viscosity_pa_s) const;
     [[nodiscard]] double highest_w() const;
-    [[nodiscard]] double far(std::size_t cell) const {
-        return options_.sharp_front ? 0.5 + front_[cell] : 1.0;
-    }
     [[nodiscard]] bool runs(std::size_t cell) const {
         return !solver_.closed(static_cast<std::int32_t>(cell));
     }
@@ -176,16 +177,13 @@ class RiseStepper {
     std::vector<std::vector<std::int32_t>> near_opening_;
     std::vector<double> content_;     // liquid in each cell, at the beginning of the step
     std::vector<double> next_;        // and at its end
-    std::vector<double> front_;       // share at the beginning, 0 to 1
+    std::vector<double> fill_;        // share at its end; 1 where full
+    std::vector<double> stuck_;       // share that sticks to the wall
+    std::vector<double> gives_;       // what a cell that is not full gives to a full one below
     std::vector<double> air_mm3_;     // of each cell at the beginning
-    std::vector<double> falls_;       // what falls into each cell
-    std::vector<std::uint8_t> shut_;  // cells above full ones that would give more than they have,
-    std::vector<double> given_;       // and what they give instead
-    std::vector<double> lift_;        // of the front in each cell above the middle of the one below
     std::vector<double> right_;
     std::vector<double> w_;
     std::vector<std::uint8_t> active_;
-    std::vector<std::uint8_t> leaves_;  // how often each cell has left that set in this step
     std::vector<std::int32_t> pocket_before_;
     std::vector<Pocket> before_;
     std::vector<std::int32_t> pocket_of_;
