@@ -289,7 +289,10 @@ class Follower {
         bool full = false;
         for (int i = 1; i <= 4 * kSteps && e < most_expansion_ && !full; ++i) {
             context_.report("rise", std::min(1.0, (e - 1.0) / (cavity / liquid - 1.0)));
-            e = std::min({most_expansion_, e + step, e * kMostGrowth});
+            const StepperState& before = rise.state();
+            // Not to the last cell: that has nowhere to go with what is too much for it.
+            const double room = (before.open_air_mm3 - 0.5 * kFull * cavity) / before.filled_mm3;
+            e = std::min({most_expansion_, e + step, e * kMostGrowth, e * (1.0 + room)});
             const double next = time_at(e);
             if (!(next > t)) {
                 continue;

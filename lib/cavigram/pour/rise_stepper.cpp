@@ -17,8 +17,9 @@ constexpr double kPerMm = 1e-3;
 // While sets still change, signs are enough.
 constexpr double kRough = 1e-5;
 constexpr double kTiny = 1e-9;  // of a cell, and of the highest pressure: rounding
-constexpr double kSettled = 1e-8;
-constexpr int kMostSets = 100;
+constexpr double kSettled = 100.0;
+constexpr int kMostSets = 40;
+constexpr int kMostHalvings = 3;
 constexpr double kMostStuck = 0.95;
 constexpr std::size_t kBelow = 4;  // sides as in RiseGrid::neighbor
 constexpr std::size_t kAbove = 5;
@@ -26,19 +27,28 @@ constexpr std::size_t kAbove = 5;
 }  // namespace
 
 const StepperState& RiseStepper::advance(double seconds, double expansion, double viscosity_pa_s) {
+    state_.sets = 0;
+    state_.iterations = 0;
+    state_.held_back = false;
+    state_.settled = true;
+    take_step(seconds, expansion, viscosity_pa_s, kMostHalvings);
+    return state_;
+}
+
+// Where the sets do not come to an end, in two steps of half the length.
+void RiseStepper::take_step(double seconds, double expansion, double viscosity_pa_s, int halvings) {
     const std::vector<std::uint8_t> active = active_;
     const std::vector<double> w = w_;
-    double taken = expansion;
+    bool settled = true;
     const auto attempt = [&](double e) {
         active_ = active;
         w_ = w;
         const Step step = step_of(seconds, e, viscosity_pa_s);
-        try_step(step);
+        settled = try_step(step);
         return highest_w() / step.per_pa;
     };
-    state_.sets = 0;
-    state_.iterations = 0;
-    state_.held_back = false;
+    double taken = expansion;
+    bool held_back = false;
     const double most_pa = options_.most_kpa * kPaPerKpa;
     const double room = most_expansion();
     if (taken > room || attempt(taken) > most_pa) {
@@ -52,12 +62,24 @@ const StepperState& RiseStepper::advance(double seconds, double expansion, doubl
         }
         taken = low;
         static_cast<void>(attempt(taken));
-        state_.held_back = true;
+        held_back = true;
     }
+    if (!settled && halvings > 0) {
+        active_ = active;
+        w_ = w;
+        pockets_ = before_;
+        pocket_of_ = pocket_before_;
+        const double half = 0.5 * (state_.expansion + expansion);
+        take_step(0.5 * seconds, half, viscosity_pa_s, halvings - 1);
+        take_step(0.5 * seconds, expansion, viscosity_pa_s, halvings - 1);
+        return;
+    }
+    state_.settled = state_.settled && settled;
+    state_.held_back = state_.held_back || held_back;
     state_.time_s += seconds;
     state_.expansion = taken;
     finish(step_of(seconds, taken, viscosity_pa_s));
-    return state_;
+    if (getenv("FR_DEBUG")) { fprintf(stderr, "STEP t %.2f e %.3f filled %.5g open %.5g high %.4g settled %d mis %.4g sets %d pockets:", state_.time_s, taken, state_.filled_mm3, state_.open_air_mm3, state_.highest_pa, int(settled), state_.misplaced_mm3, state_.sets); for (auto& p : before_) fprintf(stderr, " [%d%d V%.4g p%.4g]", p.open, p.fixed, p.volume_mm3, p.gauge_pa); fprintf(stderr, "\n"); }
 }
 
 // To which the foam could swell if no more of it left, and all cut-off air had the highest
@@ -99,7 +121,7 @@ double RiseStepper::highest_w() const {
     return highest;
 }
 
-void RiseStepper::try_step(const Step& step) {
+bool RiseStepper::try_step(const Step& step) {
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         const double room = step.density * grid_.volume_mm3[c];
         fill_[c] = active_[c] != 0 ? 1.0 : content_[c] / room;
@@ -107,10 +129,10 @@ void RiseStepper::try_step(const Step& step) {
     }
     label(step.per_pa);
     follow(step);
-    settle(step);
+    return settle(step);
 }
 
-void RiseStepper::settle(const Step& step) {
+bool RiseStepper::settle(const Step& step) {
     bool fine = false;
     for (int set = 0; set < kMostSets; ++set) {
         context_.check_stop();
@@ -127,13 +149,12 @@ void RiseStepper::settle(const Step& step) {
             label(step.per_pa);
         }
         if (getenv("FR_DEBUG")) fprintf(stderr, "  set %d changed %zu misfit %.3g moved %d\n", set, changed, misfit(step), int(moved));
-        if (changed == 0 && !moved && misfit(step) < kSettled * poured_mm3_) {
-            state_.settled = true;
-            return;
+        if (changed == 0 && !moved && misfit(step) < kSettled * options_.relative * poured_mm3_) {
+            return true;
         }
         fine = changed == 0;
     }
-    state_.settled = false;
+    return false;
 }
 
 // What the air in a cell presses with, as w.

@@ -134,8 +134,9 @@ class RiseStepper {
     };
 
     [[nodiscard]] double most_expansion() const;
-    void try_step(const Step& step);
-    void settle(const Step& step);
+    void take_step(double seconds, double expansion, double viscosity_pa_s, int halvings);
+    [[nodiscard]] bool try_step(const Step& step);
+    [[nodiscard]] bool settle(const Step& step);
     void label(double per_pa);
     void carry_amounts();
     void open_pockets();

@@ -114,7 +114,7 @@ void RiseStepper::label(double per_pa) {
     air_.x.assign(pockets_.size(), 0.0);
     for (Pocket& pocket : pockets_) {
         pocket.fixed =
-            !options_.seal || (pocket.open && options_.holes.empty()) ||
+            !options_.seal || ((pocket.open || pocket.born) && options_.holes.empty()) ||
             (!pocket.open && pocket.amount_pa_mm3 <= options_.smallest_air_mm3 * air_pa_);
         pocket.gauge_pa = pocket.fixed ? 0.0 : pocket.gauge_pa;
     }
