@@ -19,7 +19,12 @@ constexpr double kRough = 1e-5;
 constexpr double kTiny = 1e-9;  // of a cell, and of the highest pressure: rounding
 constexpr double kSettled = 100.0;
 constexpr int kMostSets = 40;
+constexpr int kOnlyJoin = 15;
+constexpr double kHeld = 2e-3;
 constexpr int kMostHalvings = 3;
+// So often a cell may leave the full ones within a step: air that has pushed its way to other air
+// would do so without end, as the foam closes behind it.
+constexpr std::uint8_t kMostLeaves = 3;
 constexpr double kMostStuck = 0.95;
 constexpr std::size_t kBelow = 4;  // sides as in RiseGrid::neighbor
 constexpr std::size_t kAbove = 5;
@@ -127,6 +132,7 @@ bool RiseStepper::try_step(const Step& step) {
         fill_[c] = active_[c] != 0 ? 1.0 : content_[c] / room;
         stuck_[c] = std::min(kMostStuck, sticks(c) / room);
     }
+    std::fill(leaves_.begin(), leaves_.end(), std::uint8_t{0});
     label(step.per_pa);
     follow(step);
     return settle(step);
@@ -134,6 +140,7 @@ bool RiseStepper::try_step(const Step& step) {
 
 bool RiseStepper::settle(const Step& step) {
     bool fine = false;
+    double before = kInfinity;
     for (int set = 0; set < kMostSets; ++set) {
         context_.check_stop();
         set_up_fronts(step);
@@ -144,14 +151,20 @@ bool RiseStepper::settle(const Step& step) {
             solver_.solve(active_, right_, fine ? options_.relative : kRough, w_, nullptr, &air_)
                 .iterations;
         const bool moved = take_air(step);
-        std::size_t changed = relax(step);
+        std::size_t changed = relax(step, set < kOnlyJoin);
         if (changed > 0) {
             label(step.per_pa);
         }
         if (getenv("FR_DEBUG")) fprintf(stderr, "  set %d changed %zu misfit %.3g moved %d\n", set, changed, misfit(step), int(moved));
-        if (changed == 0 && !moved && misfit(step) < kSettled * options_.relative * poured_mm3_) {
+        if (getenv("FR_DEBUG2")) { std::vector<int> cnt(pockets_.size(),0); std::vector<double> em(pockets_.size(),0); for (size_t c=0;c<grid_.size();++c) if (pocket_of_[c]>=0) {cnt[pocket_of_[c]]++; em[pocket_of_[c]]+=grid_.volume_mm3[c]*(1-fill_[c]);} fprintf(stderr,"     "); for (size_t k=0;k<pockets_.size();++k) fprintf(stderr," [%d%d%d n%d V%.4g p%.4g N%.5g]",pockets_[k].open,pockets_[k].born,pockets_[k].fixed,cnt[k],em[k],pockets_[k].gauge_pa,pockets_[k].amount_pa_mm3/1e5); double hw=0; size_t hc=0; for(size_t c=0;c<grid_.size();++c) if(active_[c]&&w_[c]>hw){hw=w_[c];hc=c;} fprintf(stderr," high %.4g at %d %d %d\n",hw/step.per_pa,grid_.place[hc][0],grid_.place[hc][1],grid_.place[hc][2]); }
+        const double left = misfit(step) / poured_mm3_;
+        if (changed == 0 && !moved && left < kSettled * options_.relative) {
             return true;
         }
+        if (changed == 0 && set > kOnlyJoin && left > 0.5 * before) {
+            return left < kHeld;
+        }
+        before = left;
         fine = changed == 0;
     }
     return false;
@@ -364,7 +377,7 @@ double RiseStepper::open_fill(std::size_t cell, double air, const Step& step) co
 
 // Cell after cell from the top down, each put right for those beside it; how many of them turned
 // full or stopped being so.
-std::size_t RiseStepper::relax(const Step& step) {
+std::size_t RiseStepper::relax(const Step& step, bool release) {
     std::vector<std::size_t> left(pockets_.size(), 0);
     for (const std::int32_t k : pocket_of_) {
         if (k >= 0) {
@@ -384,7 +397,7 @@ std::size_t RiseStepper::relax(const Step& step) {
             const double least = least_w(c, step);
             const double w = full_w(c, step);
             w_[c] = w;
-            if (w < least - kTiny * most) {
+            if (release && leaves_[c] < kMostLeaves && w < least - kTiny * most) {
                 const double air = beside_w(c);
                 const double fill = open_fill(c, air, step);
                 if (fill < 1.0 - kTiny) {
@@ -392,6 +405,7 @@ std::size_t RiseStepper::relax(const Step& step) {
                     fill_[c] = fill;
                     join_air(c);
                     w_[c] = 0.0;
+                    ++leaves_[c];
                     ++changed;
                 }
             }
@@ -400,7 +414,7 @@ std::size_t RiseStepper::relax(const Step& step) {
         fill_[c] = open_fill(c, air_w(c), step);
         if (fill_[c] > 1.0 + kTiny) {
             const auto k = static_cast<std::size_t>(pocket_of_[c]);
-            if (pockets_[k].fixed || pockets_[k].open || left[k] > 1) {
+            if (pockets_[k].fixed || pockets_[k].open || pockets_[k].stray || left[k] > 1) {
                 --left[k];
                 const double air = air_w(c);
                 active_[c] = 1;

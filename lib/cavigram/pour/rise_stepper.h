@@ -119,6 +119,7 @@ class RiseStepper {
         bool open = false;
         bool born = false;   // cut off in this step, at the end of which it is sealed
         bool fixed = false;  // at the room's pressure
+        bool stray = false;  // of cells that were full before this step
         StepperAir air;      // where it is cut off
         // Sums of a step, for its equation.
         double room_mm3 = 0.0;    // of its cells
@@ -139,12 +140,13 @@ class RiseStepper {
     [[nodiscard]] bool settle(const Step& step);
     void label(double per_pa);
     void carry_amounts();
+    void take_strays();
     void open_pockets();
     void set_up_fronts(const Step& step);
     void set_up(const Step& step);
     void set_up_air(const Step& step);
     [[nodiscard]] bool take_air(const Step& step);
-    [[nodiscard]] std::size_t relax(const Step& step);
+    [[nodiscard]] std::size_t relax(const Step& step, bool release);
     void follow(const Step& step);
     [[nodiscard]] double misfit(const Step& step) const;
     [[nodiscard]] double least_w(std::size_t cell, const Step& step) const;
@@ -185,6 +187,7 @@ class RiseStepper {
     std::vector<double> right_;
     std::vector<double> w_;
     std::vector<std::uint8_t> active_;
+    std::vector<std::uint8_t> leaves_;  // how often each cell has left that set in this step
     std::vector<std::int32_t> pocket_before_;
     std::vector<Pocket> before_;
     std::vector<std::int32_t> pocket_of_;

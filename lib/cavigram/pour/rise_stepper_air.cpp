@@ -39,6 +39,7 @@ RiseStepper::RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid
       right_(grid.size(), 0.0),
       w_(grid.size(), 0.0),
       active_(grid.size(), 0),
+      leaves_(grid.size(), 0),
       pocket_before_(grid.size(), -1),
       share_(grid.size(), 0.0),
       pressure_(grid.size(), 0.0),
@@ -108,6 +109,7 @@ void RiseStepper::label(double per_pa) {
         }
     }
     open_pockets();
+    take_strays();
     air_.of_cell = pocket_of_;
     air_.diagonal.assign(pockets_.size(), 0.0);
     air_.right.assign(pockets_.size(), 0.0);
@@ -115,7 +117,8 @@ void RiseStepper::label(double per_pa) {
     for (Pocket& pocket : pockets_) {
         pocket.fixed =
             !options_.seal || ((pocket.open || pocket.born) && options_.holes.empty()) ||
-            (!pocket.open && pocket.amount_pa_mm3 <= options_.smallest_air_mm3 * air_pa_);
+            (!pocket.open && !pocket.stray &&
+             pocket.amount_pa_mm3 <= options_.smallest_air_mm3 * air_pa_);
         pocket.gauge_pa = pocket.fixed ? 0.0 : pocket.gauge_pa;
     }
     for (std::size_t k = 0; k < pockets_.size(); ++k) {
@@ -123,6 +126,27 @@ void RiseStepper::label(double per_pa) {
     }
     for (std::int32_t& node : air_.of_cell) {
         node = node >= 0 && pockets_[static_cast<std::size_t>(node)].fixed ? -1 : node;
+    }
+}
+
+// Cells that stopped being full in this step, cut off from the air that pushed them empty, hold some
+// of it.
+void RiseStepper::take_strays() {
+    std::vector<double> empty(pockets_.size(), 0.0);
+    for (std::size_t c = 0; c < grid_.size(); ++c) {
+        if (pocket_of_[c] >= 0) {
+            empty[static_cast<std::size_t>(pocket_of_[c])] +=
+                grid_.volume_mm3[c] * (1.0 - fill_[c]);
+        }
+    }
+    for (std::size_t k = 0; k < pockets_.size(); ++k) {
+        Pocket& pocket = pockets_[k];
+        const double held = (air_pa_ + pocket.gauge_pa) * empty[k];
+        pocket.stray = !pocket.open && pocket.gauge_pa > 0.0 && pocket.amount_pa_mm3 < 0.5 * held;
+        if (pocket.stray) {
+            pocket.amount_pa_mm3 = held;
+            pocket.born = false;
+        }
     }
 }
 
