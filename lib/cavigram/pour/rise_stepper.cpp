@@ -21,6 +21,9 @@ constexpr double kSettled = 100.0;
 constexpr int kMostSets = 40;
 constexpr int kOnlyJoin = 15;
 constexpr double kHeld = 2e-3;
+// Where a front stands in its cell, as a share of it; and in one that nothing passes to.
+constexpr double kMiddle = 0.5;
+constexpr double kNowhere = 1e9;
 constexpr int kMostHalvings = 3;
 // So often a cell may leave the full ones within a step: air that has pushed its way to other air
 // would do so without end, as the foam closes behind it.
@@ -129,12 +132,13 @@ double RiseStepper::highest_w() const {
 bool RiseStepper::try_step(const Step& step) {
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         const double room = step.density * grid_.volume_mm3[c];
+        front_[c] = kMiddle;
         fill_[c] = active_[c] != 0 ? 1.0 : content_[c] / room;
         stuck_[c] = std::min(kMostStuck, sticks(c) / room);
     }
     std::fill(leaves_.begin(), leaves_.end(), std::uint8_t{0});
     label(step.per_pa);
-    follow(step);
+    follow(step, false);
     return settle(step);
 }
 
@@ -148,7 +152,7 @@ bool RiseStepper::settle(const Step& step) {
         set_up_air(step);
         ++state_.sets;
         state_.iterations +=
-            solver_.solve(active_, right_, fine ? options_.relative : kRough, w_, nullptr, &air_)
+            solver_.solve(active_, right_, fine ? options_.relative : kRough, w_, &front_, &air_)
                 .iterations;
         const bool moved = take_air(step);
         std::size_t changed = relax(step, set < kOnlyJoin);
@@ -203,7 +207,7 @@ void RiseStepper::set_up_fronts(const Step& step) {
         const double slope = k > 0.0 ? 1.0 / (1.0 - stuck_[c]) : 0.0;
         const double up =
             room / (room + solver_.conductance_mm3(c, kBelow) * step.weight * slope);
-        air_.upward[c] = up;
+        air_.upward[c] = up * front_factor(c);
         gives_[c] = step.weight * k -
                     (1.0 - up) * (w_[static_cast<std::size_t>(n)] - air_w(c));
     }
@@ -219,11 +223,11 @@ void RiseStepper::set_up(const Step& step) {
         const std::int32_t above = grid_.neighbor[c][kAbove];
         if (above >= 0) {
             const auto n = static_cast<std::size_t>(above);
-            sum += solver_.conductance_mm3(c, kAbove) *
+            sum += passes(c, kAbove) *
                    (active_[n] != 0 ? step.weight : runs(n) ? gives_[n] : 0.0);
         }
         if (grid_.neighbor[c][kBelow] >= 0) {
-            sum -= solver_.conductance_mm3(c, kBelow) * step.weight;
+            sum -= passes(c, kBelow) * step.weight;
         }
         right_[c] = sum;
     }
@@ -246,7 +250,7 @@ void RiseStepper::set_up_air(const Step& step) {
         for (const std::size_t side : {kBelow, kAbove}) {
             const std::int32_t n = grid_.neighbor[c][side];
             if (n >= 0 && active_[static_cast<std::size_t>(n)] != 0) {
-                pocket.drop += solver_.conductance_mm3(c, side) *
+                pocket.drop += passes(c, side) *
                                (side == kAbove ? step.weight : -gives_[c]);
             }
         }
@@ -289,6 +293,16 @@ bool RiseStepper::take_air(const Step& step) {
     return moved;
 }
 
+// What the face beyond a side lets through.
+double RiseStepper::passes(std::size_t cell, std::size_t side) const {
+    const double whole = solver_.conductance_mm3(cell, side);
+    const auto next = static_cast<std::size_t>(grid_.neighbor[cell][side]);
+    if (active_[cell] == active_[next]) {
+        return whole;
+    }
+    return whole * front_factor(active_[cell] != 0 ? next : cell);
+}
+
 // What leaves a cell by a side.
 double RiseStepper::outflow(std::size_t cell, std::size_t side, const Step& step) const {
     const std::int32_t n = grid_.neighbor[cell][side];
@@ -296,7 +310,7 @@ double RiseStepper::outflow(std::size_t cell, std::size_t side, const Step& step
         return 0.0;
     }
     const auto next = static_cast<std::size_t>(n);
-    const double conductance = solver_.conductance_mm3(cell, side);
+    const double conductance = passes(cell, side);
     const bool full = active_[cell] != 0;
     const bool next_full = active_[next] != 0;
     if (side < kBelow) {
@@ -316,7 +330,7 @@ double RiseStepper::least_w(std::size_t cell, const Step& step) const {
     for (std::size_t side = 0; side < 6; ++side) {
         const std::int32_t n = grid_.neighbor[cell][side];
         if (n >= 0 && is_air(static_cast<std::size_t>(n)) &&
-            solver_.conductance_mm3(cell, side) > 0.0) {
+            passes(cell, side) > 0.0) {
             least = std::max(least, air_w(static_cast<std::size_t>(n)) -
                                         (side == kBelow ? step.weight : 0.0));
         }
@@ -334,7 +348,7 @@ double RiseStepper::full_w(std::size_t cell, const Step& step) const {
             continue;
         }
         const auto next = static_cast<std::size_t>(n);
-        const double conductance = solver_.conductance_mm3(cell, side);
+        const double conductance = passes(cell, side);
         double drive = runs(next) ? press(next) : 0.0;
         if (side == kBelow) {
             drive -= step.weight;
@@ -357,7 +371,7 @@ double RiseStepper::open_fill(std::size_t cell, double air, const Step& step) co
             continue;
         }
         const auto next = static_cast<std::size_t>(n);
-        const double conductance = solver_.conductance_mm3(cell, side);
+        const double conductance = passes(cell, side);
         if (active_[next] != 0) {
             sum += conductance * (w_[next] - air);
         }
@@ -370,7 +384,7 @@ double RiseStepper::open_fill(std::size_t cell, double air, const Step& step) co
     const double room = step.density * grid_.volume_mm3[cell];
     const double stuck = stuck_[cell];
     if (sum <= room * stuck) {
-        return std::max(0.0, sum / room);
+        return sum / room;
     }
     return (sum + falls * stuck / (1.0 - stuck)) / (room + falls / (1.0 - stuck));
 }
@@ -402,7 +416,7 @@ std::size_t RiseStepper::relax(const Step& step, bool release) {
                 const double fill = open_fill(c, air, step);
                 if (fill < 1.0 - kTiny) {
                     active_[c] = 0;
-                    fill_[c] = fill;
+                    fill_[c] = std::max(0.0, fill);
                     join_air(c);
                     w_[c] = 0.0;
                     ++leaves_[c];
@@ -411,7 +425,7 @@ std::size_t RiseStepper::relax(const Step& step, bool release) {
             }
             continue;
         }
-        fill_[c] = open_fill(c, air_w(c), step);
+        fill_[c] = std::max(0.0, open_fill(c, air_w(c), step));
         if (fill_[c] > 1.0 + kTiny) {
             const auto k = static_cast<std::size_t>(pocket_of_[c]);
             if (pockets_[k].fixed || pockets_[k].open || pockets_[k].stray || left[k] > 1) {
@@ -424,15 +438,19 @@ std::size_t RiseStepper::relax(const Step& step, bool release) {
             }
         }
     }
-    follow(step);
+    follow(step, !release);
     return changed;
 }
 
 // What cells that are not full hold, for the pressures as they are.
-void RiseStepper::follow(const Step& step) {
+void RiseStepper::follow(const Step& step, bool shut_dry) {
     for (std::size_t c = grid_.size(); c-- > 0;) {
         if (is_air(c)) {
-            fill_[c] = open_fill(c, air_w(c), step);
+            const double fill = open_fill(c, air_w(c), step);
+            if (shut_dry && fill < -kTiny) {
+                front_[c] = kNowhere;
+            }
+            fill_[c] = std::max(0.0, fill);
         }
     }
 }

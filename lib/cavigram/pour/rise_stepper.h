@@ -147,7 +147,9 @@ class RiseStepper {
     void set_up_air(const Step& step);
     [[nodiscard]] bool take_air(const Step& step);
     [[nodiscard]] std::size_t relax(const Step& step, bool release);
-    void follow(const Step& step);
+    void follow(const Step& step, bool shut_dry);
+    [[nodiscard]] double passes(std::size_t cell, std::size_t side) const;
+    [[nodiscard]] double front_factor(std::size_t cell) const { return 1.0 / (0.5 + front_[cell]); }
     [[nodiscard]] double misfit(const Step& step) const;
     [[nodiscard]] double least_w(std::size_t cell, const Step& step) const;
     [[nodiscard]] double full_w(std::size_t cell, const Step& step) const;
@@ -180,6 +182,7 @@ class RiseStepper {
     std::vector<std::vector<std::int32_t>> near_opening_;
     std::vector<double> content_;     // liquid in each cell, at the beginning of the step
     std::vector<double> next_;        // and at its end
+    std::vector<double> front_;       // where the front stands in a cell that is not full
     std::vector<double> fill_;        // share at its end; 1 where full
     std::vector<double> stuck_;       // share that sticks to the wall
     std::vector<double> gives_;       // what a cell that is not full gives to a full one below

@@ -32,6 +32,7 @@ RiseStepper::RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid
       air_pa_(options.air_kpa * kPaPerKpa),
       content_(liquid_mm3),
       next_(liquid_mm3),
+      front_(grid.size(), 0.5),
       fill_(grid.size(), 0.0),
       stuck_(grid.size(), 0.0),
       gives_(grid.size(), 0.0),
