@@ -303,7 +303,7 @@ class Follower {
             t = next;
             rise_.mass_error = std::max(rise_.mass_error, std::abs(state.mass_error));
             full = state.open_air_mm3 <= kFull * cavity;
-            if (!full && (!state.settled || state.misplaced_mm3 > kMisplaced * cavity)) {
+            if (!state.settled || state.misplaced_mm3 > kMisplaced * cavity) {
                 return false;
             }
             const double kpa = std::min(state.highest_pa * kPerMm, most_kpa());
