@@ -248,7 +248,6 @@ TEST_CASE("without gravity: the obstacle problem") {
     for (const int steps : {1, 7, 60}) {
         StepperOptions options = plain();
         options.gravity_m_s2 = 0.0;
-        options.sharp_front = false;
         RiseStepper rise(grid, liquid, options);
         for (int i = 1; i <= steps; ++i) {
             CHECK(rise.advance(1.0, 1.0 + 3.0 * i / steps, kViscosity_pa_s).settled);

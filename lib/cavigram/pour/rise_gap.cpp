@@ -197,9 +197,9 @@ class WallCount {
     std::vector<Level> levels_;
 };
 
-// Half the mean thickness of what a cell holds, at least: the widest ball of a sharp edge has next to
-// none, and foam in a cell with a gap of nothing would press without end. Half, since two arms may
-// pass through it side by side.
+// Half the mean thickness of what a cell holds, at least: the widest ball of a sharp edge has next
+// to none, and foam in a cell with a gap of nothing would press without end. Half, since two arms
+// may pass through it side by side.
 void widen_to_content(RiseGrid& grid) {
     const double section_mm2 = grid.spacing_mm * grid.spacing_mm;
     for (std::size_t c = 0; c < grid.size(); ++c) {

@@ -28,9 +28,6 @@ struct StepperOptions {
     double air_kpa = kAtmosphere_kpa;  ///< Of the room.
     /// Foam swells no further while it would press harder than this above the room's air.
     double most_kpa = std::numeric_limits<double>::infinity();
-    /// The front stands in its cell where the foam in it does. False: in the middle of the cell, as
-    /// in ViscousRise.
-    bool sharp_front = true;
     double relative = 1e-9;                   ///< Of each solve.
     std::vector<double> film_mm3 = {};        ///< Liquid that sticks to the walls; empty: none.
     std::vector<std::uint8_t> left_out = {};  ///< Cells that no foam gets to; empty: none.
@@ -146,6 +143,7 @@ class RiseStepper {
     void set_up(const Step& step);
     void set_up_air(const Step& step);
     [[nodiscard]] bool take_air(const Step& step);
+    [[nodiscard]] bool leave(std::size_t cell, const Step& step, double rounding);
     [[nodiscard]] std::size_t relax(const Step& step, bool release);
     void follow(const Step& step, bool shut_dry);
     [[nodiscard]] double passes(std::size_t cell, std::size_t side) const;
@@ -180,17 +178,16 @@ class RiseStepper {
     RiseSolver solver_;
     double air_pa_ = 0.0;
     std::vector<std::vector<std::int32_t>> near_opening_;
-    std::vector<double> content_;     // liquid in each cell, at the beginning of the step
-    std::vector<double> next_;        // and at its end
-    std::vector<double> front_;       // where the front stands in a cell that is not full
-    std::vector<double> fill_;        // share at its end; 1 where full
-    std::vector<double> stuck_;       // share that sticks to the wall
-    std::vector<double> gives_;       // what a cell that is not full gives to a full one below
-    std::vector<double> air_mm3_;     // of each cell at the beginning
+    std::vector<double> content_;  // liquid in each cell, at the beginning of the step
+    std::vector<double> next_;     // and at its end
+    std::vector<double> front_;    // where the front stands in a cell that is not full
+    std::vector<double> fill_;     // share at its end; 1 where full
+    std::vector<double> stuck_;    // share that sticks to the wall
+    std::vector<double> gives_;    // what a cell that is not full gives to a full one below
+    std::vector<double> air_mm3_;  // of each cell at the beginning
     std::vector<double> right_;
     std::vector<double> w_;
     std::vector<std::uint8_t> active_;
-    std::vector<std::uint8_t> leaves_;  // how often each cell has left that set in this step
     std::vector<std::int32_t> pocket_before_;
     std::vector<Pocket> before_;
     std::vector<std::int32_t> pocket_of_;

@@ -8,6 +8,7 @@
 #include "cavigram/core/sum.h"
 #include "cavigram/pour/rise_pieces_detail.h"
 #include "cavigram/pour/rise_stepper.h"
+#include "cavigram/pour/rise_stepper_detail.h"
 
 namespace cavigram {
 
@@ -32,7 +33,7 @@ RiseStepper::RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid
       air_pa_(options.air_kpa * kPaPerKpa),
       content_(liquid_mm3),
       next_(liquid_mm3),
-      front_(grid.size(), 0.5),
+      front_(grid.size(), detail::kMiddle),
       fill_(grid.size(), 0.0),
       stuck_(grid.size(), 0.0),
       gives_(grid.size(), 0.0),
@@ -40,7 +41,6 @@ RiseStepper::RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid
       right_(grid.size(), 0.0),
       w_(grid.size(), 0.0),
       active_(grid.size(), 0),
-      leaves_(grid.size(), 0),
       pocket_before_(grid.size(), -1),
       share_(grid.size(), 0.0),
       pressure_(grid.size(), 0.0),
@@ -116,10 +116,9 @@ void RiseStepper::label(double per_pa) {
     air_.right.assign(pockets_.size(), 0.0);
     air_.x.assign(pockets_.size(), 0.0);
     for (Pocket& pocket : pockets_) {
-        pocket.fixed =
-            !options_.seal || ((pocket.open || pocket.born) && options_.holes.empty()) ||
-            (!pocket.open && !pocket.stray &&
-             pocket.amount_pa_mm3 <= options_.smallest_air_mm3 * air_pa_);
+        pocket.fixed = !options_.seal || ((pocket.open || pocket.born) && options_.holes.empty()) ||
+                       (!pocket.open && !pocket.stray &&
+                        pocket.amount_pa_mm3 <= options_.smallest_air_mm3 * air_pa_);
         pocket.gauge_pa = pocket.fixed ? 0.0 : pocket.gauge_pa;
     }
     for (std::size_t k = 0; k < pockets_.size(); ++k) {
@@ -130,8 +129,8 @@ void RiseStepper::label(double per_pa) {
     }
 }
 
-// Cells that stopped being full in this step, cut off from the air that pushed them empty, hold some
-// of it.
+// Cells that stopped being full in this step, cut off from the air that pushed them empty, hold
+// some of it.
 void RiseStepper::take_strays() {
     std::vector<double> empty(pockets_.size(), 0.0);
     for (std::size_t c = 0; c < grid_.size(); ++c) {
