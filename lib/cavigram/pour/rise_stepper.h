@@ -43,7 +43,7 @@ struct StepperState {
     double highest_pa = 0.0;    ///< Pressure in the foam, above the room's.
     int sets = 0;               ///< How many sets of full cells were tried for it,
     int iterations = 0;         ///< and iterations of the solver in all.
-    bool settled = true;        ///< False: the sets went round in circles, and the last was taken.
+    bool settled = true;        ///< False: no rest was found, and the last that was tried is taken.
     double misplaced_mm3 =
         0.0;                 ///< Foam in cells that are fuller than full, or emptier than empty.
     bool held_back = false;  ///< It swelled less than asked, as it would press too hard.
@@ -63,10 +63,13 @@ struct StepperAir {
 ///     d(rho chi V) = dt rho sum of (T/mu) (p_n - p_c + rho g (z_n - z_c)),
 /// all at the end of the step (backward Euler), with the conditions of an obstacle problem: a full
 /// cell (chi = 1) presses no less than the air beside it, a cell that is not full has its air's
-/// pressure, and none holds less than nothing. Foam in a cell that is not full falls to the one
-/// below as fast as in a full channel, but no more than there is. Sets of full cells are tried as
-/// in ViscousRise; without gravity and cut-off air the steps add up to its obstacle problem,
-/// whatever their length.
+/// pressure, and gives to the one below the share of a full cell's weight that it holds:
+///     from c to n below it: (T/mu) (p_c - p_n + chi_c rho g h)
+/// So every flow grows with what is in one of two cells and falls with what is in the other,
+/// without a jump where one turns full, and a step has one answer (M-functions: Rheinboldt, J.
+/// Math. Anal. Appl. 32 (1970) 274, from memory). It is found by sweeps over the cells, each put
+/// right for those beside it, between linear solves on the full ones. Without gravity and cut-off
+/// air the steps add up to ViscousRise's obstacle problem, whatever their length.
 ///
 /// Each connected piece of air has one pressure: Boyle's law for what was cut off (docs/checks.md
 /// F6), and where it has openings, what their width holds back (venting/vent_flow, linear about the
@@ -84,7 +87,8 @@ class RiseStepper {
     RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid_mm3,
                 const StepperOptions& options, const RunContext& context = {});
 
-    /// One step, at the end of which the foam has so many times the liquid's volume.
+    /// One step, at the end of which the foam has so many times the liquid's volume; made in
+    /// shorter ones where it would not settle.
     ///
     /// O(sets x cells).
     ///
