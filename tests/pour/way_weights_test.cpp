@@ -23,11 +23,11 @@ TEST_CASE("weights are read by name, and what makes no sense is refused") {
 // By hand: halves and quarters of the range, weighted 1 to 3.
 TEST_CASE("a score is the weighted place between the best and the worst") {
     WayScale scale;
-    scale.take({10, 0, 0, 100, 0, 7});
-    scale.take({30, 0, 4, 300, 0, 7});
+    scale.take({10, 0, 0, 100, 0, 7, 0.5});
+    scale.take({30, 0, 4, 300, 0, 7, 0.5});
     const WayWeights weights = parse_way_weights("air=1,height=3,path=4", "--weights");
-    CHECK_NEAR(weighted_score({20, 0, 0, 150, 0, 7}, weights, scale),
+    CHECK_NEAR(weighted_score({20, 0, 0, 150, 0, 7, 0.5}, weights, scale),
                (1 * 0.5 + 3 * 0.25 + 4 * 0.0) / 8, 1e-14);
-    CHECK(weighted_score({10, 0, 4, 100, 0, 7}, weights, scale) == 0.0);
-    CHECK_NEAR(weighted_score({30, 0, 4, 300, 0, 7}, weights, scale), 0.5, 1e-14);
+    CHECK(weighted_score({10, 0, 4, 100, 0, 7, 0.5}, weights, scale) == 0.0);
+    CHECK_NEAR(weighted_score({30, 0, 4, 300, 0, 7, 0.5}, weights, scale), 0.5, 1e-14);
 }

@@ -165,7 +165,9 @@ std::vector<OptionRow> mold_and_holes() {
          "corner first",
          parsed("a direction or a box", parse_show, air(&AirOptions::show))},
         {"weights", g, kOrient | kPlan, "air=1,vents=2,height=0.5",
-         "What counts how much for you among ways up; of air, show, vents, height, footprint, path",
+         "What counts how much for you among ways up; of air, show, vents, height, footprint, "
+         "path, "
+         "arrival (of foam in thin places)",
          parsed("words with numbers", parse_way_weights, air(&AirOptions::weights))},
         {"mold-wall", g, kHoles, "20mm", "Wall through which pour hole and vents go",
          quantity(Kind::length, 1.0, 500.0, foam(&FoamOptions::mold_wall_mm)), "100mm"},

@@ -17,6 +17,8 @@
 #include "cavigram/core/told.h"
 #include "cavigram/geom/directions.h"
 #include "cavigram/measure/mass_properties.h"
+#include "cavigram/mesh/adjacency.h"
+#include "cavigram/pour/thin_arrival.h"
 #include "cavigram/pour/way_scorer_detail.h"
 #include "cavigram/spatial/proxy.h"
 #include "cavigram/venting/pockets.h"
@@ -53,16 +55,25 @@ class Order {
             scale_.take(values(way));
         }
     }
-    // The path is known for the finalists only.
-    void scale_paths(const std::vector<double>& paths_mm) {
-        const auto path = static_cast<std::size_t>(WayMeasure::path);
-        const auto [least, most] = std::minmax_element(paths_mm.begin(), paths_mm.end());
-        scale_.least[path] = *least;
-        scale_.most[path] = *most;
+    // What is known for the finalists only.
+    void scale_rows(const std::vector<RankedWayUp>& rows) {
+        for (const auto& [measure, value] :
+             {std::pair{WayMeasure::path, &path_of}, std::pair{WayMeasure::arrival, &arrival_of}}) {
+            const auto m = static_cast<std::size_t>(measure);
+            scale_.least[m] = scale_.most[m] = value(rows.front());
+            for (const RankedWayUp& row : rows) {
+                scale_.least[m] = std::min(scale_.least[m], value(row));
+                scale_.most[m] = std::max(scale_.most[m], value(row));
+            }
+        }
     }
-    [[nodiscard]] double score(const WayUp& way, double path_mm = 0.0) const {
-        WayValues all = values(way);
-        all[static_cast<std::size_t>(WayMeasure::path)] = path_mm;
+    [[nodiscard]] double score(const WayUp& way) const {
+        return weights_ ? weighted_score(values(way), *weights_, scale_) : 0.0;
+    }
+    [[nodiscard]] double score(const RankedWayUp& row) const {
+        WayValues all = values(row.value);
+        all[static_cast<std::size_t>(WayMeasure::path)] = path_of(row);
+        all[static_cast<std::size_t>(WayMeasure::arrival)] = arrival_of(row);
         return weights_ ? weighted_score(all, *weights_, scale_) : 0.0;
     }
 
@@ -119,7 +130,12 @@ class Order {
                 static_cast<double>(way.vents_needed),
                 way.height_mm,
                 way.footing.block_mm2,
+                0.0,
                 0.0};
+    }
+    static double path_of(const RankedWayUp& row) { return row.path_mm; }
+    static double arrival_of(const RankedWayUp& row) {
+        return row.thin_arrival_share.value_or(0.0);
     }
 
     double step_mm3_;
@@ -363,6 +379,11 @@ class Search {
         std::vector<RankedWayUp> rows(ups.size());
         std::vector<WayUp> finals(ups.size());
         const HoleRules rules = hole_rules();
+        constexpr std::size_t kThinSamples = 4000;
+        const std::vector<ThinPlace> thin =
+            thin_places(thickness_map(coarse.mesh(), adjacency(coarse.mesh()), coarse.bvh(),
+                                      {.samples = kThinSamples}, context_),
+                        mass_.volume_mm3);
         context_.report("checking", 0.0);
         for_blocks(ups.size(), 1, context_, [&](const Block& block) {
             const std::size_t i = block.begin;
@@ -371,20 +392,17 @@ class Search {
             WayScorer scorer(coarse, options_, limit_mm3_, mass_.centroid_mm);
             rows[i].lean_deg = scorer.forgiving_deg(ups[i]);
             rows[i].path_mm = scorer.path_mm(rows[i].holes);
+            rows[i].thin_arrival_share =
+                arrival_share(HeightVolume(coarse.mesh(), ups[i], context_), thin);
         });
         found_.looked_at += ups.size() * (1 + kSides);
         const std::vector<char> best = order_.front(finals);
-        std::vector<double> paths;
-        paths.reserve(rows.size());
-        for (const RankedWayUp& row : rows) {
-            paths.push_back(row.path_mm);
-        }
-        order_.scale_paths(paths);
+        order_.scale_rows(rows);
         for (std::size_t i = 0; i < rows.size(); ++i) {
             rows[i].value = finals[i];
             rows[i].pareto = best[i] != 0;
             rows[i].asked = i >= searched;
-            rows[i].score = order_.score(finals[i], rows[i].path_mm);
+            rows[i].score = order_.score(rows[i]);
         }
         for (const std::size_t i : ranked(rows, searched)) {
             found_.rows.push_back(rows[i]);
@@ -433,6 +451,12 @@ class Search {
         if (options_.pour_hole_after != PourHoleAfter::none) {
             words.push_back("the farthest place is " + told_own(row.path_mm, Kind::length, 2) +
                             " from the pour hole along the surface");
+        }
+        if (options_.weights && options_.weights->of(WayMeasure::arrival) > 0.0 &&
+            row.thin_arrival_share) {
+            words.push_back(fmt::format(
+                "foam gets to the thinnest tenth when the mold is {:.0f} % full on average",
+                100.0 * *row.thin_arrival_share));
         }
         if (options_.weights) {
             words.insert(

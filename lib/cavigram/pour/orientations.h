@@ -42,6 +42,9 @@ struct RankedWayUp {
     bool asked = false;   ///< The way up that the user has in mind.
     /// From the pour hole to the farthest place along the surface; on the proxy. 0 without one.
     double path_mm = 0.0;
+    /// How full the cavity is, on average, when a level of foam gets to its thinnest tenth
+    /// (thin_arrival); on the proxy. None if the part is thin nowhere but at edges.
+    std::optional<double> thin_arrival_share = {};
     double score = 0.0;     ///< With weights: 0 is best in all, 1 worst in all; else 0.
     double lean_deg = 0.0;  ///< How far it may lean, of those tried, before more than the limit is
                             ///< added; on the proxy.
@@ -87,8 +90,8 @@ struct OrientationOptions {
     /// has it by default.
     std::optional<HoleRules> holes = {};
     /// The user's own weights; none: ranked in a fixed order. Each measure counts by its place
-    /// between the least and the most of all ways up of the first look, the path between those of
-    /// the finalists.
+    /// between the least and the most of all ways up of the first look, path and arrival between
+    /// those of the finalists.
     std::optional<WayWeights> weights = {};
     std::size_t finalists = 5;            ///< Scored on the full mesh; at most 9.
     std::size_t proxy_triangles = 16000;  ///< Of the stand-in that most positions are scored on.

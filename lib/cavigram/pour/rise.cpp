@@ -289,7 +289,10 @@ class Follower {
         bool full = false;
         for (int i = 1; i <= 4 * kSteps && e < most_expansion_ && !full; ++i) {
             context_.report("rise", std::min(1.0, (e - 1.0) / (cavity / liquid - 1.0)));
-            e = std::min({most_expansion_, e + step, e * kMostGrowth});
+            const StepperState& before = rise.state();
+            // Not to the last cell: that has nowhere to go with what is too much for it.
+            const double room = (before.open_air_mm3 - 0.5 * kFull * cavity) / before.filled_mm3;
+            e = std::min({most_expansion_, e + step, e * kMostGrowth, e * (1.0 + room)});
             const double next = time_at(e);
             if (!(next > t)) {
                 continue;
@@ -300,7 +303,7 @@ class Follower {
             t = next;
             rise_.mass_error = std::max(rise_.mass_error, std::abs(state.mass_error));
             full = state.open_air_mm3 <= kFull * cavity;
-            if (!full && (!state.settled || state.misplaced_mm3 > kMisplaced * cavity)) {
+            if (!state.settled || state.misplaced_mm3 > kMisplaced * cavity) {
                 return false;
             }
             const double kpa = std::min(state.highest_pa * kPerMm, most_kpa());

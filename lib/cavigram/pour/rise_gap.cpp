@@ -197,12 +197,23 @@ class WallCount {
     std::vector<Level> levels_;
 };
 
+// Half the mean thickness of what a cell holds, at least: the widest ball of a sharp edge has next
+// to none, and foam in a cell with a gap of nothing would press without end. Half, since two arms
+// may pass through it side by side.
+void widen_to_content(RiseGrid& grid) {
+    const double section_mm2 = grid.spacing_mm * grid.spacing_mm;
+    for (std::size_t c = 0; c < grid.size(); ++c) {
+        grid.gap_mm[c] = std::max(grid.gap_mm[c], 0.5 * grid.volume_mm3[c] / section_mm2);
+    }
+}
+
 }  // namespace
 
 void find_gaps(RiseGrid& grid, const TriMesh& mesh, const ThicknessMap& thickness) {
     grid.gap_mm.assign(grid.size(), 0.0);
     paint_balls(grid, CellFinder(grid), thickness);
     spread_gaps(grid);
+    widen_to_content(grid);
     const WallCount walls(grid, mesh);
     grid.permeability_mm2.resize(grid.size());
     for (std::size_t c = 0; c < grid.size(); ++c) {

@@ -18,6 +18,8 @@ namespace {
 
 // A cell with less of the cavity than this is a sliver that no foam would find.
 constexpr double kSliver = 0.02;
+// A face that is open by less than this passes nothing: foam behind it would press without end.
+constexpr double kPinhole = 1e-3;
 constexpr std::size_t kLeastCells = 1'000;
 constexpr std::size_t kMostCells = 8'000'000;
 constexpr std::size_t kMostBox = 400'000'000;  // 6 GB of tables; far more than a part's box takes
@@ -60,7 +62,7 @@ RiseGrid kept_cells(const CellPlace& count, double spacing_mm, const std::vector
         const std::size_t v = box_index(count, grid.place[c]);
         for (std::size_t axis = 0; axis < 3; ++axis) {
             CellPlace next = grid.place[c];
-            if (++next[axis] >= count[axis] || !(open[v][axis] > 0.0)) {
+            if (++next[axis] >= count[axis] || !(open[v][axis] > kPinhole)) {
                 continue;
             }
             const std::int32_t n = number[box_index(count, next)];

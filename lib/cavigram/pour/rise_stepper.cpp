@@ -5,53 +5,57 @@
 #include <cmath>
 #include <limits>
 
+#include "cavigram/pour/rise_stepper_detail.h"
+
 namespace cavigram {
+
+using detail::kAbove;
+using detail::kBelow;
+using detail::kMiddle;
+using detail::kTiny;
 
 namespace {
 
 constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kPaPerKpa = 1e3;
 constexpr double kPerMm = 1e-3;
-// While sets still change, signs are enough.
-constexpr double kRough = 1e-5;
-constexpr double kTiny = 1e-9;  // of a cell, and of the highest pressure: rounding
-// From then on cells only join, so that the sets come to an end; what is wrong then is put right by
-// the next step.
-constexpr int kOnlyJoin = 25;
-constexpr int kMostSets = 60;
-// What a shut face still passes: without any, a pool under none but dry cells had no pressure.
-constexpr double kShut = 1e-6;
-// So often a cell may leave the set within a step: one that comes back for good reason is full.
-constexpr std::uint8_t kMostLeaves = 2;
-constexpr std::size_t kBelow = 4;  // sides as in RiseGrid::neighbor
-constexpr std::size_t kAbove = 5;
-
-// Of the height that a flow through this side falls, in cells.
-double down(std::size_t side) {
-    return side == kBelow ? 1.0 : side == kAbove ? -1.0 : 0.0;
-}
+constexpr double kRough = 1e-5;  // while sets still change, signs are enough
+// What may be left, over what was poured, for each digit of a solve that is left.
+constexpr double kSettled = 100.0;
+constexpr int kMostSets = 40;
+// From then on cells only join. Air that pushes its way through a thin layer of foam, which closes
+// behind it, would else do so without end; so the layer holds until the next step.
+constexpr int kOnlyJoin = 15;
+constexpr double kHeld = 2e-3;  // of all foam that such layers may keep from where it belongs
+constexpr int kMostHalvings = 3;
+// Share of a cell that sticks, at most: where a film alone fills the cell, what runs into it runs.
+constexpr double kMostStuck = 0.95;
 
 }  // namespace
 
 const StepperState& RiseStepper::advance(double seconds, double expansion, double viscosity_pa_s) {
-    for (std::size_t c = 0; c < grid_.size(); ++c) {
-        // Never nearer than the middle of its cell: a cell would hold too much as one with a front
-        // and press too little as a full one.
-        front_[c] = std::clamp(share_[c], 0.5, 1.0);
-    }
+    state_.sets = 0;
+    state_.iterations = 0;
+    state_.held_back = false;
+    state_.settled = true;
+    take_step(seconds, expansion, viscosity_pa_s, kMostHalvings);
+    return state_;
+}
+
+// Where the sets do not come to an end, in two steps of half the length.
+void RiseStepper::take_step(double seconds, double expansion, double viscosity_pa_s, int halvings) {
     const std::vector<std::uint8_t> active = active_;
     const std::vector<double> w = w_;
-    double taken = expansion;
+    bool settled = true;
     const auto attempt = [&](double e) {
         active_ = active;
         w_ = w;
         const Step step = step_of(seconds, e, viscosity_pa_s);
-        try_step(step);
+        settled = try_step(step);
         return highest_w() / step.per_pa;
     };
-    state_.sets = 0;
-    state_.iterations = 0;
-    state_.held_back = false;
+    double taken = expansion;
+    bool held_back = false;
     const double most_pa = options_.most_kpa * kPaPerKpa;
     const double room = most_expansion();
     if (taken > room || attempt(taken) > most_pa) {
@@ -65,12 +69,23 @@ const StepperState& RiseStepper::advance(double seconds, double expansion, doubl
         }
         taken = low;
         static_cast<void>(attempt(taken));
-        state_.held_back = true;
+        held_back = true;
     }
+    if (!settled && halvings > 0) {
+        active_ = active;
+        w_ = w;
+        pockets_ = before_;
+        pocket_of_ = pocket_before_;
+        const double half = 0.5 * (state_.expansion + expansion);
+        take_step(0.5 * seconds, half, viscosity_pa_s, halvings - 1);
+        take_step(0.5 * seconds, expansion, viscosity_pa_s, halvings - 1);
+        return;
+    }
+    state_.settled = state_.settled && settled;
+    state_.held_back = state_.held_back || held_back;
     state_.time_s += seconds;
     state_.expansion = taken;
     finish(step_of(seconds, taken, viscosity_pa_s));
-    return state_;
 }
 
 // To which the foam could swell if no more of it left, and all cut-off air had the highest
@@ -112,50 +127,46 @@ double RiseStepper::highest_w() const {
     return highest;
 }
 
-void RiseStepper::try_step(const Step& step) {
-    std::fill(shut_.begin(), shut_.end(), std::uint8_t{0});
-    std::fill(given_.begin(), given_.end(), 0.0);
-    std::fill(leaves_.begin(), leaves_.end(), std::uint8_t{0});
-    label();
-    settle(step);
+bool RiseStepper::try_step(const Step& step) {
+    for (std::size_t c = 0; c < grid_.size(); ++c) {
+        const double room = step.density * grid_.volume_mm3[c];
+        front_[c] = kMiddle;
+        fill_[c] = active_[c] != 0 ? 1.0 : content_[c] / room;
+        stuck_[c] = std::min(kMostStuck, sticks(c) / room);
+    }
+    label(step.per_pa);
+    follow(step, false);
+    return settle(step);
 }
 
-void RiseStepper::settle(const Step& step) {
-    const auto solve = [&](double relative) {
+bool RiseStepper::settle(const Step& step) {
+    bool fine = false;
+    double before = kInfinity;
+    for (int set = 0; set < kMostSets; ++set) {
+        context_.check_stop();
         set_up_fronts(step);
         set_up(step);
         set_up_air(step);
         ++state_.sets;
-        state_.iterations += solver_
-                                 .solve(active_, right_, relative, w_,
-                                        options_.sharp_front ? &front_ : nullptr, &air_)
-                                 .iterations;
-        return take_air(step);
-    };
-    bool fine = false;
-    for (int set = 0; set < kMostSets; ++set) {
-        context_.check_stop();
-        const bool moved = solve(fine ? options_.relative : kRough);
-        const bool goes_back = set < kOnlyJoin;
-        const std::size_t dry = pour_down(step, goes_back ? Taps::both_ways : Taps::only_open);
-        const std::size_t changed = change_set(step, goes_back);
+        state_.iterations +=
+            solver_.solve(active_, right_, fine ? options_.relative : kRough, w_, &front_, &air_)
+                .iterations;
+        const bool moved = take_air(step);
+        const std::size_t changed = relax(step, set < kOnlyJoin);
         if (changed > 0) {
-            label();
+            label(step.per_pa);
         }
-        if (changed == 0 && dry == 0 && !moved) {
-            if (fine) {
-                state_.settled = true;
-                return;
-            }
-            fine = true;
-        } else if (set >= kOnlyJoin / 2) {
-            fine = true;
+        const double left = misfit(step) / poured_mm3_;
+        if (changed == 0 && !moved && left < kSettled * options_.relative) {
+            return true;
         }
+        if (changed == 0 && set > kOnlyJoin && left > 0.5 * before) {
+            return left < kHeld;
+        }
+        before = left;
+        fine = changed == 0;
     }
-    // Wrong in some cells, but of one piece: what flows out here flows in there.
-    state_.settled = false;
-    static_cast<void>(solve(options_.relative));
-    static_cast<void>(pour_down(step, Taps::as_they_are));
+    return false;
 }
 
 // What the air in a cell presses with, as w.
@@ -169,11 +180,17 @@ double RiseStepper::sticks(std::size_t cell) const {
     return options_.film_mm3.empty() ? 0.0 : std::min(options_.film_mm3[cell], content_[cell]);
 }
 
-// Fronts above full cells. With the conductance T to the front and the content m of its cell before
-// the step, chi = (m + q)/(density V):
-//     q = T (w_c - w_n - weight (1/2 + chi)) = T' (w_c - w_n - weight (1/2 + m/(density V)))
-//     T' = T/(1 + T weight/(density V))
-// so that stiff gravity asks for a level, not for a flow without end.
+// Share of the weight of a full cell with which one falls that is not full.
+double RiseStepper::loose(std::size_t cell) const {
+    return std::max(0.0, (fill_[cell] - stuck_[cell]) / (1.0 - stuck_[cell]));
+}
+
+// Fronts above full cells. What such a cell c holds at the end depends on the pressure of the one
+// below, n:
+//     density V chi = ... + T (w_n - w_c) - T weight k(chi)
+// so that what it gives, T (w_c - w_n + weight k), changes with w_n by -T up only,
+//     up = density V/(density V + T weight k')
+// Stiff gravity asks for a level, not for a flow without end.
 void RiseStepper::set_up_fronts(const Step& step) {
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         const std::int32_t n = grid_.neighbor[c][kBelow];
@@ -181,38 +198,28 @@ void RiseStepper::set_up_fronts(const Step& step) {
             continue;
         }
         const double room = step.density * grid_.volume_mm3[c];
-        const double to_front = solver_.conductance_mm3(c, kBelow) / far(c);
-        lift_[c] = step.weight * (0.5 + (content_[c] - sticks(c)) / room);
-        air_.upward[c] =
-            (shut_[c] != 0 ? kShut : 1.0) / (far(c) * (1.0 + to_front * step.weight / room));
+        const double k = loose(c);
+        const double slope = k > 0.0 ? 1.0 / (1.0 - stuck_[c]) : 0.0;
+        const double up = room / (room + solver_.conductance_mm3(c, kBelow) * step.weight * slope);
+        air_.upward[c] = up * front_factor(c);
+        gives_[c] = step.weight * k - (1.0 - up) * (w_[static_cast<std::size_t>(n)] - air_w(c));
     }
 }
 
-// What rises into a cell from the full one below it; less than 0: what it gives.
-double RiseStepper::rise_into(std::size_t cell, std::size_t below) const {
-    return solver_.conductance_mm3(cell, kBelow) * air_.upward[cell] *
-           (w_[below] - air_w(cell) - lift_[cell]);
-}
-
-// Growth, gravity and what dry cells give: right sides of full cells.
+// Growth, gravity and what cells above give: right sides of full cells.
 void RiseStepper::set_up(const Step& step) {
     for (std::size_t c = 0; c < grid_.size(); ++c) {
         if (active_[c] == 0) {
             continue;
         }
         double sum = content_[c] - step.density * grid_.volume_mm3[c];
-        for (const std::size_t side : {kBelow, kAbove}) {
-            const std::int32_t n = grid_.neighbor[c][side];
-            if (n < 0) {
-                continue;
-            }
-            const auto next = static_cast<std::size_t>(n);
-            const double conductance = solver_.conductance_mm3(c, side);
-            if (side == kBelow || active_[next] != 0) {
-                sum -= down(side) * conductance * step.weight;
-            } else if (conductance > 0.0) {
-                sum += given_[next] + conductance * air_.upward[next] * lift_[next];
-            }
+        const std::int32_t above = grid_.neighbor[c][kAbove];
+        if (above >= 0) {
+            const auto n = static_cast<std::size_t>(above);
+            sum += passes(c, kAbove) * (active_[n] != 0 ? step.weight : runs(n) ? gives_[n] : 0.0);
+        }
+        if (grid_.neighbor[c][kBelow] >= 0) {
+            sum -= passes(c, kBelow) * step.weight;
         }
         right_[c] = sum;
     }
@@ -234,14 +241,8 @@ void RiseStepper::set_up_air(const Step& step) {
         pocket.liquid_mm3 += content_[c];
         for (const std::size_t side : {kBelow, kAbove}) {
             const std::int32_t n = grid_.neighbor[c][side];
-            if (n < 0 || active_[static_cast<std::size_t>(n)] == 0) {
-                continue;
-            }
-            const double conductance = solver_.conductance_mm3(c, side);
-            if (side == kAbove) {
-                pocket.drop += conductance * step.weight;
-            } else if (conductance > 0.0) {
-                pocket.drop -= given_[c] + conductance * air_.upward[c] * lift_[c];
+            if (n >= 0 && active_[static_cast<std::size_t>(n)] != 0) {
+                pocket.drop += passes(c, side) * (side == kAbove ? step.weight : -gives_[c]);
             }
         }
     }
@@ -281,167 +282,6 @@ bool RiseStepper::take_air(const Step& step) {
         pocket.gauge_pa = gauge;
     }
     return moved;
-}
-
-// What cells that are not full hold at the end, from the top down; how many of them turned dry, or
-// wet again, or gave something else than before.
-std::size_t RiseStepper::pour_down(const Step& step, Taps taps) {
-    std::fill(falls_.begin(), falls_.end(), 0.0);
-    std::size_t changed = 0;
-    for (std::size_t c = grid_.size(); c-- > 0;) {
-        if (!is_air(c)) {
-            continue;
-        }
-        double hold = content_[c] + falls_[c];
-        for (std::size_t side = 0; side < 6; ++side) {
-            const std::int32_t n = grid_.neighbor[c][side];
-            if (side != kBelow && n >= 0 && active_[static_cast<std::size_t>(n)] != 0) {
-                hold += solver_.conductance_mm3(c, side) *
-                        ((w_[static_cast<std::size_t>(n)] - air_w(c)) / far(c) -
-                         down(side) * step.weight);
-            }
-        }
-        changed += fall(c, hold, step, taps);
-        next_[c] = hold;
-    }
-    return changed;
-}
-
-// What a cell that is not full gives to the one below it, and takes from it.
-std::size_t RiseStepper::fall(std::size_t cell, double& hold, const Step& step, Taps taps) {
-    const std::int32_t n = grid_.neighbor[cell][kBelow];
-    const double conductance = solver_.conductance_mm3(cell, kBelow);
-    if (n < 0 || !(conductance > 0.0)) {
-        return 0;
-    }
-    const auto below = static_cast<std::size_t>(n);
-    const double loose = std::max(0.0, hold - sticks(cell));
-    if (active_[below] == 0) {
-        shut_[cell] = 0;
-        given_[cell] = 0.0;
-        // Under a full cell it hangs on that: the front itself goes down.
-        const std::int32_t above = grid_.neighbor[cell][kAbove];
-        if (above >= 0 && active_[static_cast<std::size_t>(above)] != 0) {
-            return 0;
-        }
-        const double falls = std::min(conductance * step.weight, loose);
-        hold -= falls;
-        falls_[below] += falls;
-        return 0;
-    }
-    const double rounding = kTiny * step.density * grid_.volume_mm3[cell];
-    if (shut_[cell] != 0) {
-        hold += rise_into(cell, below) - given_[cell];
-        if (taps == Taps::as_they_are) {
-            return 0;
-        }
-        // Open, it would give less.
-        const double open = conductance / far(cell) * (w_[below] - air_w(cell) - 0.5 * step.weight);
-        if (open > -given_[cell] + rounding) {
-            shut_[cell] = 0;
-            given_[cell] = 0.0;
-            return 1;
-        }
-        const bool other = std::abs(loose - given_[cell]) > rounding;
-        given_[cell] = loose;
-        return other ? 1 : 0;
-    }
-    hold += rise_into(cell, below);
-    if (taps == Taps::both_ways && hold < sticks(cell) - rounding) {
-        shut_[cell] = 1;
-        given_[cell] = loose;
-        return 1;
-    }
-    return 0;
-}
-
-// Whether a full cell presses less than the air beside it.
-bool RiseStepper::sucks(std::size_t cell, const Step& step, double below) const {
-    if (solver_.opening_mm3(cell) > 0.0 && w_[cell] < -below) {
-        return true;
-    }
-    for (std::size_t side = 0; side < 6; ++side) {
-        const std::int32_t n = grid_.neighbor[cell][side];
-        if (n < 0 || !is_air(static_cast<std::size_t>(n)) ||
-            !(solver_.conductance_mm3(cell, side) > 0.0)) {
-            continue;
-        }
-        const auto next = static_cast<std::size_t>(n);
-        // Air below carries the foam in the cell, as far as its front. A cell above that still
-        // holds foam feeds it.
-        if (side == kAbove && shut_[next] == 0) {
-            continue;
-        }
-        const double carried = side == kBelow ? far(next) * step.weight : 0.0;
-        if (w_[cell] - air_w(next) + carried < -below) {
-            return true;
-        }
-    }
-    return false;
-}
-
-// Cells that leave the set of full ones, and cells that join it.
-std::size_t RiseStepper::change_set(const Step& step, bool release) {
-    double most = 0.0;
-    for (std::size_t c = 0; c < grid_.size(); ++c) {
-        most = active_[c] != 0 ? std::max(most, std::abs(w_[c])) : most;
-    }
-    std::vector<std::size_t> leave;
-    std::vector<std::size_t> join;
-    std::vector<std::size_t> left(pockets_.size(), 0);
-    for (std::size_t c = 0; c < grid_.size(); ++c) {
-        if (active_[c] != 0) {
-            if (release && leaves_[c] < kMostLeaves && sucks(c, step, kTiny * most)) {
-                leave.push_back(c);
-            }
-        } else if (runs(c)) {
-            if (next_[c] > step.density * grid_.volume_mm3[c] * (1.0 + kTiny)) {
-                join.push_back(c);
-            } else {
-                ++left[static_cast<std::size_t>(pocket_of_[c])];
-            }
-        }
-    }
-    // A cell that holds too much draws more from those beside it than it can: while cells join, a
-    // low pressure says nothing.
-    if (!join.empty()) {
-        leave.clear();
-    }
-    std::size_t changed = leave.size();
-    for (const std::size_t c : join) {
-        // Cut-off air never vanishes: its pressure rises until it holds.
-        const auto k = static_cast<std::size_t>(pocket_of_[c]);
-        if (left[k] > 0 || pockets_[k].fixed || pockets_[k].open) {
-            active_[c] = 1;
-            shut_[c] = 0;
-            given_[c] = 0.0;
-            w_[c] = air_w(c);
-            ++changed;
-        }
-    }
-    for (const std::size_t c : leave) {
-        active_[c] = 0;
-        w_[c] = 0.0;
-        ++leaves_[c];
-    }
-    return changed;
-}
-
-// What leaves a full cell by a side.
-double RiseStepper::outflow(std::size_t cell, std::size_t side, const Step& step) const {
-    const std::int32_t n = grid_.neighbor[cell][side];
-    if (n < 0) {
-        return 0.0;
-    }
-    const auto next = static_cast<std::size_t>(n);
-    const double conductance = solver_.conductance_mm3(cell, side);
-    if (active_[next] != 0) {
-        return conductance * (w_[cell] - w_[next] + down(side) * step.weight);
-    }
-    if (side == kAbove) {
-        return conductance > 0.0 ? rise_into(next, cell) - given_[next] : 0.0;
-    }
-    return conductance * ((w_[cell] - air_w(next)) / far(next) + down(side) * step.weight);
 }
 
 }  // namespace cavigram

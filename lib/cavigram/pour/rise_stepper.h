@@ -29,9 +29,6 @@ struct StepperOptions {
     double air_kpa = kAtmosphere_kpa;  ///< Of the room.
     /// Foam swells no further while it would press harder than this above the room's air.
     double most_kpa = std::numeric_limits<double>::infinity();
-    /// The front stands in its cell where the foam in it does. False: in the middle of the cell, as
-    /// in ViscousRise.
-    bool sharp_front = true;
     double relative = 1e-9;                   ///< Of each solve.
     std::vector<double> film_mm3 = {};        ///< Liquid that sticks to the walls; empty: none.
     std::vector<std::uint8_t> left_out = {};  ///< Cells that no foam gets to; empty: none.
@@ -47,7 +44,7 @@ struct StepperState {
     double highest_pa = 0.0;    ///< Pressure in the foam, above the room's.
     int sets = 0;               ///< How many sets of full cells were tried for it,
     int iterations = 0;         ///< and iterations of the solver in all.
-    bool settled = true;        ///< False: the sets went round in circles, and the last was taken.
+    bool settled = true;        ///< False: no rest was found, and the last that was tried is taken.
     double misplaced_mm3 =
         0.0;                 ///< Foam in cells that are fuller than full, or emptier than empty.
     bool held_back = false;  ///< It swelled less than asked, as it would press too hard.
@@ -67,10 +64,13 @@ struct StepperAir {
 ///     d(rho chi V) = dt rho sum of (T/mu) (p_n - p_c + rho g (z_n - z_c)),
 /// all at the end of the step (backward Euler), with the conditions of an obstacle problem: a full
 /// cell (chi = 1) presses no less than the air beside it, a cell that is not full has its air's
-/// pressure, and none holds less than nothing. Foam in a cell that is not full falls to the one
-/// below as fast as in a full channel, but no more than there is. Sets of full cells are tried as
-/// in ViscousRise; without gravity and cut-off air the steps add up to its obstacle problem,
-/// whatever their length.
+/// pressure, and gives to the one below the share of a full cell's weight that it holds:
+///     from c to n below it: (T/mu) (p_c - p_n + chi_c rho g h)
+/// So every flow grows with what is in one of two cells and falls with what is in the other,
+/// without a jump where one turns full, and a step has one answer (M-functions: Rheinboldt, J.
+/// Math. Anal. Appl. 32 (1970) 274, from memory). It is found by sweeps over the cells, each put
+/// right for those beside it, between linear solves on the full ones. Without gravity and cut-off
+/// air the steps add up to ViscousRise's obstacle problem, whatever their length.
 ///
 /// Each connected piece of air has one pressure: Boyle's law for what was cut off (docs/checks.md
 /// F6), and where it has openings, what their width holds back (venting/vent_flow, linear about the
@@ -88,7 +88,8 @@ class RiseStepper {
     RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid_mm3,
                 const StepperOptions& options, const RunContext& context = {});
 
-    /// One step, at the end of which the foam has so many times the liquid's volume.
+    /// One step, at the end of which the foam has so many times the liquid's volume; made in
+    /// shorter ones where it would not settle.
     ///
     /// O(sets x cells).
     ///
@@ -120,6 +121,7 @@ class RiseStepper {
         bool open = false;
         bool born = false;   // cut off in this step, at the end of which it is sealed
         bool fixed = false;  // at the room's pressure
+        bool stray = false;  // of cells that were full before this step
         StepperAir air;      // where it is cut off
         // Sums of a step, for its equation.
         double room_mm3 = 0.0;    // of its cells
@@ -134,32 +136,38 @@ class RiseStepper {
         double weight = 0.0;   // w over one cell's height of foam
     };
 
-    // How faces between full cells and dry ones above them may change.
-    enum class Taps { both_ways, only_open, as_they_are };
-
     [[nodiscard]] double most_expansion() const;
-    void try_step(const Step& step);
-    void settle(const Step& step);
-    void label();
+    void take_step(double seconds, double expansion, double viscosity_pa_s, int halvings);
+    [[nodiscard]] bool try_step(const Step& step);
+    [[nodiscard]] bool settle(const Step& step);
+    void label(double per_pa);
     void carry_amounts();
+    void take_strays();
     void open_pockets();
     void set_up_fronts(const Step& step);
     void set_up(const Step& step);
     void set_up_air(const Step& step);
     [[nodiscard]] bool take_air(const Step& step);
-    [[nodiscard]] std::size_t pour_down(const Step& step, Taps taps);
-    [[nodiscard]] std::size_t fall(std::size_t cell, double& hold, const Step& step, Taps taps);
-    [[nodiscard]] std::size_t change_set(const Step& step, bool release);
-    [[nodiscard]] bool sucks(std::size_t cell, const Step& step, double below) const;
+    [[nodiscard]] bool leave(std::size_t cell, const Step& step, double rounding);
+    [[nodiscard]] std::size_t relax(const Step& step, bool release);
+    void follow(const Step& step, bool shut_dry);
+    [[nodiscard]] double passes(std::size_t cell, std::size_t side) const;
+    [[nodiscard]] double front_factor(std::size_t cell) const { return 1.0 / (0.5 + front_[cell]); }
+    [[nodiscard]] double misfit(const Step& step) const;
+    [[nodiscard]] double least_w(std::size_t cell, const Step& step) const;
+    [[nodiscard]] double full_w(std::size_t cell, const Step& step) const;
+    [[nodiscard]] double open_fill(std::size_t cell, double air, const Step& step) const;
+    [[nodiscard]] double beside_w(std::size_t cell) const;
+    void join_air(std::size_t cell);
     [[nodiscard]] double outflow(std::size_t cell, std::size_t side, const Step& step) const;
-    [[nodiscard]] double rise_into(std::size_t cell, std::size_t below) const;
+    [[nodiscard]] double loose(std::size_t cell) const;
     [[nodiscard]] double sticks(std::size_t cell) const;
     [[nodiscard]] double air_w(std::size_t cell) const;
+    [[nodiscard]] double press(std::size_t cell) const {
+        return active_[cell] != 0 ? w_[cell] : air_w(cell);
+    }
     [[nodiscard]] Step step_of(double seconds, double expansion, double viscosity_pa_s) const;
     [[nodiscard]] double highest_w() const;
-    [[nodiscard]] double far(std::size_t cell) const {
-        return options_.sharp_front ? 0.5 + front_[cell] : 1.0;
-    }
     [[nodiscard]] bool runs(std::size_t cell) const {
         return !solver_.closed(static_cast<std::int32_t>(cell));
     }
@@ -175,18 +183,16 @@ class RiseStepper {
     RiseSolver solver_;
     double air_pa_ = 0.0;
     std::vector<std::vector<std::int32_t>> near_opening_;
-    std::vector<double> content_;     // liquid in each cell, at the beginning of the step
-    std::vector<double> next_;        // and at its end
-    std::vector<double> front_;       // share at the beginning, 0 to 1
-    std::vector<double> air_mm3_;     // of each cell at the beginning
-    std::vector<double> falls_;       // what falls into each cell
-    std::vector<std::uint8_t> shut_;  // cells above full ones that would give more than they have,
-    std::vector<double> given_;       // and what they give instead
-    std::vector<double> lift_;        // of the front in each cell above the middle of the one below
+    std::vector<double> content_;  // liquid in each cell, at the beginning of the step
+    std::vector<double> next_;     // and at its end
+    std::vector<double> front_;    // where the front stands in a cell that is not full
+    std::vector<double> fill_;     // share at its end; 1 where full
+    std::vector<double> stuck_;    // share that sticks to the wall
+    std::vector<double> gives_;    // what a cell that is not full gives to a full one below
+    std::vector<double> air_mm3_;  // of each cell at the beginning
     std::vector<double> right_;
     std::vector<double> w_;
     std::vector<std::uint8_t> active_;
-    std::vector<std::uint8_t> leaves_;  // how often each cell has left that set in this step
     std::vector<std::int32_t> pocket_before_;
     std::vector<Pocket> before_;
     std::vector<std::int32_t> pocket_of_;

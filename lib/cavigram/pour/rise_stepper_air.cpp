@@ -8,6 +8,7 @@
 #include "cavigram/core/sum.h"
 #include "cavigram/pour/rise_pieces_detail.h"
 #include "cavigram/pour/rise_stepper.h"
+#include "cavigram/pour/rise_stepper_detail.h"
 
 namespace cavigram {
 
@@ -32,14 +33,14 @@ RiseStepper::RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid
       air_pa_(options.air_kpa * kPaPerKpa),
       content_(liquid_mm3),
       next_(liquid_mm3),
-      front_(grid.size(), 0.0),
+      front_(grid.size(), detail::kMiddle),
+      fill_(grid.size(), 0.0),
+      stuck_(grid.size(), 0.0),
+      gives_(grid.size(), 0.0),
       air_mm3_(grid.size(), 0.0),
-      falls_(grid.size(), 0.0),
-      given_(grid.size(), 0.0),
       right_(grid.size(), 0.0),
       w_(grid.size(), 0.0),
       active_(grid.size(), 0),
-      leaves_(grid.size(), 0),
       pocket_before_(grid.size(), -1),
       share_(grid.size(), 0.0),
       pressure_(grid.size(), 0.0),
@@ -47,8 +48,6 @@ RiseStepper::RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid
       left_mm3_(options.openings.size(), 0.0),
       piece_(grid.size(), -1) {
     air_.upward.assign(grid.size(), 1.0);
-    shut_.assign(grid.size(), 0);
-    lift_.assign(grid.size(), 0.0);
     for (const RiseOpening& opening : options_.openings) {
         solver_.open(opening.cell, opening.conductance_mm3);
         near_opening_.push_back(detail::cells_near(grid, opening.cell));
@@ -80,12 +79,14 @@ RiseStepper::RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid
     for (const RiseOpening& opening : options_.openings) {
         piece_open_[static_cast<std::size_t>(piece_[static_cast<std::size_t>(opening.cell)])] = 1;
     }
-    label();
+    label(0.0);
     take_pockets(1.0);
 }
 
 // Pieces of air for the set of full cells as it is now.
-void RiseStepper::label() {
+void RiseStepper::label(double per_pa) {
+    const std::vector<std::int32_t> old_of = pocket_of_;
+    const std::vector<Pocket> old = pockets_;
     pocket_of_.assign(grid_.size(), -1);
     pockets_.clear();
     std::vector<std::uint8_t> seen(grid_.size(), 0);
@@ -101,19 +102,51 @@ void RiseStepper::label() {
         }
     }
     carry_amounts();
+    // They go on from the pressures found so far.
+    for (std::size_t c = 0; c < grid_.size() && !old_of.empty(); ++c) {
+        if (pocket_of_[c] >= 0 && old_of[c] >= 0) {
+            pockets_[static_cast<std::size_t>(pocket_of_[c])].gauge_pa =
+                old[static_cast<std::size_t>(old_of[c])].gauge_pa;
+        }
+    }
     open_pockets();
+    take_strays();
     air_.of_cell = pocket_of_;
     air_.diagonal.assign(pockets_.size(), 0.0);
     air_.right.assign(pockets_.size(), 0.0);
     air_.x.assign(pockets_.size(), 0.0);
     for (Pocket& pocket : pockets_) {
-        pocket.fixed =
-            !options_.seal || (pocket.open && options_.holes.empty()) ||
-            (!pocket.open && pocket.amount_pa_mm3 <= options_.smallest_air_mm3 * air_pa_);
+        pocket.fixed = !options_.seal || ((pocket.open || pocket.born) && options_.holes.empty()) ||
+                       (!pocket.open && !pocket.stray &&
+                        pocket.amount_pa_mm3 <= options_.smallest_air_mm3 * air_pa_);
         pocket.gauge_pa = pocket.fixed ? 0.0 : pocket.gauge_pa;
+    }
+    for (std::size_t k = 0; k < pockets_.size(); ++k) {
+        air_.x[k] = pockets_[k].gauge_pa * per_pa;
     }
     for (std::int32_t& node : air_.of_cell) {
         node = node >= 0 && pockets_[static_cast<std::size_t>(node)].fixed ? -1 : node;
+    }
+}
+
+// Cells that stopped being full in this step, cut off from the air that pushed them empty, hold
+// some of it.
+void RiseStepper::take_strays() {
+    std::vector<double> empty(pockets_.size(), 0.0);
+    for (std::size_t c = 0; c < grid_.size(); ++c) {
+        if (pocket_of_[c] >= 0) {
+            empty[static_cast<std::size_t>(pocket_of_[c])] +=
+                grid_.volume_mm3[c] * (1.0 - fill_[c]);
+        }
+    }
+    for (std::size_t k = 0; k < pockets_.size(); ++k) {
+        Pocket& pocket = pockets_[k];
+        const double held = (air_pa_ + pocket.gauge_pa) * empty[k];
+        pocket.stray = !pocket.open && pocket.gauge_pa > 0.0 && pocket.amount_pa_mm3 < 0.5 * held;
+        if (pocket.stray) {
+            pocket.amount_pa_mm3 = held;
+            pocket.born = false;
+        }
     }
 }
 
@@ -210,15 +243,11 @@ void RiseStepper::finish(const Step& step) {
 // What each cell holds by what has flowed, so that what a solve leaves is made good by the next.
 void RiseStepper::take_contents(const Step& step) {
     for (std::size_t c = 0; c < grid_.size(); ++c) {
-        if (active_[c] != 0) {
-            double sum = content_[c] - solver_.opening_mm3(c) * w_[c];
-            for (std::size_t side = 0; side < 6; ++side) {
-                sum -= outflow(c, side, step);
-            }
-            next_[c] = sum;
-        } else if (!runs(c)) {
-            next_[c] = content_[c];
+        double sum = content_[c] - (active_[c] != 0 ? solver_.opening_mm3(c) * w_[c] : 0.0);
+        for (std::size_t side = 0; side < 6; ++side) {
+            sum -= outflow(c, side, step);
         }
+        next_[c] = sum;
     }
     for (std::size_t i = 0; i < left_mm3_.size(); ++i) {
         const auto c = static_cast<std::size_t>(options_.openings[i].cell);

@@ -15,13 +15,13 @@ namespace cavigram {
 
 namespace {
 
-constexpr std::array kWords = {"air", "show", "vents", "height", "footprint", "path"};
+constexpr std::array kWords = {"air", "show", "vents", "height", "footprint", "path", "arrival"};
 static_assert(kWords.size() == kWayMeasures);
 
 [[noreturn]] void refuse(std::string_view text, std::string_view name, const std::string& why) {
     throw InvalidInput(
         fmt::format("{} is \"{}\"; {}. Give weights such as air=1,vents=2,height=0.5, "
-                    "from air, show, vents, height, footprint and path.",
+                    "from air, show, vents, height, footprint, path and arrival.",
                     std::string(name), std::string(text), why));
 }
 

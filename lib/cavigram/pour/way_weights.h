@@ -7,9 +7,9 @@
 namespace cavigram {
 
 /// In what ways up differ, in the order in which they count where no weights are given; the last
-/// two then do not count at all.
-enum class WayMeasure { air, show, vents, height, footprint, path };
-inline constexpr std::size_t kWayMeasures = 6;
+/// three then do not count at all.
+enum class WayMeasure { air, show, vents, height, footprint, path, arrival };
+inline constexpr std::size_t kWayMeasures = 7;
 
 /// The word for a measure in options, text and JSON.
 [[nodiscard]] const char* to_text(WayMeasure measure);

@@ -113,6 +113,10 @@ const Block<ToldWayUp>& way_up_block() {
                 },
                 "along the surface from the pour hole to the farthest place")
             .field(
+                "thin_arrival_share", [](const ToldWayUp& w) { return w.row.thin_arrival_share; },
+                "how full the cavity is, on average, when a level of foam gets to its thinnest "
+                "tenth")
+            .field(
                 "score", [](const ToldWayUp& w) { return w.row.score; },
                 "with --weights: 0 best in all, 1 worst in all")
             .field(
