@@ -40,7 +40,11 @@ TEST_CASE("the data: the plan as JSON has it, the live figures, the surface in f
 }
 
 TEST_CASE("the rise is there to be played: a level that rises reaches each place by its height") {
-    const Plan& plan = sheet_plan();
+    PlanRequest request;
+    request.part.file = "sample_meshes/figurehead_scan.obj";
+    request.part.units = parse_length_unit("mm");
+    const Plan plan = make_plan(
+        request, {.foam = true, .air = true, .bench = true, .rise = true, .display = true});
     REQUIRE(plan.rise.has_value());
     REQUIRE(plan.rise->rise.level == RiseLevel::still);
     const auto data = nlohmann::json::parse(pour_sheet_data(plan));

@@ -85,6 +85,7 @@ TEST_CASE("a key that ends in a unit says so; counts, ratios and factors have no
                                         "share",
                                         "filled_share",
                                         "filled_share_then",
+                                        "thin_arrival_share",
                                         "gravity_number",
                                         "mass_error",
                                         "upright",
