@@ -351,11 +351,13 @@ void HttpServer::Engine::Connection::stream_events(const Events& events) {
     watch();
 }
 
-// A listener says nothing; what it does say is dropped, and its leaving is noticed.
+// A listener says nothing; what it does say is dropped, and its leaving is noticed. It may be silent
+// for as long as it likes: an event that is being written keeps its own deadline.
 void HttpServer::Engine::Connection::watch() {
     if (!listening_) {
         return;
     }
+    stream_.expires_never();
     stream_.async_read_some(net::buffer(piece_),
                             [self = shared_from_this()](ErrorCode error, std::size_t) {
                                 error ? self->close() : self->watch();
@@ -385,7 +387,7 @@ void HttpServer::Engine::Connection::push(std::shared_ptr<const std::string> eve
 }
 
 void HttpServer::Engine::Connection::write_event() {
-    // Set before the watching read begins, or while it is pending, which then keeps its own.
+    // For this write alone: the watching read is pending and keeps its own, or begins without one.
     stream_.expires_after(engine_.limits_.event_within);
     net::async_write(stream_, net::buffer(backlog_.front()),
                      [self = shared_from_this()](ErrorCode error, std::size_t) {
