@@ -209,10 +209,8 @@ class Splitter {
     }
 
     void add(Severity severity, FindingCode code, std::string text, const std::vector<Vec3>& at) {
-        std::vector<std::array<double, 3>> places;
-        for (const Vec3& p : at) {
-            places.push_back(to_array(p));
-        }
+        std::vector<std::array<double, 3>> places(at.size());
+        std::transform(at.begin(), at.end(), places.begin(), to_array);
         split_.findings.push_back({severity, code, std::move(text), std::move(places)});
     }
 

@@ -6,7 +6,6 @@
 #include <cmath>
 #include <memory>
 #include <numeric>
-#include <tuple>
 #include <utility>
 
 #include <fmt/core.h>
@@ -19,6 +18,7 @@
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/mesh/adjacency.h"
 #include "cavigram/pour/thin_arrival.h"
+#include "cavigram/pour/way_order_detail.h"
 #include "cavigram/pour/way_scorer_detail.h"
 #include "cavigram/spatial/proxy.h"
 #include "cavigram/venting/pockets.h"
@@ -27,9 +27,11 @@
 namespace cavigram {
 
 using detail::degrees_between;
+using detail::kHeightStep_mm;
 using detail::kSides;
 using detail::leaned;
 using detail::limit_of;
+using detail::WayOrder;
 using detail::WayScorer;
 
 namespace {
@@ -39,109 +41,8 @@ constexpr std::size_t kRefined = 8;  // of these, the ones whose surroundings ar
 constexpr double kApart_deg = 8.0;   // two candidates nearer than this are one
 constexpr double kSame_deg = 3.0;    // nobody levels a mold better: one is the other's twin
 constexpr double kTwins_deg = 25.0;  // nearer than this they may be twins, if they come to the same
-constexpr double kHeightStep_mm = 1.0;  // less does not tell ways up apart
 constexpr std::array kSteps_deg = {1.5, 0.5, 0.15};
 constexpr int kMostMoves = 6;  // of a pattern search, for each step
-
-// Orders ways up: what matters most comes first, and what is too small to matter is rounded away.
-class Order {
-  public:
-    Order(double step_mm3, const std::optional<WayWeights>& weights)
-        : step_mm3_(step_mm3), weights_(weights) {}
-
-    // What ways up are weighed between. Without it, and without weights, none is weighed.
-    void scale(const std::vector<WayUp>& seen) {
-        for (const WayUp& way : seen) {
-            scale_.take(values(way));
-        }
-    }
-    // What is known for the finalists only.
-    void scale_rows(const std::vector<RankedWayUp>& rows) {
-        for (const auto& [measure, value] :
-             {std::pair{WayMeasure::path, &path_of}, std::pair{WayMeasure::arrival, &arrival_of}}) {
-            const auto m = static_cast<std::size_t>(measure);
-            scale_.least[m] = scale_.most[m] = value(rows.front());
-            for (const RankedWayUp& row : rows) {
-                scale_.least[m] = std::min(scale_.least[m], value(row));
-                scale_.most[m] = std::max(scale_.most[m], value(row));
-            }
-        }
-    }
-    [[nodiscard]] double score(const WayUp& way) const {
-        return weights_ ? weighted_score(values(way), *weights_, scale_) : 0.0;
-    }
-    [[nodiscard]] double score(const RankedWayUp& row) const {
-        WayValues all = values(row.value);
-        all[static_cast<std::size_t>(WayMeasure::path)] = path_of(row);
-        all[static_cast<std::size_t>(WayMeasure::arrival)] = arrival_of(row);
-        return weights_ ? weighted_score(all, *weights_, scale_) : 0.0;
-    }
-
-    [[nodiscard]] double step_mm3() const { return step_mm3_; }
-
-    // By what ways up are ranked.
-    [[nodiscard]] std::array<double, 4> key(const WayUp& way) const {
-        if (!weights_) {
-            return respects(way);
-        }
-        constexpr double kStep = 1e-4;  // less is no gain
-        return {std::round(score(way) / kStep), 0.0, 0.0, 0.0};
-    }
-    // In what they differ.
-    [[nodiscard]] std::array<double, 4> respects(const WayUp& way) const {
-        return {std::floor(way.worst_vented_mm3 / step_mm3_),
-                static_cast<double>(way.holes_on_show), static_cast<double>(way.vents_needed),
-                std::round(way.height_mm / kHeightStep_mm)};
-    }
-    [[nodiscard]] bool better(const WayUp& a, const WayUp& b) const {
-        const auto full = [this](const WayUp& w) {
-            return std::tuple(key(w), w.worst_vented_mm3, w.height_mm, w.up.x(), w.up.y(),
-                              w.up.z());
-        };
-        return full(a) < full(b);
-    }
-    // No worse in anything, and better in something.
-    [[nodiscard]] bool dominates(const WayUp& a, const WayUp& b) const {
-        const std::array<double, 4> p = respects(a);
-        const std::array<double, 4> q = respects(b);
-        bool less = false;
-        for (std::size_t i = 0; i < p.size(); ++i) {
-            if (p[i] > q[i]) {
-                return false;
-            }
-            less = less || p[i] < q[i];
-        }
-        return less;
-    }
-    [[nodiscard]] std::vector<char> front(const std::vector<WayUp>& ways) const {
-        std::vector<char> in(ways.size(), 1);
-        for (std::size_t i = 0; i < ways.size(); ++i) {
-            for (const WayUp& other : ways) {
-                in[i] = in[i] != 0 && !dominates(other, ways[i]) ? 1 : 0;
-            }
-        }
-        return in;
-    }
-
-  private:
-    static WayValues values(const WayUp& way) {
-        return {way.worst_vented_mm3,
-                static_cast<double>(way.holes_on_show),
-                static_cast<double>(way.vents_needed),
-                way.height_mm,
-                way.footing.block_mm2,
-                0.0,
-                0.0};
-    }
-    static double path_of(const RankedWayUp& row) { return row.path_mm; }
-    static double arrival_of(const RankedWayUp& row) {
-        return row.thin_arrival_share.value_or(0.0);
-    }
-
-    double step_mm3_;
-    std::optional<WayWeights> weights_;
-    WayScale scale_;
-};
 
 std::string air_words(double mm3) {
     return told_own(mm3, Kind::volume, 2);
@@ -489,7 +390,7 @@ class Search {
     const RunContext& context_;
     MassProperties mass_;
     double limit_mm3_;
-    Order order_;
+    WayOrder order_;
     Orientations found_;
 };
 

@@ -264,8 +264,7 @@ class Follower {
         }
     }
 
-    // False: the steps did not settle, and nothing is to be made of them.
-    bool stepped() {
+    StepperOptions stepper_options() {
         StepperOptions options;
         options.openings = openings_;
         for (const RiseHole& hole : request_.holes) {
@@ -278,7 +277,12 @@ class Follower {
         options.film_mm3 = start_.film_mm3;
         options.left_out = start_.unreached;
         leave_out_closed(options.left_out);
-        RiseStepper rise(grid_, start_.liquid_mm3, options, context_);
+        return options;
+    }
+
+    // False: the steps did not settle, and nothing is to be made of them.
+    bool stepped() {
+        RiseStepper rise(grid_, start_.liquid_mm3, stepper_options(), context_);
         const double liquid = request_.start.liquid_mm3;
         const double cavity = grid_.total_mm3();
         constexpr int kSteps = 60;
