@@ -34,7 +34,7 @@ if [ -n "$warnings" ]; then
   faults=1
 fi
 
-echo "clang-tidy (some minutes) ..."
+echo "clang-tidy (some ten minutes) ..."
 [ -f build/compile_commands.json ] || tools/dev/build.sh release -DCAVIGRAM_TESTS=ON
 git ls-files 'lib/*.cpp' 'tools/*.cpp' | { grep -F -- "$part" || true; } |
   xargs -r -n 1 -P "$(nproc)" clang-tidy -p build --quiet 2>/dev/null || faults=1

@@ -330,6 +330,9 @@ class Follower {
             rise_.cell_arrival_s.push_back(full && !rise.cut_off(c) ? std::min(t, arrival)
                                                                     : arrival);
         }
+        if (!start_.film_mm3.empty()) {
+            rise_.cell_arrival_s = detail::body_arrival(grid_, rise_.cell_arrival_s);
+        }
         return true;
     }
 

@@ -28,6 +28,23 @@ std::vector<std::int32_t> piece_from(const RiseGrid& grid, std::int32_t first,
     return piece;
 }
 
+/// The cells within so many steps of `cell` by faces, itself first.
+inline void cells_around(const RiseGrid& grid, std::size_t cell, int steps,
+                         std::vector<std::size_t>& around) {
+    around.assign(1, cell);
+    std::size_t begin = 0;
+    for (int step = 0; step < steps; ++step) {
+        for (const std::size_t end = around.size(); begin < end; ++begin) {
+            for (const std::int32_t n : grid.neighbor[around[begin]]) {
+                const auto next = static_cast<std::size_t>(n);
+                if (n >= 0 && std::find(around.begin(), around.end(), next) == around.end()) {
+                    around.push_back(next);
+                }
+            }
+        }
+    }
+}
+
 /// The cells from which air gets to an opening, through a layer of foam that is no thicker than
 /// half the gap there: it blows through that.
 inline std::vector<std::int32_t> cells_near(const RiseGrid& grid, std::int32_t opening) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "cavigram/pour/rise_pieces_detail.h"
 #include "cavigram/pour/rise_places_detail.h"
@@ -12,12 +13,40 @@ namespace {
 constexpr std::size_t kMostPlaces = 5;
 // Places nearer to each other than this share of the part's diagonal count as one.
 constexpr double kApart = 0.15;
+constexpr int kBodyCells = 3;  // a film that swells is thinner than twice that
 
 double apart_mm(const RiseGrid& grid) {
     return kApart * grid.spacing_mm * Vec3(grid.count[0], grid.count[1], grid.count[2]).norm();
 }
 
 }  // namespace
+
+std::vector<double> body_arrival(const RiseGrid& grid, const std::vector<double>& arrival_s) {
+    std::vector<double> body = arrival_s;
+    std::vector<std::size_t> near;
+    for (std::size_t c = 0; c < grid.size(); ++c) {
+        if (std::isinf(arrival_s[c])) {
+            continue;
+        }
+        cells_around(grid, c, kBodyCells, near);
+        std::erase_if(near, [&](std::size_t n) { return std::isinf(arrival_s[n]); });
+        std::sort(near.begin(), near.end(), [&](std::size_t a, std::size_t b) {
+            return std::pair(arrival_s[a], a) < std::pair(arrival_s[b], b);
+        });
+        double half_mm3 = 0.0;
+        for (const std::size_t n : near) {
+            half_mm3 += 0.5 * grid.volume_mm3[n];
+        }
+        for (const std::size_t n : near) {
+            half_mm3 -= grid.volume_mm3[n];
+            body[c] = arrival_s[n];
+            if (half_mm3 <= 0.0) {
+                break;
+            }
+        }
+    }
+    return body;
+}
 
 void late_places(const RiseGrid& grid, Rise& rise) {
     std::vector<std::size_t> order;

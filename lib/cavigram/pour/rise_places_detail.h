@@ -8,6 +8,11 @@
 
 namespace cavigram::detail {
 
+/// When the body of the foam gets to each cell, where a film that swells on the walls is ahead of
+/// it: half of the room within three cells has been reached. Cells that are never reached stay so.
+[[nodiscard]] std::vector<double> body_arrival(const RiseGrid& grid,
+                                               const std::vector<double>& arrival_s);
+
 /// Where foam gets later than to every cell around it; the latest first, apart from each other.
 void late_places(const RiseGrid& grid, Rise& rise);
 
