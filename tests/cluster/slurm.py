@@ -77,6 +77,8 @@ SlurmdParameters=config_overrides
 NodeName={self.host} NodeAddr=127.0.0.1 CPUs={cpus} State=UNKNOWN
 PartitionName=all Nodes={self.host} Default=YES MaxTime=INFINITE State=UP
 """)
+        # Nothing here asks for cgroups; where none are mounted, looking for their version would end slurmd.
+        (self.folder / "cgroup.conf").write_text("CgroupPlugin=cgroup/v1\n")
         self.env = {**os.environ, "PATH": PATH, "SLURM_CONF": str(self.folder / "slurm.conf")}
         try:
             self.start("munged", "--foreground", "--force", f"--socket={self.folder}/munge/socket", f"--key-file={key}",

@@ -72,7 +72,6 @@ export function Rising({ data, rise, time, moved, show }: RisingProps) {
     return () => cancelAnimationFrame(frame);
   }, [playing]);
   const toggle = () => {
-    // The slider's last step may lie a little before the end.
     if (!playing && time > rise.to_s - step) show(rise.from_s);
     setPlaying(!playing);
   };
@@ -88,7 +87,9 @@ export function Rising({ data, rise, time, moved, show }: RisingProps) {
           aria-label="Time from the start of stirring" aria-valuetext={`${time.toFixed(0)} seconds, ${filled} filled, ${rendered(now, system, true)}`}
           onInput={(event) => {
             setPlaying(false);
-            show(event.currentTarget.valueAsNumber);
+            // The slider's last step may lie a little before the end: it is the end.
+            const at = event.currentTarget.valueAsNumber;
+            show(at > rise.to_s - step ? rise.to_s : at);
           }}
           onKeyDown={(event) => {
             if (event.key !== " ") return;
