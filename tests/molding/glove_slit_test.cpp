@@ -56,4 +56,5 @@ TEST_CASE("up a cone it is as long as its side; what is not joined has none") {
     CHECK_NEAR(slit->length_mm, 50.0, 1e-9);
     CHECK_FALSE(glove_slit(cone, kUp, 0.0, 41.0).has_value());
     CHECK_FALSE(glove_slit(cone, kUp, -1.0, 40.0).has_value());
+    CHECK_FALSE(glove_slit(cone, kUp, 0.0, 0.0).has_value());  // the rim: nothing to cut
 }

@@ -141,7 +141,8 @@ class Soak(unittest.TestCase):
             self.assertEqual(left, [])
             quarter = len(handles) // 4
             print(f"table: {max(handles)} handles at most, {failed} of {PLANS} scans can't be planned")
-            self.assertLessEqual(max(handles[-quarter:]), max(handles[:2 * quarter]))
+            # A pipe or two come and go, and are met by chance; one that is left behind for each scan would be many.
+            self.assertLessEqual(max(handles[-quarter:]), max(handles[:2 * quarter]) + 2)
         self.check_flat("table", memory)
 
 

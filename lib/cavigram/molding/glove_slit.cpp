@@ -64,6 +64,9 @@ class Finder {
                 continue;
             }
             if (mesh_.vertices[at(v)].dot(away) >= up_to_mm) {
+                if (from[at(v)] < 0) {
+                    return std::nullopt;  // the rim itself: nothing to cut
+                }
                 return traced(v, from);
             }
             for (std::size_t i = first_[at(v)]; i < first_[at(v) + 1]; ++i) {

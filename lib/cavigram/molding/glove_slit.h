@@ -27,7 +27,7 @@ struct GloveSlit {
 ///
 /// O(n log n)
 ///
-/// \return none where no edges lead from the open side to that height
+/// \return none where no edges lead from the open side to that height, or the rim lies that high
 ///
 /// \pre the mesh is closed; `away` is a unit, the way the glove comes off; heights along it from
 /// the origin
