@@ -15,8 +15,13 @@ fi
 part=${1:-}
 faults=0
 
+# Files of our own by their endings; not what npm fetched.
+sources() {
+  find "${@:2}" -name node_modules -prune -o -regex ".*\\.\($1\)" -print | sort
+}
+
 echo "Format ..."
-git ls-files '*.cpp' '*.h' | { grep -F -- "$part" || true; } | xargs -r clang-format --dry-run --Werror || faults=1
+sources 'cpp\|h' lib tools tests | { grep -F -- "$part" || true; } | xargs -r clang-format --dry-run --Werror || faults=1
 
 echo "Public headers ..."
 mkdir -p build/doxygen
@@ -42,7 +47,7 @@ fi
 
 echo "clang-tidy (some ten minutes) ..."
 [ -f build/compile_commands.json ] || tools/dev/build.sh release -DCAVIGRAM_TESTS=ON
-git ls-files 'lib/*.cpp' 'tools/*.cpp' | { grep -F -- "$part" || true; } |
+sources cpp lib tools | { grep -F -- "$part" || true; } |
   xargs -r -n 1 -P "$(nproc)" clang-tidy -p build --quiet "${checks[@]}" 2>/dev/null || faults=1
 
 [ $faults -eq 0 ] && echo "Nothing found."

@@ -351,8 +351,8 @@ void HttpServer::Engine::Connection::stream_events(const Events& events) {
     watch();
 }
 
-// A listener says nothing; what it does say is dropped, and its leaving is noticed. It may be silent
-// for as long as it likes: an event that is being written keeps its own deadline.
+// A listener says nothing; what it does say is dropped, and its leaving is noticed. It may be
+// silent for as long as it likes: an event that is being written keeps its own deadline.
 void HttpServer::Engine::Connection::watch() {
     if (!listening_) {
         return;
