@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Fails on an include that goes up or across rooms, on a third-party header where none belongs, and on a public header
-without its test and its section in the docs.
+"""Fails on an include that goes up or across rooms, on a third-party header where none belongs, on a public header
+without its test and its section in the docs, and on two types of one name.
 
 Usage: check_layers.py PROJECT_FOLDER
 """
@@ -30,6 +30,7 @@ FOREIGN = {
     "nlohmann": {"io", "report"},
 }
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.M)
+TYPE = re.compile(r"^(?:struct|class|enum class) (\w+)[^;]*$", re.M)
 # Plain records and aliases, whose meaning is all in the header.
 NO_TEST = {"core/constants", "core/error", "core/finding", "geom/vector", "io/soup"}
 
@@ -73,6 +74,16 @@ def check_company(path, room, root, faults):
         faults.append(f'{path.relative_to(root)}: docs/rooms/{room}.md has no section "## {path.stem}"')
 
 
+def check_name(path, root, types, faults):
+    """Two types of one name in one namespace are one to the linker, whatever they hold, also where no file sees both."""
+    text = path.read_text(encoding="utf-8")
+    space = re.search(r"^namespace ([\w:]+) \{", text, re.M)
+    for name in TYPE.findall(text):
+        first = types.setdefault((space[1] if space else "", name), path)
+        if first != path:
+            faults.append(f"{path.relative_to(root)}: {name} is a type of {first.relative_to(root)} already")
+
+
 def check_format_table(root, faults):
     """Each row of the table of formats in docs/rooms/io.md names a test case that is there."""
     page = root / "docs" / "rooms" / "io.md"
@@ -95,6 +106,7 @@ def check_format_table(root, faults):
 def main():
     root = pathlib.Path(sys.argv[1]).resolve()
     faults = []
+    types = {}
     count = 0
     for path in sorted((root / "lib" / "cavigram").rglob("*")):
         if path.suffix not in (".h", ".cpp"):
@@ -107,6 +119,7 @@ def main():
         check_includes(path, room, root, faults)
         if path.suffix == ".h":
             check_company(path, room, root, faults)
+            check_name(path, root, types, faults)
     check_format_table(root, faults)
     for fault in faults:
         print(fault)

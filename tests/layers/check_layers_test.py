@@ -18,7 +18,9 @@ def status(files):
         return subprocess.run([sys.executable, CHECK, folder], capture_output=True, text=True)
 
 
-GOOD = {"lib/cavigram/mesh/a.h": '#include <vector>\n#include "cavigram/geom/b.h"\n', "tests/mesh/a_test.cpp": "",
+GOOD = {"lib/cavigram/mesh/a.h": '#include <vector>\n#include "cavigram/geom/b.h"\nnamespace cavigram {\nstruct Far;\nstruct Near {\n};\n}\n',
+        "lib/cavigram/mesh/b_detail.h": "namespace cavigram {\nstruct Far {\n};\n}\nnamespace cavigram {\nstruct Near;\n}\n",
+        "tests/mesh/a_test.cpp": "",
         "docs/rooms/mesh.md": "## a\n"}
 BAD = {
     "lies below": {"lib/cavigram/mesh/c.cpp": '#include "cavigram/repair/d.h"\n'},
@@ -30,6 +32,8 @@ BAD = {
     "has no tests": {"lib/cavigram/mesh/c.h": "", "docs/rooms/mesh.md": "## a\n## c\n"},
     "no test holds the row": {"docs/rooms/io.md": "| a | held by |\n|---|---|\n| b | `x_test` \"is here\" |\n| c | `x_test` \"is not\" |\n",
                               "tests/io/x_test.cpp": 'TEST_CASE("is here") {'},
+    "is a type of": {"lib/cavigram/mesh/x_detail.h": "namespace cavigram {\nstruct Place {\n};\n}\n",
+                     "lib/cavigram/geom/y_detail.h": "namespace cavigram {\nstruct Place : Other {\n};\n}\n"},
     "has no section": {"lib/cavigram/mesh/c.h": "", "tests/mesh/c_test.cpp": ""},
 }
 

@@ -12,9 +12,9 @@ using namespace cavigram;
 
 namespace {
 
-std::vector<ThinPlace> thin_of(const Solid& solid, double share) {
+std::vector<ThinSample> thin_of(const Solid& solid, double share) {
     const TriangleBvh surface(solid.mesh);
-    return thin_places(
+    return thin_samples(
         thickness_map(solid.mesh, adjacency(solid.mesh), surface, {.samples = 20'000}),
         solid.volume_mm3, share);
 }
@@ -36,9 +36,9 @@ TEST_CASE("a fin fills last on top and first below") {
         }
     }
     const Solid finned = polycube_solid(filled, kSide, kSide, kHigh);
-    const std::vector<ThinPlace> thin = thin_of(finned, 0.1);
+    const std::vector<ThinSample> thin = thin_of(finned, 0.1);
     double volume = 0.0;
-    for (const ThinPlace& place : thin) {
+    for (const ThinSample& place : thin) {
         volume += place.volume_mm3 / finned.volume_mm3;
         CHECK(place.at_mm.x() > 2.5);
         CHECK(place.at_mm.x() < 4.5);
@@ -56,7 +56,7 @@ TEST_CASE("a fin fills last on top and first below") {
 // Of a wall of one thickness all places count, so the mean is that of the whole: 1/2 any way up.
 TEST_CASE("one thickness: half, any way up") {
     const Solid plate = box_solid(40.0, 60.0, 2.0);
-    const std::vector<ThinPlace> thin = thin_of(plate, 0.1);
+    const std::vector<ThinSample> thin = thin_of(plate, 0.1);
     for (const Vec3& up : {Vec3(0, 0, 1), Vec3(0, 1, 0), Vec3(1, 0, 0), Vec3(1, 2, 0.5)}) {
         CHECK_NEAR(arrival_share(HeightVolume(plate.mesh, up), thin).value(), 0.5, 0.01);
     }

@@ -281,10 +281,10 @@ class Search {
         std::vector<WayUp> finals(ups.size());
         const HoleRules rules = hole_rules();
         constexpr std::size_t kThinSamples = 4000;
-        const std::vector<ThinPlace> thin =
-            thin_places(thickness_map(coarse.mesh(), adjacency(coarse.mesh()), coarse.bvh(),
-                                      {.samples = kThinSamples}, context_),
-                        mass_.volume_mm3);
+        const std::vector<ThinSample> thin =
+            thin_samples(thickness_map(coarse.mesh(), adjacency(coarse.mesh()), coarse.bvh(),
+                                       {.samples = kThinSamples}, context_),
+                         mass_.volume_mm3);
         context_.report("checking", 0.0);
         for_blocks(ups.size(), 1, context_, [&](const Block& block) {
             const std::size_t i = block.begin;

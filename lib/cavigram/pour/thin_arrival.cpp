@@ -8,22 +8,23 @@
 
 namespace cavigram {
 
-std::vector<ThinPlace> thin_places(const ThicknessMap& thickness, double volume_mm3, double share) {
+std::vector<ThinSample> thin_samples(const ThicknessMap& thickness, double volume_mm3,
+                                     double share) {
     constexpr double kAsThin = 1.02;
-    std::vector<std::pair<double, ThinPlace>> all;
+    std::vector<std::pair<double, ThinSample>> all;
     for (const ThicknessSample& sample : thickness.samples) {
         if (sample.contact == Contact::edge) {
             continue;
         }
         const double wall_mm = wall_thickness_mm(sample);
         // The wall across has samples of its own, so each stands for half.
-        const ThinPlace place{sample.at_mm + 0.5 * wall_mm * sample.inward,
-                              0.5 * wall_mm * sample.area_mm2};
+        const ThinSample place{sample.at_mm + 0.5 * wall_mm * sample.inward,
+                               0.5 * wall_mm * sample.area_mm2};
         all.emplace_back(wall_mm, place);
     }
     std::stable_sort(all.begin(), all.end(),
                      [](const auto& a, const auto& b) { return a.first < b.first; });
-    std::vector<ThinPlace> places;
+    std::vector<ThinSample> places;
     const double wanted_mm3 = share * volume_mm3;
     double taken_mm3 = 0.0;
     double limit_mm = 0.0;
@@ -41,10 +42,10 @@ std::vector<ThinPlace> thin_places(const ThicknessMap& thickness, double volume_
 }
 
 std::optional<double> arrival_share(const HeightVolume& cavity,
-                                    const std::vector<ThinPlace>& places) {
+                                    const std::vector<ThinSample>& places) {
     CompensatedSum weighted;
     CompensatedSum all;
-    for (const ThinPlace& place : places) {
+    for (const ThinSample& place : places) {
         const double below = cavity.volume_below_mm3(place.at_mm.dot(cavity.up()));
         weighted.add(place.volume_mm3 * std::clamp(below / cavity.volume_mm3(), 0.0, 1.0));
         all.add(place.volume_mm3);

@@ -11,7 +11,7 @@
 namespace cavigram {
 
 /// A place where a part is thin.
-struct ThinPlace {
+struct ThinSample {
     Vec3 at_mm = Vec3::Zero();  ///< Midway between its walls.
     double volume_mm3 = 0.0;    ///< That it stands for, about.
 };
@@ -21,8 +21,8 @@ struct ThinPlace {
 /// are left out. O(n log n)
 ///
 /// \pre 0 < share <= 1
-[[nodiscard]] std::vector<ThinPlace> thin_places(const ThicknessMap& thickness, double volume_mm3,
-                                                 double share = 0.1);
+[[nodiscard]] std::vector<ThinSample> thin_samples(const ThicknessMap& thickness, double volume_mm3,
+                                                   double share = 0.1);
 
 /// How full the cavity is, on average by volume, when foam that rises level gets to these places: 0
 /// to 1. Early is better: foam thickens as it rises, and thin places hold it back most. None
@@ -32,6 +32,6 @@ struct ThinPlace {
 /// alike everywhere, since what it fills is its volume: ways up differ only in which places come
 /// late. O(places sqrt n)
 [[nodiscard]] std::optional<double> arrival_share(const HeightVolume& cavity,
-                                                  const std::vector<ThinPlace>& places);
+                                                  const std::vector<ThinSample>& places);
 
 }  // namespace cavigram
