@@ -10,6 +10,7 @@
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/io/mesh_writer.h"
 #include "cavigram/mesh/solids.h"
+#include "cavigram/molding/parting.h"
 #include "cavigram/plan/plan.h"
 
 using namespace cavigram;
@@ -47,6 +48,54 @@ TEST_CASE("a large part is shown with fewer triangles, which stay near its surfa
     CHECK(plan.display->deviation_mm > 0.0);
     CHECK(plan.display->deviation_mm < 0.1);
     CHECK(plan.display->thickness_mm.size() == plan.display->mesh.vertices.size());
+}
+
+TEST_CASE("where halves part across triangles, the side told at the vertices is 0 on the line") {
+    // A ball turned off its rings of vertices: its best line is the great circle across the pull,
+    // through triangles.
+    TriMesh ball = sphere_solid(40.0, 48).mesh;
+    const Vec3 pull = Vec3(0.3, 0.5, 0.8).normalized();
+    const TriangleBvh surface(ball);
+    const Parting found = parting(parting_surface(ball), surface, pull);
+    REQUIRE(found.smooth);
+    const ShownHalves halves = shown_halves(ball, ball, found, surface);
+    REQUIRE(halves.side.size() == ball.vertices.size());
+    const double triangle_mm = 8.0;  // no edge is longer: 2 pi 40 / 48, and a diagonal
+    for (std::size_t v = 0; v < ball.vertices.size(); ++v) {
+        CHECK(halves.side[v] == doctest::Approx(found.field[v]).epsilon(1e-9));
+        const double height_mm = ball.vertices[v].dot(pull);
+        if (std::abs(height_mm) > triangle_mm) {
+            CHECK((halves.side[v] > 0.0) == (height_mm > 0.0));
+        }
+    }
+    // Where an edge changes sides, the line crosses it: all its points lie where the field is 0.
+    for (const PartingLoop& loop : found.line.loops) {
+        for (const Vec3& p : loop.points_mm) {
+            CHECK(std::abs(p.dot(pull)) < triangle_mm);
+        }
+    }
+    // A coarser mesh to look at takes the sides of what lies next to it.
+    const TriMesh coarse = sphere_solid(40.0, 32).mesh;
+    const ShownHalves coarsely = shown_halves(coarse, ball, found, surface);
+    REQUIRE(coarsely.side.size() == coarse.vertices.size());
+    for (std::size_t v = 0; v < coarse.vertices.size(); ++v) {
+        const double height_mm = coarse.vertices[v].dot(pull);
+        if (std::abs(height_mm) > triangle_mm) {
+            CHECK((coarsely.side[v] > 0.0) == (height_mm > 0.0));
+        }
+    }
+}
+
+TEST_CASE("where halves part along edges each triangle has one of them, and there is no side") {
+    const TriMesh cube = box_solid(40, 30, 20).mesh;
+    const TriangleBvh surface(cube);
+    const Parting found = parting(parting_surface(cube), surface, Vec3::UnitZ(), {.smooth = false});
+    const ShownHalves halves = shown_halves(cube, cube, found, surface);
+    CHECK(halves.side.empty());
+    REQUIRE(halves.upper.size() == cube.triangles.size());
+    for (std::size_t t = 0; t < halves.upper.size(); ++t) {
+        CHECK((halves.upper[t] == 1) == found.upper_face[t]);
+    }
 }
 
 TEST_CASE("the first choice is planned for unless a way up is given; each row has its holes") {

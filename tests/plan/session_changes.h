@@ -88,6 +88,7 @@ inline std::string told_of(const Plan& plan) {
         add_bytes(text, plan.display->density_kg_m3);
         add_bytes(text, plan.display->all_skin);
         add_bytes(text, plan.display->upper_half);
+        add_bytes(text, plan.display->half_side);
     }
     return text;
 }

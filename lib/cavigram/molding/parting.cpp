@@ -246,6 +246,7 @@ class Maker {
             const Triangle& c = mesh_.triangles[t];
             result_.upper_face[t] = best[at(c[0])] + best[at(c[1])] + best[at(c[2])] >= 0.0;
         }
+        result_.field = std::move(best);
     }
 
     void measure() {

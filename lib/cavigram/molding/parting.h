@@ -28,8 +28,10 @@ struct Parting {
     PartingLine line;              ///< Loops, and whether the halves come off.
     bool smooth = false;           ///< Across faces; else along edges.
     std::vector<bool> upper_face;  ///< Which half touches each face (where smooth, its most).
-    std::vector<SideView> views;   ///< What lies in each face's way.
-    double length_mm = 0.0;        ///< Of all loops.
+    /// Where smooth: at each vertex what the line is the zero of, above 0 on the upper half's side.
+    std::vector<double> field;
+    std::vector<SideView> views;  ///< What lies in each face's way.
+    double length_mm = 0.0;       ///< Of all loops.
     double low_mm = 0.0;   ///< Lowest height of the line along the pull, from the part's lowest
                            ///< place.
     double high_mm = 0.0;  ///< Its highest.

@@ -80,6 +80,7 @@ class Splitter {
         Parting& parting = split_.parting;
         parting.upper_face.resize(own);
         parting.views.resize(own);
+        parting.field.resize(parting.smooth ? mesh_.vertices.size() : 0);
         parting.line.patch_of.resize(parting.smooth ? mesh_.vertices.size() : own);
         for (PartingLoop& loop : parting.line.loops) {
             for (std::int32_t& face : loop.faces) {

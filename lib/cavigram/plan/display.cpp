@@ -41,19 +41,57 @@ std::vector<ShownNeighbor> shown_neighbors(const TriMesh& shown, const TriMesh& 
     return nearest;
 }
 
-std::vector<std::uint8_t> shown_upper_half(const TriMesh& shown,
-                                           const std::vector<bool>& upper_face,
-                                           const TriangleBvh& surface, const RunContext& context) {
-    std::vector<std::uint8_t> upper(shown.triangles.size());
+namespace {
+
+// What values at a triangle's corners come to at a place on it.
+double between_corners(const TriMesh& mesh, std::size_t triangle, const Vec3& place,
+                       const std::vector<double>& values) {
+    const Vec3 a = mesh.corner(triangle, 0);
+    const Vec3 u = mesh.corner(triangle, 1) - a;
+    const Vec3 v = mesh.corner(triangle, 2) - a;
+    const Vec3 across = u.cross(v);
+    const double square = across.squaredNorm();
+    const auto value = [&](std::size_t corner) {
+        return values[static_cast<std::size_t>(mesh.triangles[triangle][corner])];
+    };
+    if (square == 0.0) {
+        return value(0);
+    }
+    const double second = (place - a).cross(v).dot(across) / square;
+    const double third = u.cross(place - a).dot(across) / square;
+    return (1.0 - second - third) * value(0) + second * value(1) + third * value(2);
+}
+
+}  // namespace
+
+ShownHalves shown_halves(const TriMesh& shown, const TriMesh& part, const Parting& parting,
+                         const TriangleBvh& surface, const RunContext& context) {
+    ShownHalves halves;
+    std::vector<std::uint8_t>& upper = halves.upper;
+    upper.resize(shown.triangles.size());
     for_blocks(upper.size(), 1024, context, [&](const Block& block) {
         std::int32_t hint = -1;
         for (std::size_t t = block.begin; t < block.end; ++t) {
             const Vec3 middle = (shown.corner(t, 0) + shown.corner(t, 1) + shown.corner(t, 2)) / 3;
             hint = surface.nearest(middle, std::numeric_limits<double>::infinity(), hint).triangle;
-            upper[t] = upper_face[static_cast<std::size_t>(hint)] ? 1 : 0;
+            upper[t] = parting.upper_face[static_cast<std::size_t>(hint)] ? 1 : 0;
         }
     });
-    return upper;
+    if (!parting.smooth) {
+        return halves;
+    }
+    halves.side.resize(shown.vertices.size());
+    for_blocks(halves.side.size(), 1024, context, [&](const Block& block) {
+        std::int32_t hint = -1;
+        for (std::size_t v = block.begin; v < block.end; ++v) {
+            const NearestPoint next =
+                surface.nearest(shown.vertices[v], std::numeric_limits<double>::infinity(), hint);
+            hint = next.triangle;
+            halves.side[v] =
+                between_corners(part, static_cast<std::size_t>(hint), next.point_mm, parting.field);
+        }
+    });
+    return halves;
 }
 
 ShownSides shown_sides(const TriMesh& shown, const Vec3& up, const RunContext& context) {
@@ -93,11 +131,12 @@ std::vector<double> listed_thickness_mm(const Plan& plan) {
 
 DisplayBlock display_block(const Plan& plan, const ShownMesh& shown,
                            const std::vector<ShownNeighbor>& neighbors, const ShownSides& sides,
-                           const std::vector<std::uint8_t>& upper_half, const ShownLine& line) {
+                           const ShownHalves& halves, const ShownLine& line) {
     DisplayBlock block;
     block.mesh = shown.mesh;
     block.deviation_mm = shown.deviation_mm;
-    block.upper_half = upper_half;
+    block.upper_half = halves.upper;
+    block.half_side = halves.side;
     const DensityMap* const density =
         plan.foam && plan.foam->density ? &*plan.foam->density : nullptr;
     const std::vector<double> listed =

@@ -27,6 +27,9 @@ struct DisplayBlock {
     std::vector<std::uint8_t> all_skin;  ///< 1 where the wall has no core; empty without foam.
     /// 1 for each triangle that the mold's upper half touches; empty without the stage split.
     std::vector<std::uint8_t> upper_half;
+    /// At each vertex, where the halves part across triangles: above 0 on the upper half's side, 0
+    /// on the line. Empty where they part along edges.
+    std::vector<double> half_side;
     std::vector<double> arrival_s;  ///< Of the foam at each vertex; empty without the stage rise.
     View front;                     ///< The part as it stands for the pour, from its widest side.
     View side;                      ///< A quarter turn to the right.
@@ -60,6 +63,12 @@ struct ShownSides {
     Silhouette front_outline;  ///< As DisplayBlock.
 };
 
+/// What each half of the mold touches of it.
+struct ShownHalves {
+    std::vector<std::uint8_t> upper;  ///< As DisplayBlock::upper_half.
+    std::vector<double> side;         ///< As DisplayBlock::half_side.
+};
+
 /// The parting line for paper.
 struct ShownLine {
     LineViews line;                    ///< As DisplayBlock.
@@ -89,13 +98,15 @@ inline constexpr std::size_t kShownTriangles = 60'000;
 [[nodiscard]] ShownSides shown_sides(const TriMesh& shown, const Vec3& up,
                                      const RunContext& context = {});
 
-/// 1 for each triangle that is shown whose middle lies next to a triangle of the mold's upper half.
+/// Which half touches each triangle, by what lies next to its middle, and where the line runs
+/// across triangles its side at each vertex, by the place of the part next to it.
+///
+/// \pre `parting` is of `part`, `surface` its index
 ///
 /// \throw Cancelled
-[[nodiscard]] std::vector<std::uint8_t> shown_upper_half(const TriMesh& shown,
-                                                         const std::vector<bool>& upper_face,
-                                                         const TriangleBvh& surface,
-                                                         const RunContext& context = {});
+[[nodiscard]] ShownHalves shown_halves(const TriMesh& shown, const TriMesh& part,
+                                       const Parting& parting, const TriangleBvh& surface,
+                                       const RunContext& context = {});
 
 /// The views of the parting line, and the outline in each.
 ///
@@ -112,8 +123,7 @@ inline constexpr std::size_t kShownTriangles = 60'000;
 /// \pre plan.part; all are of that part and that stand-in
 [[nodiscard]] DisplayBlock display_block(const Plan& plan, const ShownMesh& shown,
                                          const std::vector<ShownNeighbor>& neighbors,
-                                         const ShownSides& sides,
-                                         const std::vector<std::uint8_t>& upper_half,
+                                         const ShownSides& sides, const ShownHalves& halves,
                                          const ShownLine& line);
 
 /// For each vertex of the part the thinnest sample of a listed thin place on a triangle around it;

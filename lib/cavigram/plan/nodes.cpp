@@ -33,8 +33,8 @@ ShownSides ShownSidesKey::make(const RunContext& context) const {
     return shown_sides(shown->mesh, up, context);
 }
 
-std::vector<std::uint8_t> ShownUpperHalfKey::make(const RunContext& context) const {
-    return shown_upper_half(shown->mesh, split->found.parting.upper_face, *surface, context);
+ShownHalves ShownHalvesKey::make(const RunContext& context) const {
+    return shown_halves(shown->mesh, part->part.mesh(), split->found.parting, *surface, context);
 }
 
 ShownLine ShownLineKey::make(const RunContext& context) const {
@@ -52,7 +52,7 @@ void Nodes::begin(const Shared<PreparedPart>& part) {
     clear(air.tree, air.holes, air.pools, air.necks, air.second);
     clear(turned_tree, turned_holes);
     clear(rise.thickness, rise.grid, rise.rise, rise.vertices, rise.likely);
-    clear(shown_mesh, shown_neighbors, shown_sides, shown_upper_half, shown_line);
+    clear(shown_mesh, shown_neighbors, shown_sides, shown_halves, shown_line);
     of_ = part;
 }
 

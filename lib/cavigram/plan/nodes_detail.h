@@ -68,12 +68,13 @@ struct ShownSidesKey {
     [[nodiscard]] ShownSides make(const RunContext& context) const;
 };
 
-struct ShownUpperHalfKey {
+struct ShownHalvesKey {
+    Shared<PreparedPart> part;
     Shared<TriangleBvh> surface;
     Shared<ShownMesh> shown;
     Shared<SplitBlock> split;
-    friend bool operator==(const ShownUpperHalfKey&, const ShownUpperHalfKey&) = default;
-    [[nodiscard]] std::vector<std::uint8_t> make(const RunContext& context) const;
+    friend bool operator==(const ShownHalvesKey&, const ShownHalvesKey&) = default;
+    [[nodiscard]] ShownHalves make(const RunContext& context) const;
 };
 
 struct ShownLineKey {
@@ -106,7 +107,7 @@ struct Nodes {
     Kept<ShownMeshKey> shown_mesh;
     Kept<ShownNeighborsKey> shown_neighbors;
     Kept<ShownSidesKey> shown_sides;
-    Kept<ShownUpperHalfKey> shown_upper_half;
+    Kept<ShownHalvesKey> shown_halves;
     Kept<ShownLineKey> shown_line;
 
     // Lets go of what rests on another part than this, before as much is made of this one.

@@ -459,17 +459,17 @@ class Planner {
         const Shared<ShownMesh> shown = shown_mesh();
         const Vec3 up = plan_.air ? plan_.air->up : Vec3(Vec3::UnitZ());
         const Shared<ShownSides> sides = nodes_.shown_sides.get({shown, up}, context_);
-        std::vector<std::uint8_t> upper_half;
+        ShownHalves halves;
         ShownLine line;
         if (split_) {
-            upper_half = *nodes_.shown_upper_half.get({surface(), shown, split_}, context_);
+            halves = *nodes_.shown_halves.get({part_, surface(), shown, split_}, context_);
             line = *nodes_.shown_line.get({part_, surface(), shown, split_}, context_);
         }
         std::vector<ShownNeighbor> next;
         if (plan_.thin || plan_.rise || (plan_.foam && plan_.foam->density)) {
             next = *neighbors(shown);
         }
-        plan_.display = display_block(plan_, *shown, next, *sides, upper_half, line);
+        plan_.display = display_block(plan_, *shown, next, *sides, halves, line);
     }
 
     const PlanRequest& request_;

@@ -25,6 +25,7 @@ using detail::SheetColoring;
 using detail::SheetDisplay;
 using detail::SheetPicture;
 
+constexpr double kSideSteps = 32767.0;
 constexpr double kPositionSteps = 65535.0;  // 16 bits: 0.003 mm on a part of 200 mm
 constexpr double kValueSteps = 255.0;
 
@@ -166,6 +167,14 @@ SheetDisplay display_of(const Plan& plan) {
     }
     shown.indices = packed(indices);
     shown.halves = packed(plan.display->upper_half);
+    std::vector<std::int16_t> sides;
+    for (const double side : plan.display->half_side) {
+        // Never 0 where it is not: the side is kept.
+        const double share = std::clamp(side, -1.0, 1.0) * kSideSteps;
+        sides.push_back(
+            static_cast<std::int16_t>(share < 0.0 ? std::floor(share) : std::ceil(share)));
+    }
+    shown.half_side = packed(sides);
     shown.colorings = colorings_of(plan);
     // The map's own knots, so that the page's colors and legend are those of the other files.
     for (int i = 0; i < 256; ++i) {

@@ -30,6 +30,7 @@ import {
 } from "three";
 import type { Coloring, Display, Place, SheetLine, SheetMark } from "made/sheet_types";
 import { bytesOf } from "./parts";
+import { SurfacePaint } from "./surface_paint";
 
 export type CutAxis = "none" | "left-right" | "front-back" | "height";
 
@@ -44,8 +45,6 @@ const SLIT = 0xe09f3e;
 const ARMATURE = 0x3b528b;
 const APART = 0.22; // of the size, either way
 const HALF_LABEL = 13; // pixels
-
-const NOT_PLAYED = 1e30;
 
 export const vector = (p: Place) => new Vector3(p[0], p[1], p[2]);
 
@@ -90,7 +89,7 @@ export class Viewer {
   protected azimuth = 0.5;
   protected elevation = 0.35;
   private zoom = 1;
-  private readonly risen = { value: NOT_PLAYED }; // where foam comes later than this, it is not yet
+  private readonly paint: SurfacePaint;
   private apart: Vector3 | null = null; // how far the upper half is lifted
   protected fit = 1; // half the height that is shown, in mm, at zoom 1
   private readonly target = new Vector3();
@@ -126,7 +125,11 @@ export class Viewer {
     this.surface = new MeshLambertMaterial({ color: PLAIN, vertexColors: false });
     this.inside = new MeshBasicMaterial({ color: CUT, side: BackSide });
     this.sheets = [0, 1].map(() => new MeshLambertMaterial({ color: PLAIN, side: DoubleSide }));
-    for (const material of [this.surface, ...this.sheets]) this.playable(material);
+    this.paint = new SurfacePaint(PLAIN, [new Color(display.color_map[0] ?? 0), new Color(display.color_map[255] ?? 0)]);
+    this.paint.on(this.surface, 0);
+    const sides = this.sideOfVertices();
+    this.sheets.forEach((material, i) => this.paint.on(material, !sides ? 0 : i === 1 ? 1 : -1));
+    if (sides) this.geometry.setAttribute("side", new BufferAttribute(sides, 1));
     const part = new Mesh(this.geometry, this.surface);
     const back = new Mesh(this.geometry, this.inside);
     this.holder.position.copy(this.middle).negate();
@@ -192,6 +195,7 @@ export class Viewer {
       material.color.copy(coloring ? new Color(0xffffff) : PLAIN);
       material.needsUpdate = true;
     }
+    this.paint.partedIn(coloring?.key === "halves" && this.geometry.hasAttribute("side"));
     if (coloring?.key === "halves") {
       // Apart, each is of one color up to its edge; vertices there belong to both.
       for (const [i, material] of this.sheets.entries()) {
@@ -213,7 +217,7 @@ export class Viewer {
 
   // Colors only where foam is by then; null: everywhere.
   risenTo(seconds: number | null): void {
-    this.risen.value = seconds ?? NOT_PLAYED;
+    this.paint.risenTo(seconds);
     this.draw();
   }
 
@@ -282,15 +286,9 @@ export class Viewer {
     this.labels.classList.toggle("no-marks", pull !== null);
     this.apart = pull && vector(pull).setLength(APART * this.size);
     if (this.apart) {
-      const upper = bytesOf(this.display.halves);
-      const index = (this.geometry.index as BufferAttribute).array;
-      const corners: [number[], number[]] = [[], []];
-      for (let t = 0; t < upper.length; ++t) {
-        corners[upper[t] === 1 ? 1 : 0].push(index[3 * t] as number, index[3 * t + 1] as number, index[3 * t + 2] as number);
-      }
-      for (const [i, own] of corners.entries()) {
+      for (const [i, own] of this.cornersOfHalves().entries()) {
         const half = new BufferGeometry();
-        for (const name of ["position", "normal", "color", "arrival"]) {
+        for (const name of ["position", "normal", "color", "arrival", "side"]) {
           const attribute = this.geometry.getAttribute(name);
           if (attribute) half.setAttribute(name, attribute);
         }
@@ -345,12 +343,25 @@ export class Viewer {
   }
 
   // The front lies between vertices, so each pixel asks for itself.
-  private playable(material: MeshLambertMaterial): void {
-    material.onBeforeCompile = (shader) => {
-      Object.assign(shader.uniforms, { risen: this.risen, notYet: { value: PLAIN } });
-      shader.vertexShader = `attribute float arrival;\nvarying float vArrival;\n${shader.vertexShader.replace("#include <begin_vertex>", "#include <begin_vertex>\nvArrival = arrival;")}`;
-      shader.fragmentShader = `uniform float risen;\nuniform vec3 notYet;\nvarying float vArrival;\n${shader.fragmentShader.replace("#include <color_fragment>", "#include <color_fragment>\nif (vArrival > risen) diffuseColor.rgb = notYet;")}`;
-    };
+  // Where the halves part across triangles: above 0 on the upper one's side.
+  private sideOfVertices(): Float32Array | null {
+    if (this.display.half_side === "") return null;
+    return Float32Array.from(new Int16Array(bytesOf(this.display.half_side).buffer));
+  }
+
+  // The triangles that the lower half and the upper touch; those that both touch are in either.
+  private cornersOfHalves(): [number[], number[]] {
+    const index = (this.geometry.index as BufferAttribute).array;
+    const upper = bytesOf(this.display.halves);
+    const side = this.sideOfVertices();
+    const corners: [number[], number[]] = [[], []];
+    for (let t = 0; t < upper.length; ++t) {
+      const own = [0, 1, 2].map((k) => index[3 * t + k] as number);
+      const sides = side ? own.map((v) => side[v] as number) : upper[t] === 1 ? [1] : [-1];
+      if (Math.min(...sides) < 0) corners[0].push(...own);
+      if (Math.max(...sides) >= 0) corners[1].push(...own);
+    }
+    return corners;
   }
 
   private label(kind: string, text: string): HTMLElement {

@@ -71,6 +71,7 @@ struct SheetDisplay {
     double deviation_mm = 0.0;
     std::string positions;  // base64
     std::string indices;
+    std::string half_side;  // base64, 16 bits with sign for each vertex; empty: along edges
     std::string halves;  // base64, a byte for each triangle: 1 the upper one
     Vec3 front = Vec3::UnitY();
     std::vector<SheetColoring> colorings;

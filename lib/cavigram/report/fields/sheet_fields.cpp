@@ -148,6 +148,9 @@ const Block<SheetDisplay>& sheet_display_block() {
             .field("indices", &SheetDisplay::indices, "base64, 32 bits")
             .field("halves", &SheetDisplay::halves,
                    "base64: 1 for each of the upper half's triangles")
+            .field("half_side", &SheetDisplay::half_side,
+                   "base64, little-endian, 16 bits with sign for each vertex: above 0 on the upper "
+                   "half's side of the parting line; empty where it runs along edges")
             .field("front", &SheetDisplay::front, "toward the eye")
             .list("colorings", coloring_block(), &SheetDisplay::colorings, "the first is shown")
             .field("color_map", &SheetDisplay::color_map, "256 colors, dark to light");
