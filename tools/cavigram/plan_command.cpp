@@ -33,10 +33,7 @@ std::string write_plan(const Plan& plan, const TextStyle& style, const std::file
 }  // namespace
 
 Command plan_command() {
-    return {"plan",
-            "All of it into one folder: the pour sheet, the summary, JSON, templates, meshes with "
-            "marks",
-            [](const Options& given, const RunContext& context) {
+    return {"plan", part_command("plan").help, [](const Options& given, const RunContext& context) {
                 if (given.one_scan) {
                     return plan_one_scan(given, context);
                 }
@@ -49,7 +46,7 @@ Command plan_command() {
                         : given.out;
                 check_folder_place(out);
                 return run_stages(
-                    given, kWholePlan,
+                    given, part_command("plan").stages,
                     [&](const Plan& plan, const TextStyle& style) {
                         return write_plan(plan, style, out, context);
                     },

@@ -3,10 +3,12 @@
 
 #include <string>
 
-#include <CLI/CLI.hpp>
-
 #include "job.h"
 #include "options.h"
+
+namespace CLI {
+class App;
+}
 
 namespace cavigram::program {
 
