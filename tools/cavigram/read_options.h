@@ -6,7 +6,7 @@
 #include "job.h"
 #include "options.h"
 
-namespace CLI {
+namespace CLI {  // NOLINT(readability-identifier-naming): theirs
 class App;
 }
 
