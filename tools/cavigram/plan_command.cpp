@@ -46,7 +46,7 @@ Command plan_command() {
                         : given.out;
                 check_folder_place(out);
                 return run_stages(
-                    given, part_command("plan").stages,
+                    given, kWholePlan,
                     [&](const Plan& plan, const TextStyle& style) {
                         return write_plan(plan, style, out, context);
                     },

@@ -5,6 +5,7 @@
 #include <array>
 #include <chrono>
 #include <cmath>
+#include <limits>
 #include <string_view>
 
 #include "cavigram/core/atomic_file.h"
