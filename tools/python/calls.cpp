@@ -103,8 +103,8 @@ std::shared_ptr<const Made> make(const Call& call, const RunContext& context) {
     return std::make_shared<const Made>(command, std::move(plan));
 }
 
-std::vector<std::string> write_files(const Made& made, const std::filesystem::path& folder,
-                                     bool us) {
+std::vector<std::string> write_plan(const Made& made, const std::filesystem::path& folder,
+                                    bool us) {
     check_folder_place(folder);
     const auto files = program::plan_files(made.plan(), us ? UnitSystem::us : UnitSystem::metric);
     make_folder(folder);

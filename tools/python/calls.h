@@ -73,8 +73,7 @@ struct Call {
 
 /// The files of a plan's folder into a folder that is made; gives their paths. `us`: US units come
 /// first in the summary. \pre made by `plan` \throw WriteError
-std::vector<std::string> write_files(const Made& made, const std::filesystem::path& folder,
-                                     bool us);
+std::vector<std::string> write_plan(const Made& made, const std::filesystem::path& folder, bool us);
 
 /// The options of a command that mean something without a terminal and files of results.
 [[nodiscard]] std::vector<const program::OptionRow*> options_of(const std::string& command);

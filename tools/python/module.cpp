@@ -244,7 +244,7 @@ py::list written(const std::shared_ptr<const Made>& made, const std::string& fol
     std::vector<std::string> paths;
     raising_errors([&] {
         const py::gil_scoped_release released;
-        paths = write_files(*made, folder, us);
+        paths = write_plan(*made, folder, us);
     });
     py::list names;
     for (const std::string& path : paths) {
