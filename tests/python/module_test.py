@@ -212,6 +212,17 @@ class Refusals(unittest.TestCase):
         self.assertIsNone(plan.foam)
         self.assertEqual(pickle.loads(pickle.dumps(plan.measures)), plan.measures)
 
+    def test_a_machine_without_more_threads(self):
+        code = f"""import sys, resource; sys.path.insert(0, {str(FOLDER)!r})
+import cavigram
+resource.setrlimit(resource.RLIMIT_AS, (2**20, 2**20))
+try:
+    cavigram.mend({str(CLEAT)!r}, units="mm")
+except cavigram.NotEnoughMemory as error:
+    print(error.status, isinstance(error, MemoryError))"""
+        result = subprocess.run(["/usr/bin/python3", "-B", "-c", code], capture_output=True, timeout=60)
+        self.assertEqual((result.returncode, result.stdout, result.stderr), (0, b"3 True\n", b""))
+
     def test_names_that_are_not_utf_8(self):
         with tempfile.TemporaryDirectory() as folder:
             path = pathlib.Path(os.fsdecode(os.fsencode(folder) + b"/b\xff.ply"))

@@ -8,7 +8,9 @@
 #include <limits>
 #include <memory>
 #include <new>
+#include <optional>
 #include <string>
+#include <system_error>
 #include <utility>
 #include <vector>
 
@@ -69,6 +71,9 @@ void raising_errors(const std::function<void()>& work) {
         raise("NotEnoughMemory",
               "There is not enough memory for this part; close other programs or use a coarser "
               "mesh.");
+    } catch (const std::system_error&) {
+        raise("NotEnoughMemory",
+              "The machine gives no more threads or files to this process; close other programs.");
     } catch (const std::exception& error) {
         raise("InternalError",
               std::string("An internal error, which should be reported with the file: ") +
@@ -105,7 +110,9 @@ bool looked(const std::vector<Progress>& told, const py::object& stop, const py:
 // `stop` is a function or None, `progress` too.
 void run(std::function<void(const RunContext&)> computation, const py::object& stop,
          const py::object& progress) {
-    Work work(std::move(computation), !progress.is_none());
+    std::optional<Work> begun;
+    raising_errors([&] { begun.emplace(std::move(computation), !progress.is_none()); });
+    Work& work = *begun;
     std::vector<Progress> told;
     const auto leave = [&] {
         work.stop();
