@@ -275,7 +275,7 @@ py::list options_for(const std::string& command) {
         told["group"] = program::to_text(row->group);
         told["takes"] = row->value.kind;
         told["example"] = row->example;
-        told["help"] = row->help;
+        told["help"] = by_keywords(row->help);
         told["words"] = row->value.words;
         told["flag"] = row->value.flag;
         told["list"] = row->value.list;

@@ -324,13 +324,15 @@ _COMMANDS = {"mend": "inspect", "measure": "thin", "weigh": "weigh", "vent": "ve
 
 
 def _doc(command, rows):
-    lines = [f"{_core.help(command)}.", "", f"As the program's {command}. Options; quantities take a unit:"]
+    lines = [f"{_core.help(command)}.", "", f"As the program's {command}.", "",
+             "mesh: a path, a pair of arrays (vertices, triangles), or what read() gave; left out where a job names the file", "",
+             "Options; quantities take a unit:"]
     group = None
     for keyword, row in rows.items():
         if row["group"] != group:
             group = row["group"]
             lines += ["", f"{group}"]
-        takes = "True or False" if row["flag"] else f"{row['takes']}, such as {row['example']}"
+        takes = "True or False" if row["flag"] else " or ".join(row["words"]) or f"{row['takes']}, such as {row['example']}"
         lines.append(f"    {keyword}: {row['help']} ({takes})")
     lines += ["", "stop: an event (threading.Event) or a function; when it is set, or says True, Stopped is raised",
               "progress: a function of the stage's name and the share of it that is done, 0 to 1", "",
