@@ -46,8 +46,11 @@ set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
 set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
 set(CPACK_STRIP_FILES ON)
 set(CPACK_INSTALL_DEFAULT_DIRECTORY_PERMISSIONS OWNER_READ OWNER_WRITE OWNER_EXECUTE GROUP_READ GROUP_EXECUTE WORLD_READ WORLD_EXECUTE)
-# Only the program: who builds against the library builds it.
+# Only the program, and its Python module: who builds against the library builds it.
 set(CPACK_COMPONENTS_ALL program)
 set(CPACK_DEB_COMPONENT_INSTALL ON)
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_NAME cavigram)
+if(CAVIGRAM_PYTHON)
+  include(cavigram_python_package)
+endif()
 include(CPack)

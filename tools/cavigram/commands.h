@@ -9,6 +9,7 @@
 #include "cavigram/report/text.h"
 
 #include "options.h"
+#include "part_commands.h"
 
 namespace cavigram::program {
 
@@ -20,17 +21,13 @@ struct Command {
     std::function<int(const Options& options, const RunContext& context)> run;
 };
 
-/// One file each.
+/// A command of a part that only prints, and writes JSON where asked. \pre part_command has it
+[[nodiscard]] Command printing_command(const std::string& name);
+
+/// Those that do more, one file each.
 [[nodiscard]] Command inspect_command();
-[[nodiscard]] Command thin_command();
-[[nodiscard]] Command weigh_command();
-[[nodiscard]] Command vent_command();
 [[nodiscard]] Command orient_command();
-[[nodiscard]] Command bench_command();
-[[nodiscard]] Command mold_command();
 [[nodiscard]] Command split_command();
-[[nodiscard]] Command handle_command();
-[[nodiscard]] Command rise_command();
 [[nodiscard]] Command plan_command();
 /// `tally` itself first, then what stands behind it.
 [[nodiscard]] std::vector<Command> tally_commands();

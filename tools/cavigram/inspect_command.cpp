@@ -31,8 +31,7 @@ std::string write_meshes(const Plan& plan, const PartRequest& request,
 }  // namespace
 
 Command inspect_command() {
-    return {"inspect",
-            "What the file holds, what is wrong with it and what mending did; size, volume, area",
+    return {"inspect", part_command("inspect").help,
             [](const Options& given, const RunContext& context) {
                 if (!given.out.empty()) {
                     check_folder_place(given.out);
@@ -44,7 +43,7 @@ Command inspect_command() {
                     }
                     return page;
                 };
-                return run_stages(given, {}, text, context);
+                return run_stages(given, part_command("inspect").stages, text, context);
             }};
 }
 

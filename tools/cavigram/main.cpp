@@ -48,10 +48,17 @@ int complain(const std::string& sentence, int status) {
 }
 
 std::vector<Command> all_commands() {
-    std::vector<Command> commands = {inspect_command(), thin_command(),   weigh_command(),
-                                     vent_command(),    orient_command(), bench_command(),
-                                     split_command(),   mold_command(),   handle_command(),
-                                     rise_command(),    plan_command()};
+    std::vector<Command> commands = {inspect_command(),
+                                     printing_command("thin"),
+                                     printing_command("weigh"),
+                                     printing_command("vent"),
+                                     orient_command(),
+                                     printing_command("bench"),
+                                     split_command(),
+                                     printing_command("mold"),
+                                     printing_command("handle"),
+                                     printing_command("rise"),
+                                     plan_command()};
     for (Command& command : tally_commands()) {
         commands.push_back(std::move(command));
     }
@@ -159,6 +166,13 @@ void print(const std::string& text) {
         std::fflush(stdout) != 0) {
         throw WriteError(fmt::format("Can't write to standard output: {}.", std::strerror(errno)));
     }
+}
+
+Command printing_command(const std::string& name) {
+    const PartCommand& command = part_command(name);
+    return {name, command.help, [&command](const Options& given, const RunContext& context) {
+                return run_stages(given, command.stages, command.text, context);
+            }};
 }
 
 int run_stages(const Options& options, const Stages& stages, const PlanText& text,

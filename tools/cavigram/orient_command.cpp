@@ -8,13 +8,13 @@
 namespace cavigram::program {
 
 Command orient_command() {
-    return {"orient", "Which way up: the least air, the fewest vents, and why",
+    return {"orient", part_command("orient").help,
             [](const Options& given, const RunContext& context) {
                 if (!given.out.empty()) {
                     check_folder_place(given.out);
                 }
                 return run_stages(
-                    given, {.orient = true},
+                    given, part_command("orient").stages,
                     [&](const Plan& plan, const TextStyle& style) {
                         std::string text = orient_text(plan, style);
                         if (!given.out.empty()) {

@@ -33,10 +33,7 @@ std::string write_plan(const Plan& plan, const TextStyle& style, const std::file
 }  // namespace
 
 Command plan_command() {
-    return {"plan",
-            "All of it into one folder: the pour sheet, the summary, JSON, templates, meshes with "
-            "marks",
-            [](const Options& given, const RunContext& context) {
+    return {"plan", part_command("plan").help, [](const Options& given, const RunContext& context) {
                 if (given.one_scan) {
                     return plan_one_scan(given, context);
                 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "read_options.h"
 
+#include <CLI/CLI.hpp>
 #include <fmt/core.h>
 
 #include "cavigram/core/error.h"

@@ -3,10 +3,12 @@
 
 #include <string>
 
-#include <CLI/CLI.hpp>
-
 #include "job.h"
 #include "options.h"
+
+namespace CLI {  // NOLINT(readability-identifier-naming): theirs
+class App;
+}
 
 namespace cavigram::program {
 

@@ -27,20 +27,21 @@ std::string write_line(const Plan& plan, const std::filesystem::path& out) {
 }  // namespace
 
 Command split_command() {
-    return {"split", "How a mold of two halves is pulled apart: parting line, undercuts, stretch",
-            [](const Options& given, const RunContext& context) {
-                const bool writes = !given.out.empty();
-                if (writes) {
-                    check_folder_place(given.out);
-                }
-                return run_stages(
-                    given, {.split = true, .display = writes},
-                    [&](const Plan& plan, const TextStyle& style) {
-                        return split_text(plan, style) +
-                               (writes ? write_line(plan, given.out) : "");
-                    },
-                    context);
-            }};
+    return {
+        "split", part_command("split").help, [](const Options& given, const RunContext& context) {
+            const bool writes = !given.out.empty();
+            if (writes) {
+                check_folder_place(given.out);
+            }
+            Stages stages = part_command("split").stages;
+            stages.display = writes;
+            return run_stages(
+                given, stages,
+                [&](const Plan& plan, const TextStyle& style) {
+                    return split_text(plan, style) + (writes ? write_line(plan, given.out) : "");
+                },
+                context);
+        }};
 }
 
 }  // namespace cavigram::program

@@ -11,6 +11,9 @@ build=(g++ cmake ninja-build ccache pkg-config libcgal-dev libassimp-dev libeige
        libsqlite3-dev libboost-dev nettle-dev nodejs npm)
 tests=(doctest-dev python3-minimal python3-numpy python3-scipy python3-vtk9 python3-gudhi libgudhi-dev libbenchmark-dev calculix-ccx freefem++ lib3mf-dev libtinygltf-dev ca-certificates
        chromium fonts-dejavu-core zsh fish groff-base lintian dpkg-dev file slurm-wlm munge)
+# The Python module, and what its tests need.
+build+=(python3-dev pybind11-dev python3-numpy)
+tests+=(python3-matplotlib mypy)
 lint=(clang-format clang-tidy doxygen)
 
 case "${1:-}" in
