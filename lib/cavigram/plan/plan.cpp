@@ -2,9 +2,11 @@
 #include "cavigram/plan/plan.h"
 
 #include <algorithm>
+#include <functional>
 #include <utility>
 
 #include "cavigram/core/constants.h"
+#include "cavigram/core/side_by_side.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/air_foam_detail.h"
 #include "cavigram/plan/also_stage_detail.h"
@@ -124,14 +126,25 @@ class Planner {
         if (stages.bench) {
             bench(plan_.foam->card);
         }
-        if (stages.mold) {
-            mold();
-        }
-        if (stages.handle) {
-            handle();
-        }
-        if (stages.rise && plan_.air && plan_.bench) {
-            rise(stages.rise_cases);
+        // Neither asks anything of the other; the rise keeps one thread busy.
+        const bool rises = stages.rise && plan_.air && plan_.bench;
+        const auto around = [&](const RunContext& context) {
+            if (stages.mold) {
+                mold(context);
+            }
+            if (stages.handle) {
+                handle(context);
+            }
+            if (stages.display) {
+                draw(context);
+            }
+        };
+        if (rises && (stages.mold || stages.handle || stages.display)) {
+            rise(stages.rise_cases, around);
+        } else if (rises) {
+            rise(stages.rise_cases, {});
+        } else {
+            around(context_);
         }
     }
 
@@ -208,10 +221,10 @@ class Planner {
         filled_.volume_high_mm3 -= taken;
     }
 
-    void handle() {
+    void handle(const RunContext& context) {
         const auto stage = nodes_.handle.get(
             {part_, surface(), measures_, detail::hand_foam(*plan_.foam), request_.handle, rod_},
-            context_);
+            context);
         plan_.handle = stage->block;
         take(stage->findings);
     }
@@ -400,12 +413,12 @@ class Planner {
         return options;
     }
 
-    void mold() {
+    void mold(const RunContext& context) {
         const FoamBlock& foam = *plan_.foam;
         const FoamCard& card = foam.card;
         const MoldOptions options = mold_options();
         const Shared<MoldShape> shape = nodes_.mold.get(
-            {part_, surface(), measures_, mold_shape_request(options, air_.up)}, context_);
+            {part_, surface(), measures_, mold_shape_request(options, air_.up)}, context);
         const Shared<TriangleBvh> index = surface();
         MoldStage stage = mold_stage(options,
                                      {.mesh = mesh(),
@@ -421,7 +434,7 @@ class Planner {
                                       .liquid_c = request_.bench.temperature_c.value_or(card.at_c),
                                       .liquid_kg_m3 = mixed_density_kg_m3(
                                           card.mix, card.liquid_a_kg_m3, card.liquid_b_kg_m3)},
-                                     *shape, context_);
+                                     *shape, context);
         plan_.mold = std::move(stage.block);
         take(stage.findings);
         hold_by_straps();
@@ -448,28 +461,45 @@ class Planner {
         take(window.findings);
     }
 
-    void rise(bool cases) {
-        detail::RiseStage stage =
-            detail::rise_stage(plan_, part_, surface(), cases, nodes_.rise, context_);
+    // With what is made beside it, if anything. Both use the index of the part: it is made before.
+    void rise(bool cases, const std::function<void(const RunContext&)>& beside) {
+        const Shared<TriangleBvh> index = surface();
+        detail::RiseStage stage;
+        const auto follow = [&](const RunContext& context) {
+            stage = detail::rise_stage(plan_, part_, index, cases, nodes_.rise, context);
+        };
+        if (beside) {
+            side_by_side(context_, beside, follow);
+        } else {
+            follow(context_);
+        }
         plan_.rise = std::move(stage.block);
         take(stage.findings);
     }
 
-    void show() {
-        const Shared<ShownMesh> shown = shown_mesh();
+    // What the pictures show of the part, its sides and its halves.
+    void draw(const RunContext& context) {
+        const Shared<TriangleBvh> index = surface();
+        shown_ = nodes_.shown_mesh.get({part_, index}, context);
         const Vec3 up = plan_.air ? plan_.air->up : Vec3(Vec3::UnitZ());
-        const Shared<ShownSides> sides = nodes_.shown_sides.get({shown, up}, context_);
-        ShownHalves halves;
-        ShownLine line;
+        sides_ = nodes_.shown_sides.get({shown_, up}, context);
         if (split_) {
-            halves = *nodes_.shown_halves.get({part_, surface(), shown, split_}, context_);
-            line = *nodes_.shown_line.get({part_, surface(), shown, split_}, context_);
+            halves_ = nodes_.shown_halves.get({part_, index, shown_, split_}, context);
+            line_ = nodes_.shown_line.get({part_, index, shown_, split_}, context);
+        }
+    }
+
+    void show() {
+        if (!shown_) {
+            draw(context_);
         }
         std::vector<ShownNeighbor> next;
         if (plan_.thin || plan_.rise || (plan_.foam && plan_.foam->density)) {
-            next = *neighbors(shown);
+            next = *neighbors(shown_);
         }
-        plan_.display = display_block(plan_, *shown, next, *sides, halves, line);
+        plan_.display =
+            display_block(plan_, *shown_, next, *sides_, halves_ ? *halves_ : ShownHalves{},
+                          line_ ? *line_ : ShownLine{});
     }
 
     const PlanRequest& request_;
@@ -488,6 +518,10 @@ class Planner {
     std::optional<WaysAndPulls> together_;
     Shared<PlacedHoles> holes_;
     Shared<SplitBlock> split_;
+    Shared<ShownMesh> shown_;  // none: not drawn yet
+    Shared<ShownSides> sides_;
+    Shared<ShownHalves> halves_;
+    Shared<ShownLine> line_;
 };
 
 }  // namespace

@@ -103,6 +103,34 @@ class Search {
         return ups;
     }
 
+    // A move away from a way up, toward one that may be better.
+    struct Try {
+        Vec3 up;
+        std::size_t of = 0;
+    };
+
+    // What cannot be better than the way up that it moves away from is not looked at to the end.
+    // The side to which a lean was worst is the likeliest to say so.
+    std::vector<WayUp> tried(const AirTreeBuilder& solid, const std::vector<Try>& tries,
+                             const std::vector<WayUp>& ways, std::vector<int>& worst_side) {
+        std::vector<WayUp> results(tries.size());
+        std::vector<int> sides(tries.size());
+        context_.report("refining", 0.0);
+        for_blocks(tries.size(), 1, context_, [&](const Block& block) {
+            const std::size_t i = block.begin;
+            const WayUp& now = ways[tries[i].of];
+            sides[i] = worst_side[tries[i].of];
+            results[i] = WayScorer(solid, options_, limit_mm3_, mass_.centroid_mm)
+                             .full_if(tries[i].up, sides[i],
+                                      [&](const WayUp& way) { return improves(way, now); });
+        });
+        for (std::size_t i = 0; i < tries.size(); ++i) {
+            worst_side[tries[i].of] = sides[i];
+        }
+        found_.looked_at += tries.size() * (1 + kSides);
+        return results;
+    }
+
     std::vector<WayUp> scored(const AirTreeBuilder& solid, const std::vector<Vec3>& ups,
                               const char* phase, bool lean) {
         std::vector<WayUp> ways(ups.size());
@@ -160,23 +188,22 @@ class Search {
     void refine(const AirTreeBuilder& coarse, std::vector<WayUp>& ways) {
         sort(ways);
         const std::size_t count = std::min(kRefined, ways.size());
+        std::vector<int> worst_side(count, 0);
         for (const double step : kSteps_deg) {
             std::vector<char> moving(count, 1);
             for (int move = 0; move < kMostMoves; ++move) {
-                std::vector<Vec3> tries;
-                std::vector<std::size_t> of;
+                std::vector<Try> tries;
                 for (std::size_t i = 0; i < count; ++i) {
                     for (int k = 0; k < kSides && moving[i] != 0; k += 2) {
-                        tries.push_back(leaned(ways[i].up, step, k));
-                        of.push_back(i);
+                        tries.push_back({leaned(ways[i].up, step, k), i});
                     }
                 }
-                const std::vector<WayUp> results = scored(coarse, tries, "refining", true);
+                const std::vector<WayUp> results = tried(coarse, tries, ways, worst_side);
                 std::fill(moving.begin(), moving.end(), 0);
                 for (std::size_t j = 0; j < results.size(); ++j) {
-                    if (improves(results[j], ways[of[j]])) {
-                        ways[of[j]] = results[j];
-                        moving[of[j]] = 1;
+                    if (improves(results[j], ways[tries[j].of])) {
+                        ways[tries[j].of] = results[j];
+                        moving[tries[j].of] = 1;
                     }
                 }
             }

@@ -63,7 +63,7 @@ struct ScannedWayUp {
 struct Orientations {
     std::vector<RankedWayUp> rows;      ///< Best first, no more than ten.
     std::vector<ScannedWayUp> scanned;  ///< All of the first look, on the proxy: for a map.
-    std::size_t looked_at = 0;          ///< Trees that were built.
+    std::size_t looked_at = 0;          ///< Judged, leans and all.
     double limit_mm3 = 0.0;             ///< Air that needs no vent.
     double lean_deg = 0.0;              ///< As requested.
     std::size_t most_vents = 0;         ///< As requested.
@@ -106,7 +106,7 @@ struct FoundWays {
     double proxy_deviation_mm = 0.0;               ///< As Orientations.
     std::vector<WayUp> seen;                       ///< All of the first look.
     std::vector<WayUp> ways;                       ///< The best of them, refined; best first.
-    std::size_t looked_at = 0;                     ///< Trees that were built.
+    std::size_t looked_at = 0;                     ///< Judged, leans and all.
 };
 
 /// Searches all ways up for the one in which a rising foam leaves the least air, with the fewest

@@ -62,9 +62,11 @@ void RiseSolver::restrict_to(Level& coarse, const Level& level) {
             for (std::size_t i = begin; i < end; ++i) {
                 const auto c = static_cast<std::size_t>(cells[i]);
                 float sum = 0.0F;
-                for (const std::int32_t child : coarse.children[c]) {
-                    if (child >= 0 && level.active[static_cast<std::size_t>(child)] != 0) {
-                        sum += level.r[static_cast<std::size_t>(child)];
+                for (std::int32_t k = coarse.first_child[c]; k < coarse.first_child[c + 1]; ++k) {
+                    const auto child =
+                        static_cast<std::size_t>(coarse.child[static_cast<std::size_t>(k)]);
+                    if (level.active[child] != 0) {
+                        sum += level.r[child];
                     }
                 }
                 coarse.b[c] = sum;

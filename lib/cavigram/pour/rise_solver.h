@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "cavigram/core/run_context.h"
+#include "cavigram/mesh/union_find.h"
 #include "cavigram/pour/rise_grid.h"
 
 namespace cavigram {
@@ -32,8 +33,10 @@ struct AirNodes {
 
 /// What preconditions the conjugate gradients.
 enum class RisePreconditioner {
-    multigrid,  ///< A V-cycle over cells joined 2 x 2 x 2: iterations hardly grow with the grid.
-    diagonal,   ///< The diagonal: simple, and the oracle of the other.
+    /// A V-cycle over cells joined 2 x 2 x 2 where they are connected: iterations hardly grow with
+    /// the grid.
+    multigrid,
+    diagonal,  ///< The diagonal: simple, and the oracle of the other.
 };
 
 /// Solves for the pressure in the cells that foam fills, again and again for other sets of them.
@@ -102,9 +105,10 @@ class RiseSolver {
         std::vector<std::array<std::int32_t, 6>> neighbor;  // a wall: one past the last
         std::vector<std::array<float, 6>> couple;           // 0 toward what is not active
         std::vector<double> diagonal;
-        std::vector<float> inverse;                         // of the diagonal
-        std::vector<std::array<std::int32_t, 8>> children;  // in the finer level; -1: none
-        std::vector<std::int32_t> parent;                   // in the coarser level
+        std::vector<float> inverse;             // of the diagonal
+        std::vector<std::int32_t> first_child;  // where each one's children begin; one more
+        std::vector<std::int32_t> child;        // in the finer level
+        std::vector<std::int32_t> parent;       // in the coarser level
         std::vector<std::uint8_t> color;
         std::vector<std::uint8_t> active;
         std::vector<std::int32_t> cells[2];  // active ones by color
@@ -113,7 +117,8 @@ class RiseSolver {
 
     [[nodiscard]] std::size_t sink(const Level& level) const { return level.color.size(); }
     void coarsen(const RiseGrid& grid);
-    void join(Level& fine, std::vector<CellPlace>& places, CellPlace& count);
+    static UnionFind joined(const Level& fine, const std::vector<CellPlace>& places);
+    void join(Level& fine, std::vector<CellPlace>& places);
     void prepare(const std::vector<std::uint8_t>& active, const std::vector<double>* front_share,
                  const AirNodes* air);
     [[nodiscard]] double front_conductance(std::size_t c, std::size_t side,

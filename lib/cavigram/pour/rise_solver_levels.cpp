@@ -2,6 +2,7 @@
 // What RiseSolver sets up: its levels of cells, and the couplings of a set of full cells.
 #include <algorithm>
 #include <utility>
+#include <vector>
 
 #include "cavigram/pour/rise_solver.h"
 #include "cavigram/pour/rise_solver_detail.h"
@@ -72,62 +73,93 @@ void RiseSolver::coarsen(const RiseGrid& grid) {
     std::vector<CellPlace> places = grid.place;
     CellPlace count = grid.count;
     while (std::max({count[0], count[1], count[2]}) > 2 && places.size() > 16) {
-        join(levels_.back(), places, count);
+        join(levels_.back(), places);
+        for (std::int32_t& cells : count) {
+            cells = (cells + 1) / 2;
+        }
     }
 }
 
-// The level above: cells joined 2 x 2 x 2. Parents are numbered in the order of their first child.
-void RiseSolver::join(Level& fine, std::vector<CellPlace>& places, CellPlace& count) {
-    CellPlace half{};
-    for (std::size_t axis = 0; axis < 3; ++axis) {
-        half[axis] = (count[axis] + 1) / 2;
-    }
-    const auto index = [&half](const CellPlace& p) {
-        return static_cast<std::size_t>(p[0]) +
-               static_cast<std::size_t>(half[0]) *
-                   (static_cast<std::size_t>(p[1]) +
-                    static_cast<std::size_t>(half[1]) * static_cast<std::size_t>(p[2]));
+// Which cells of 2 x 2 x 2 make one: those that are connected within it. What only lies side by
+// side, two turns of a coil or two legs, stays apart, or the coarse grid would let foam through the
+// wall between. As a cell has one neighbor at most on a side, two that are both beside a third are
+// one as well.
+UnionFind RiseSolver::joined(const Level& fine, const std::vector<CellPlace>& places) {
+    const std::size_t n = places.size();
+    UnionFind sets(n);
+    const auto within = [&](std::size_t c, std::size_t d, std::size_t side) {
+        return places[c][side / 2] / 2 == places[d][side / 2] / 2;
     };
-    std::vector<std::int32_t> number(static_cast<std::size_t>(half[0]) *
-                                         static_cast<std::size_t>(half[1]) *
-                                         static_cast<std::size_t>(half[2]),
-                                     -1);
-    std::vector<CellPlace> coarse_places;
-    Level coarse;
-    fine.parent.resize(places.size());
-    for (std::size_t c = 0; c < places.size(); ++c) {
-        const CellPlace up{places[c][0] / 2, places[c][1] / 2, places[c][2] / 2};
-        std::int32_t& parent = number[index(up)];
-        if (parent < 0) {
-            parent = static_cast<std::int32_t>(coarse_places.size());
-            coarse_places.push_back(up);
-            coarse.children.push_back({-1, -1, -1, -1, -1, -1, -1, -1});
-        }
-        const auto odd = [&](std::size_t axis) {
-            return static_cast<std::size_t>(places[c][axis] & 1);
-        };
-        const std::size_t corner = odd(0) + 2 * odd(1) + 4 * odd(2);
-        coarse.children[static_cast<std::size_t>(parent)][corner] = static_cast<std::int32_t>(c);
-        fine.parent[c] = parent;
-    }
-    const auto none = static_cast<std::int32_t>(coarse_places.size());
-    coarse.neighbor.assign(coarse_places.size(), {none, none, none, none, none, none});
-    coarse.color.resize(coarse_places.size());
-    for (std::size_t c = 0; c < coarse_places.size(); ++c) {
-        const CellPlace& p = coarse_places[c];
-        coarse.color[c] = static_cast<std::uint8_t>((p[0] + p[1] + p[2]) & 1);
+    for (std::size_t c = 0; c < n; ++c) {
         for (std::size_t side = 0; side < 6; ++side) {
-            CellPlace next = p;
-            next[side / 2] += side % 2 == 1 ? 1 : -1;
-            const std::int32_t at = next[side / 2];
-            if (at >= 0 && at < half[side / 2] && number[index(next)] >= 0) {
-                coarse.neighbor[c][side] = number[index(next)];
+            const auto next = static_cast<std::size_t>(fine.neighbor[c][side]);
+            if (next < n && within(c, next, side)) {
+                sets.join(static_cast<std::int32_t>(c), static_cast<std::int32_t>(next));
             }
         }
     }
+    for (bool changed = true; changed;) {
+        changed = false;
+        std::vector<std::array<std::int32_t, 6>> beside(n, {-1, -1, -1, -1, -1, -1});
+        for (std::size_t c = 0; c < n; ++c) {
+            const auto own = static_cast<std::size_t>(sets.find(static_cast<std::int32_t>(c)));
+            for (std::size_t side = 0; side < 6; ++side) {
+                const std::int32_t next = fine.neighbor[c][side];
+                if (static_cast<std::size_t>(next) >= n ||
+                    within(c, static_cast<std::size_t>(next), side)) {
+                    continue;
+                }
+                if (beside[own][side] < 0) {
+                    beside[own][side] = next;
+                } else if (sets.join(beside[own][side], next)) {
+                    changed = true;
+                }
+            }
+        }
+    }
+    return sets;
+}
+
+// The level above. Parents are numbered in the order of their first child.
+void RiseSolver::join(Level& fine, std::vector<CellPlace>& places) {
+    const std::size_t n = places.size();
+    UnionFind sets = joined(fine, places);
+    fine.parent = sets.numbered();
+    std::vector<CellPlace> coarse_places;
+    Level coarse;
+    for (std::size_t c = 0; c < n; ++c) {
+        if (static_cast<std::size_t>(fine.parent[c]) == coarse_places.size()) {
+            coarse_places.push_back({places[c][0] / 2, places[c][1] / 2, places[c][2] / 2});
+        }
+    }
+    const std::size_t size = coarse_places.size();
+    coarse.first_child.assign(size + 1, 0);
+    for (const std::int32_t parent : fine.parent) {
+        ++coarse.first_child[static_cast<std::size_t>(parent) + 1];
+    }
+    for (std::size_t c = 0; c < size; ++c) {
+        coarse.first_child[c + 1] += coarse.first_child[c];
+    }
+    const auto none = static_cast<std::int32_t>(size);
+    coarse.child.resize(n);
+    coarse.neighbor.assign(size, {none, none, none, none, none, none});
+    std::vector<std::int32_t> next_child(coarse.first_child.begin(), coarse.first_child.end() - 1);
+    for (std::size_t c = 0; c < n; ++c) {
+        const auto parent = static_cast<std::size_t>(fine.parent[c]);
+        coarse.child[static_cast<std::size_t>(next_child[parent]++)] = static_cast<std::int32_t>(c);
+        for (std::size_t side = 0; side < 6; ++side) {
+            const auto next = static_cast<std::size_t>(fine.neighbor[c][side]);
+            if (next < n && fine.parent[next] != fine.parent[c]) {
+                coarse.neighbor[parent][side] = fine.parent[next];
+            }
+        }
+    }
+    coarse.color.reserve(size);
+    for (const CellPlace& p : coarse_places) {
+        coarse.color.push_back(static_cast<std::uint8_t>((p[0] + p[1] + p[2]) & 1));
+    }
     levels_.push_back(std::move(coarse));
     places = std::move(coarse_places);
-    count = half;
 }
 
 void RiseSolver::open(std::int32_t cell, double conductance_mm3) {
@@ -222,11 +254,11 @@ void RiseSolver::take_children(Level& coarse, const Level& fine, std::size_t c) 
     coarse.active[c] = 0;
     std::array<double, 6> couple{};
     double sum = 0.0;
-    for (const std::int32_t child : coarse.children[c]) {
-        if (child < 0 || fine.active[static_cast<std::size_t>(child)] == 0) {
+    for (std::int32_t i = coarse.first_child[c]; i < coarse.first_child[c + 1]; ++i) {
+        const auto f = static_cast<std::size_t>(coarse.child[static_cast<std::size_t>(i)]);
+        if (fine.active[f] == 0) {
             continue;
         }
-        const auto f = static_cast<std::size_t>(child);
         coarse.active[c] = 1;
         double all = 0.0;
         for (std::size_t side = 0; side < 6; ++side) {

@@ -49,8 +49,12 @@ void RiseStepper::take_step(double seconds, double expansion, double viscosity_p
     bool settled = true;
     const auto attempt = [&](double e) {
         active_ = active;
-        w_ = w;
         const Step step = step_of(seconds, e, viscosity_pa_s);
+        // About the pressures of the step before.
+        const double scale = per_pa_ > 0.0 ? step.per_pa / per_pa_ : 1.0;
+        for (std::size_t c = 0; c < w_.size(); ++c) {
+            w_[c] = scale * w[c];
+        }
         settled = try_step(step);
         return highest_w() / step.per_pa;
     };
@@ -85,7 +89,9 @@ void RiseStepper::take_step(double seconds, double expansion, double viscosity_p
     state_.held_back = state_.held_back || held_back;
     state_.time_s += seconds;
     state_.expansion = taken;
-    finish(step_of(seconds, taken, viscosity_pa_s));
+    const Step step = step_of(seconds, taken, viscosity_pa_s);
+    per_pa_ = step.per_pa;
+    finish(step);
 }
 
 // To which the foam could swell if no more of it left, and all cut-off air had the highest

@@ -205,6 +205,7 @@ class RiseStepper {
     std::vector<std::int32_t> piece_;  // of the grid, for each cell
     std::vector<std::uint8_t> piece_open_;
     double poured_mm3_ = 0.0;
+    double per_pa_ = 0.0;  // of the step before, in which w_ is; 0: there was none
     StepperState state_;
 };
 

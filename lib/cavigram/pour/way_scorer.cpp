@@ -51,11 +51,38 @@ WayUp WayScorer::glance(const Vec3& up) {
 }
 
 WayUp WayScorer::full(const Vec3& up) {
+    int first = 0;
+    return full_if(up, first, [](const WayUp& /*way*/) { return true; });
+}
+
+WayUp WayScorer::full_if(const Vec3& up, int& first,
+                         const std::function<bool(const WayUp&)>& may_win) {
     const AirTree tree = solid_.build(up, workspace_);
     WayUp way = value_of(tree);
+    const bool weighed = options_.weights && options_.weights->of(WayMeasure::footprint) > 0.0;
+    if (weighed) {
+        way.footing = footing(solid_.mesh(), up, center_mm_);
+    }
+    if (!may_win(way)) {
+        return way;
+    }
     const Openings made = holes(tree, way);
-    way.worst_vented_mm3 = std::max(way.vented_mm3, worst(up, options_.lean_deg, made));
-    way.footing = footing(solid_.mesh(), up, center_mm_);
+    int worst_side = first;
+    for (int k = 0; k < kSides && options_.lean_deg > 0.0; ++k) {
+        if (!may_win(way)) {
+            break;
+        }
+        const int side = (first + k) % kSides;
+        const double air = air_leaned(up, options_.lean_deg, side, made);
+        if (air > way.worst_vented_mm3) {
+            way.worst_vented_mm3 = air;
+            worst_side = side;
+        }
+    }
+    first = worst_side;
+    if (!weighed && may_win(way)) {
+        way.footing = footing(solid_.mesh(), up, center_mm_);
+    }
     return way;
 }
 
@@ -164,10 +191,16 @@ bool WayScorer::shown(std::int32_t vertex) const {
 double WayScorer::worst(const Vec3& up, double lean_deg, const Openings& made) {
     double most = 0.0;
     for (int k = 0; k < kSides && lean_deg > 0.0; ++k) {
-        const AirTree tree = solid_.build(leaned(up, lean_deg, k), workspace_);
-        most = std::max(most, air_pockets(solid_, tree, made).vented.total_mm3);
+        most = std::max(most, air_leaned(up, lean_deg, k, made));
     }
     return most;
+}
+
+double WayScorer::air_leaned(const Vec3& up, double lean_deg, int side, const Openings& made) {
+    PocketOptions unlisted;
+    unlisted.min_volume_mm3 = std::numeric_limits<double>::infinity();
+    const AirTree tree = solid_.build(leaned(up, lean_deg, side), workspace_);
+    return air_pockets(solid_, tree, made, unlisted).vented.total_mm3;
 }
 
 }  // namespace cavigram::detail

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <functional>
+
 #include "cavigram/geom/vector.h"
 #include "cavigram/measure/mass_properties.h"
 #include "cavigram/pour/orientations.h"
@@ -29,6 +31,10 @@ class WayScorer {
     // Without leaning: the first look.
     WayUp glance(const Vec3& up);
     WayUp full(const Vec3& up);
+    // As full where `may_win` is so of the way up; else as much of it as tells that it is not.
+    // Asked with the air of some leans only, to which the others can but add. A lean toward side
+    // `first` is looked at first; it becomes the worst of those looked at.
+    WayUp full_if(const Vec3& up, int& first, const std::function<bool(const WayUp&)>& may_win);
     // With the holes where they would be drilled, which are given back too.
     WayUp with_holes(const Vec3& up, const HoleRules& rules, Openings& holes);
 
@@ -44,7 +50,9 @@ class WayScorer {
     Openings holes(const AirTree& tree, WayUp& way) const;
     // Whether the surface at a vertex looks toward the show side.
     [[nodiscard]] bool shown(std::int32_t vertex) const;
-    // Most air over the sides of a lean, with holes where they are.
+    // Air with the mold leaned, the holes where they are.
+    double air_leaned(const Vec3& up, double lean_deg, int side, const Openings& made);
+    // Most of it over the sides of a lean.
     double worst(const Vec3& up, double lean_deg, const Openings& made);
 
     const AirTreeBuilder& solid_;

@@ -29,19 +29,18 @@ inline double dot(const Vec3& axis, const Vec3& p) {
 
 // A triangle's heights from the top down, and its top vertex.
 struct Sorted {
-    Sorted(const Triangle& t, const std::vector<double>& height)
-        : a(at(height, t[0])), b(at(height, t[1])), c(at(height, t[2])), top(t[0]) {
-        if (b > a) {
-            std::swap(a, b);
-            top = t[1];
-        }
-        if (c > b) {
-            std::swap(b, c);
-            if (b > a) {
-                std::swap(a, b);
-                top = t[2];
-            }
-        }
+    // Without branches, which no processor could foresee.
+    Sorted(const Triangle& t, const std::vector<double>& height) {
+        const double p = at(height, t[0]);
+        const double q = at(height, t[1]);
+        const double r = at(height, t[2]);
+        const double upper = std::max(p, q);
+        const double lower = std::min(p, q);
+        top = q > p ? t[1] : t[0];
+        top = r > upper ? t[2] : top;
+        a = std::max(upper, r);
+        b = std::max(lower, std::min(upper, r));
+        c = std::min(lower, r);
     }
 
     // Mean over the triangle of the height above `s`, counting what lies below `s` as 0.
@@ -66,8 +65,8 @@ struct Sorted {
         return (a + b + c) / 3.0 - s + d / 3.0 * (d / (a - c)) * (d / (b - c));
     }
 
-    double a, b, c;
-    std::int32_t top;
+    double a = 0.0, b = 0.0, c = 0.0;
+    std::int32_t top = -1;
 };
 
 // The arcs of a join tree while nodes are added from the top down.
@@ -75,12 +74,19 @@ class ArcForest {
   public:
     // Of the node at hand: a neighbor that was added before, by its arc.
     void meet(std::int32_t arc) {
-        const std::int32_t open = open_.find(arc);
+        const std::int32_t open = open_of(arc);
         if (std::find(met_.begin(), met_.end(), open) == met_.end()) {
             met_.push_back(open);
         }
     }
     [[nodiscard]] bool met_none() const { return met_.empty(); }
+
+    // Adds a node that met one arc only, and returns the one that is open of it.
+    std::int32_t go_on(std::int32_t node, std::int32_t arc) {
+        const std::int32_t open = open_of(arc);
+        at(arcs_, open).saddle_vertex = node;  // the lowest so far
+        return open;
+    }
 
     // Adds the node and returns its arc: the one it met, or a new one, which begins at a peak when
     // it met none and at a saddle when it met several. `higher` orders nodes.
@@ -127,6 +133,10 @@ class ArcForest {
     }
 
   private:
+    std::int32_t open_of(std::int32_t arc) {
+        return at(arcs_, arc).parent < 0 ? arc : open_.find(arc);
+    }
+
     std::vector<AirTree::Arc> arcs_;
     UnionFind open_;                 // each arc under the one that is open below it
     std::vector<std::int32_t> met_;  // open arcs around the node at hand

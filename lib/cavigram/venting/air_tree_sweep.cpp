@@ -137,7 +137,27 @@ class AirTreeSweep {
         }
     }
 
+    // The arc of all neighbors that were added before, if it is one only. Most vertices go on with
+    // it: no branch depends on which of their neighbors lie above. -1: none, or several.
+    [[nodiscard]] std::int32_t single_arc(std::int32_t v) const {
+        std::int32_t most = -1;
+        auto least = static_cast<std::uint32_t>(-1);  // as which -1, lower down, is the largest
+        for (const std::int32_t w : solid_.around(v)) {
+            const std::int32_t arc = at(tree_.arc_of_vertex, w);
+            most = std::max(most, arc);
+            least = std::min(least, static_cast<std::uint32_t>(arc));
+        }
+        return static_cast<std::uint32_t>(most) == least ? most : -1;
+    }
+
     void add_vertex(std::int32_t v) {
+        if (solid_.extra_row_.empty()) {
+            const std::int32_t arc = single_arc(v);
+            if (arc >= 0) {
+                at(tree_.arc_of_vertex, v) = forest_.go_on(v, arc);
+                return;
+            }
+        }
         for (const std::int32_t w : solid_.around(v)) {
             meet(w);
         }
@@ -279,6 +299,17 @@ class AirTreeSweep {
             steps.push_back({saddle, arc.parent});
         }
         const TriMesh& mesh = solid_.mesh_;
+        // Triangle after triangle lies in one arc, whose sums stay at hand until another comes.
+        std::int32_t last = 0;
+        double area_sum = 0.0;
+        double moment_sum = 0.0;
+        const auto turn_to = [&](std::int32_t arc) {
+            at(of_arc, last).area = area_sum;
+            at(of_arc, last).moment = moment_sum;
+            area_sum = at(of_arc, arc).area;
+            moment_sum = at(of_arc, arc).moment;
+            last = arc;
+        };
         for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
             const Sorted h(mesh.triangles[t], height);
             const double area = 0.5 * dot(tree_.up, solid_.double_area_[t]);
@@ -287,9 +318,13 @@ class AirTreeSweep {
                 at(of_arc, i).volume += area * h.mean_above(at(steps, i).saddle);
                 i = at(steps, i).parent;
             }
-            at(of_arc, i).area += area;
-            at(of_arc, i).moment += area * ((h.a + h.b + h.c) / 3.0);
+            if (i != last) {
+                turn_to(i);
+            }
+            area_sum += area;
+            moment_sum += area * ((h.a + h.b + h.c) / 3.0);
         }
+        turn_to(last);
         tree_.volume_mm3 = detail::finish_volumes(tree_.arcs, of_arc, [&](const AirTree::Arc& arc) {
             return at(height, arc.saddle_vertex);
         });
