@@ -57,6 +57,26 @@ TEST_CASE("what is no mark of ours stays text: a file's name may hold anything")
           "1 g");
 }
 
+TEST_CASE("words of others can't break out of the line of a sentence") {
+    // Well-formed UTF-8 stays, all else becomes U+FFFD (Unicode 15, table 3-7 and section 3.9).
+    CHECK(one_line("g/cm\xC2\xB3, \xE2\x82\xAC, \xF0\x9F\x98\x80") ==
+          "g/cm\xC2\xB3, \xE2\x82\xAC, \xF0\x9F\x98\x80");
+    const std::string sign = "\xEF\xBF\xBD";
+    CHECK(one_line("\xC6") == sign);
+    CHECK(one_line("\xC0\x80") == sign + sign);
+    CHECK(one_line("\xED\xA0\x80") == sign + sign + sign);
+    CHECK(one_line("\xF4\x90\x80\x80") == sign + sign + sign + sign);
+    CHECK(one_line("a\r\nb\tc") == "a  b c");
+    // An escape sequence would clear the terminal of who reads the sentence.
+    CHECK(one_line("\x1b[2J\x7f") == sign + "[2J" + sign);
+    const std::string marks = told(1.5, Kind::length) + told_place(1, 2, 3) + setting("mold-holds");
+    CHECK(one_line(marks) == marks);
+    CHECK(one_line("\x1e" + marks + "\x1f") == sign + marks + sign);
+    const InvalidInput error("The unit is \"\x1b[2J\n\xFF\".");
+    CHECK(error.what() == "The unit is \"" + sign + "[2J " + sign + "\".");
+    CHECK(error.told() == error.what());
+}
+
 TEST_CASE("text without marks comes back as it is; pieces keep the value to the last bit") {
     CHECK(rendered("") == "");
     CHECK(rendered("no figure here, 100 %") == "no figure here, 100 %");

@@ -130,6 +130,19 @@ TEST_CASE("a soup that breaks a promise is not believed") {
     soup = sample(true, false);
     soup.unit_mm = -1.0;
     CHECK_FALSE(received(soup));
+    // A coordinate in that unit is no number any more.
+    soup = sample(true, false);
+    soup.unit_mm = 1e300;
+    CHECK_FALSE(received(soup));
+    // More triangles came or were left out than there were, or so many that a sum overflows.
+    for (const std::size_t bad : {std::size_t{0}, std::size_t{14}}) {
+        soup = sample(true, false);
+        soup.triangles_in_file = bad;
+        CHECK_FALSE(received(soup));
+    }
+    soup = sample(true, false);
+    soup.dropped_nonfinite = std::numeric_limits<std::size_t>::max() - 1;
+    CHECK_FALSE(received(soup));
     soup = sample(true, false);
     soup.findings[0].text = "two\nlines";
     CHECK_FALSE(received(soup));

@@ -15,11 +15,11 @@ namespace cavigram {
 /// What is merely *noticed about a part* is a Finding (finding.h), never an exception.
 class Error : public std::runtime_error {
   public:
-    /// A sentence, its quantities, places and settings told (told.h). what() is in metric units and
-    /// names settings as the library's members.
+    /// A sentence, its quantities, places and settings told (told.h), made one_line. what() is in
+    /// metric units and names settings as the library's members.
     explicit Error(const std::string& sentence)
-        : std::runtime_error(rendered(sentence, UnitSystem::metric, Settings::members)),
-          told_(sentence) {}
+        : std::runtime_error(rendered(one_line(sentence), UnitSystem::metric, Settings::members)),
+          told_(one_line(sentence)) {}
     /// The sentence with its marks, for those who render it their own way.
     [[nodiscard]] const std::string& told() const { return told_; }
 

@@ -229,6 +229,40 @@ ToldPiece text_piece(std::string_view text) {
     return piece;
 }
 
+// Bytes of the well-formed UTF-8 character that the text begins with; 0: it begins with none
+// (Unicode 15, table 3-7).
+std::size_t character_bytes(std::string_view text) {
+    struct Form {
+        unsigned first_least, first_most, second_least, second_most;
+        std::size_t bytes;
+    };
+    static constexpr Form kForms[] = {
+        {0x00, 0x7f, 0, 0, 1},       {0xc2, 0xdf, 0x80, 0xbf, 2}, {0xe0, 0xe0, 0xa0, 0xbf, 3},
+        {0xe1, 0xec, 0x80, 0xbf, 3}, {0xed, 0xed, 0x80, 0x9f, 3}, {0xee, 0xef, 0x80, 0xbf, 3},
+        {0xf0, 0xf0, 0x90, 0xbf, 4}, {0xf1, 0xf3, 0x80, 0xbf, 4}, {0xf4, 0xf4, 0x80, 0x8f, 4}};
+    const auto within = [&](std::size_t i, unsigned least, unsigned most) {
+        const unsigned byte = i < text.size() ? static_cast<unsigned char>(text[i]) : 0U;
+        return byte >= least && byte <= most;
+    };
+    for (const Form& form : kForms) {
+        if (!within(0, form.first_least, form.first_most)) {
+            continue;
+        }
+        bool whole = form.bytes == 1 || within(1, form.second_least, form.second_most);
+        for (std::size_t i = 2; i < form.bytes; ++i) {
+            whole = whole && within(i, 0x80, 0xbf);
+        }
+        return whole ? form.bytes : 0;
+    }
+    return 0;
+}
+
+// Bytes of the mark that the text begins with; 0: it begins with none.
+std::size_t mark_bytes(std::string_view text) {
+    const std::size_t close = text.starts_with(kOpen) ? text.find(kClose) : text.npos;
+    return close != text.npos && piece_in(text.substr(1, close - 1)) ? close + 1 : 0;
+}
+
 std::string exact(double value) {
     std::array<char, 32> digits{};
     const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), value).ptr;
@@ -281,6 +315,23 @@ std::string rendered(std::string_view sentence, UnitSystem first, Settings setti
         text += piece_text(piece, first, settings);
     }
     return text;
+}
+
+std::string one_line(std::string_view sentence) {
+    std::string line;
+    line.reserve(sentence.size());
+    while (!sentence.empty()) {
+        const auto first = static_cast<unsigned char>(sentence.front());
+        const bool controls = first < 0x20 || first == 0x7f;
+        const std::size_t kept = controls ? mark_bytes(sentence) : character_bytes(sentence);
+        if (kept > 0) {
+            line += sentence.substr(0, kept);
+        } else {
+            line += first >= '\t' && first <= '\r' ? " " : "\xEF\xBF\xBD";
+        }
+        sentence.remove_prefix(std::max<std::size_t>(kept, 1));
+    }
+    return line;
 }
 
 }  // namespace cavigram

@@ -64,6 +64,12 @@ enum class Settings { options, members };
 [[nodiscard]] std::string rendered(std::string_view sentence, UnitSystem first = UnitSystem::metric,
                                    Settings settings = Settings::options);
 
+/// The sentence with its marks, fit to be shown on one line whatever words of a person or a file it
+/// holds: line breaks and tabs become blanks; other control characters, marks that are none, and
+/// bytes that are no UTF-8 become the sign for that, U+FFFD. Otherwise a file could write to the
+/// terminal of who reads of it, and JSON would not be JSON. O(length)
+[[nodiscard]] std::string one_line(std::string_view sentence);
+
 /// Whether a character begins or ends a mark: the only control characters in a sentence.
 [[nodiscard]] constexpr bool is_mark(char c) {
     return c == '\x1e' || c == '\x1f';

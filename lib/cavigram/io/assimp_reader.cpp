@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <cmath>
 #include <cstdint>
 #include <limits>
 #include <memory>
@@ -230,8 +231,9 @@ std::optional<double> unit_of(const aiScene& scene, const MeshFormat& format,
     if (format.name == "fbx") {
         // FBX counts in centimeters times this factor.
         const auto factor = stated_by<float>(scene, "UnitScaleFactor");
-        return factor && *factor > 0.0F ? std::optional(10.0 * static_cast<double>(*factor))
-                                        : std::nullopt;
+        return factor && *factor > 0.0F && std::isfinite(*factor)
+                   ? std::optional(10.0 * static_cast<double>(*factor))
+                   : std::nullopt;
     }
     return format.unit_mm;
 }

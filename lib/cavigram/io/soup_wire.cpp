@@ -211,8 +211,16 @@ bool take_triangles(std::span<const std::byte> bytes, std::size_t vertices,
 bool plausible(const Header& head, std::size_t bytes) {
     constexpr std::uint64_t kMost = std::numeric_limits<std::int32_t>::max();
     if (head.vertices > kMost || head.triangles > kMost || head.triangles == 0 ||
-        head.text_bytes > bytes || !(head.unit_mm >= 0.0 && std::isfinite(head.unit_mm)) ||
+        head.text_bytes > bytes ||
+        !(head.unit_mm >= 0.0 && std::isfinite(head.unit_mm * kLargestCoordinate)) ||
         head.triangles_in_file > std::numeric_limits<std::uint64_t>::max() / 2) {
+        return false;
+    }
+    // What came and what was left out is no more than there was; compared so that no sum overflows.
+    if (head.dropped_nonfinite > head.triangles_in_file ||
+        head.dropped_out_of_range > head.triangles_in_file - head.dropped_nonfinite ||
+        head.triangles >
+            head.triangles_in_file - head.dropped_nonfinite - head.dropped_out_of_range) {
         return false;
     }
     const std::uint64_t number = (head.flags & kFloatPositions) != 0 ? 4 : 8;
