@@ -25,13 +25,18 @@ namespace {
     throw WriteError(fmt::format("Can't write {}: {}; {}.", path.string(), why, remedy));
 }
 
-// By what the system says; on a full disk another folder of it helps nobody.
+// By what the system says: on a full disk another folder of it helps nobody.
 [[noreturn]] void cant_write(const std::filesystem::path& path, int error) {
-    const bool full = error == ENOSPC || error == EDQUOT;
-    if (full) {
-        cant_write(path, std::strerror(error), "make room there, or choose another disk");
+    switch (error) {
+        case ENOSPC:
+        case EDQUOT:
+            cant_write(path, std::strerror(error), "make room there, or choose another disk");
+        case EMFILE:
+        case ENFILE:
+            cant_write(path, std::strerror(error), "close other programs and try again");
+        default:
+            cant_write(path, std::strerror(error));
     }
-    cant_write(path, std::strerror(error));
 }
 
 // Names of the unfinished files, for discard_drafts.
