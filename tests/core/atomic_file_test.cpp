@@ -42,6 +42,33 @@ TEST_CASE("a file is replaced whole, leaves nothing beside it, and failing leave
     std::filesystem::remove_all(folder);
 }
 
+TEST_CASE(
+    "a set of files is replaced together or not at all, and what it lacks goes with the old") {
+    const auto folder =
+        std::filesystem::temp_directory_path() / fmt::format("cavigram_set_{}", getpid());
+    make_folder(folder);
+    const auto count = [&] {
+        return std::distance(std::filesystem::directory_iterator(folder), {});
+    };
+    write_files(folder, {{"a", "old a"}, {"b", "old b"}, {"only.old", "x"}});
+    write_file(folder / "own", "of the person");
+    write_files(folder, {{"a", "new a"}, {"b", "new b"}}, {"only.old", "never.there"});
+    CHECK(contents(folder / "a") == "new a");
+    CHECK(contents(folder / "b") == "new b");
+    CHECK(contents(folder / "own") == "of the person");
+    CHECK(count() == 3);
+    // The last one can't be placed or not even begun: the first stays as it was.
+    std::filesystem::create_directory(folder / "c");
+    const std::string too_long(300, 'n');
+    for (const std::string& name : {std::string("c"), too_long}) {
+        CHECK_THROWS_AS(write_files(folder, {{"a", "newest"}, {name, "x"}}, {"b"}), WriteError);
+        CHECK(contents(folder / "a") == "new a");
+        CHECK(contents(folder / "b") == "new b");
+        CHECK(count() == 4);
+    }
+    std::filesystem::remove_all(folder);
+}
+
 TEST_CASE("what a killed run left unfinished is removed by the next, what another writes is not") {
     const auto folder =
         std::filesystem::temp_directory_path() / fmt::format("cavigram_leftover_{}", getpid());

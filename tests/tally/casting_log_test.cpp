@@ -243,6 +243,20 @@ TEST_CASE("files that are no log are refused in one sentence and left alone") {
     CHECK(complaint(folder.file("log.db"), CastingLog::Access::write) != "opened");
 }
 
+TEST_CASE("what a full disk or a kill left before the first casting is an empty log") {
+    const Folder folder;
+    write_file(folder.file("log.db"), "");
+    {
+        const CastingLog log(folder.file("log.db"), CastingLog::Access::read);
+        CHECK(log.all().empty());
+        CHECK(log.history().empty());
+        CHECK_THROWS_AS(static_cast<void>(log.at(1)), InvalidInput);
+    }
+    CHECK(std::filesystem::file_size(folder.file("log.db")) == 0);
+    CastingLog log(folder.file("log.db"), CastingLog::Access::write);
+    CHECK(log.add(bell(50)) == 1);
+}
+
 TEST_CASE("several programs at once lose nothing") {
     const Folder folder;
     const auto path = folder.file("log.db");

@@ -43,7 +43,8 @@ using PlanText = std::function<std::string(const Plan& plan, const TextStyle& st
 [[nodiscard]] int run_stages(const Options& options, const Stages& stages, const PlanText& text,
                              const RunContext& context);
 
-/// Writes to standard output, whole. \throw WriteError if it is closed or full
-void print(const std::string& text);
+/// Writes to standard output, whole. `done`: what has been done already and stays so, "the casting
+/// is logged". \throw WriteError if it is closed or full; it says what was done
+void print(const std::string& text, const std::string& done = "");
 
 }  // namespace cavigram::program

@@ -19,12 +19,11 @@ std::string write_meshes(const Plan& plan, const PartRequest& request,
                          const std::filesystem::path& out, const RunContext& context) {
     context.report("writing", 0.0);
     const Soup soup = read_mesh(request.file, request.read, context);
-    const std::string faults =
+    std::string faults =
         faults_colored(transformed(soup.mesh, plan.input.scale, Vec3::Zero()), plan.part->faults());
-    const std::string mended = stl_bytes(plan.part->mesh());
     make_folder(out);
-    write_file(out / "mended.stl", mended);
-    write_file(out / "faults.ply", faults);
+    write_files(out,
+                {{"mended.stl", stl_bytes(plan.part->mesh())}, {"faults.ply", std::move(faults)}});
     return "\nWritten to " + out.string() + ": mended.stl, faults.ply\n";
 }
 

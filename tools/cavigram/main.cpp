@@ -7,7 +7,6 @@
 #include <cstring>
 #include <exception>
 #include <filesystem>
-#include <new>
 #include <string>
 #include <unistd.h>
 #include <utility>
@@ -20,6 +19,7 @@
 #include "cavigram/report/json.h"
 
 #include "commands.h"
+#include "fault_words.h"
 #include "help.h"
 #include "option_docs.h"
 #include "read_options.h"
@@ -161,10 +161,11 @@ int run(std::vector<std::string> arguments) {
 
 }  // namespace
 
-void print(const std::string& text) {
+void print(const std::string& text, const std::string& done) {
     if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() ||
         std::fflush(stdout) != 0) {
-        throw WriteError(fmt::format("Can't write to standard output: {}.", std::strerror(errno)));
+        throw WriteError(fmt::format("Can't write to standard output: {}{}.", std::strerror(errno),
+                                     done.empty() ? "" : "; but " + done));
     }
 }
 
@@ -189,10 +190,12 @@ int run_stages(const Options& options, const Stages& stages, const PlanText& tex
         write_file(options.json, json_text(plan));
     }
     context.report("done", 1.0);
+    const bool has_files = !options.out.empty() || (!options.json.empty() && !json_to_output);
+    const std::string done = has_files ? "the files are written" : "";
     if (json_to_output) {
-        print(json_text(plan));
+        print(json_text(plan), done);
     } else if (!options.quiet) {
-        print(shown);
+        print(shown, done);
     }
     return has_stop(plan) ? kNeedsAttention : kDone;
 }
@@ -213,13 +216,8 @@ int main(int argc, char** argv) {
         return complain(rendered(error.told()), kUnusable);
     } catch (const WriteError& error) {
         return complain(rendered(error.told()), kUnusable);
-    } catch (const std::bad_alloc&) {
-        return complain(
-            "There is not enough memory for this part; close other programs or use a coarser mesh.",
-            kUnusable);
     } catch (const std::exception& error) {
-        return complain(std::string("An internal error, which should be reported with the file: ") +
-                            error.what(),
-                        kInternal);
+        const FaultWords fault = fault_words(error);
+        return complain(fault.sentence, fault.of_machine ? kUnusable : kInternal);
     }
 }

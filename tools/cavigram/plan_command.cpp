@@ -19,9 +19,9 @@ std::string write_plan(const Plan& plan, const TextStyle& style, const std::file
     context.report("writing", 0.0);
     const auto files = plan_files(plan, style.first);
     make_folder(out);
+    write_files(out, files, other_plan_files(files));
     std::string names;
     for (const auto& [name, bytes] : files) {
-        write_file(out / name, bytes);
         names += (names.empty() ? "" : ", ") + name;
     }
     const std::string written = "Written to " + out.string() + ": " + names +
@@ -45,8 +45,10 @@ Command plan_command() {
                         ? std::filesystem::path(given.plan.part.file.stem().string() + "_plan")
                         : given.out;
                 check_folder_place(out);
+                Options options = given;
+                options.out = out;
                 return run_stages(
-                    given, kWholePlan,
+                    options, kWholePlan,
                     [&](const Plan& plan, const TextStyle& style) {
                         return write_plan(plan, style, out, context);
                     },

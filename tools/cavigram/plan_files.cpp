@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "plan_files.h"
 
+#include <algorithm>
+
+#include "cavigram/molding/line_views.h"
 #include "cavigram/report/annotated_part.h"
 #include "cavigram/report/colored_part.h"
 #include "cavigram/report/json.h"
@@ -46,6 +49,23 @@ std::vector<std::pair<std::string, std::string>> plan_files(const Plan& plan, Un
         files.push_back(std::move(file));
     }
     return files;
+}
+
+std::vector<std::string> other_plan_files(
+    const std::vector<std::pair<std::string, std::string>>& files) {
+    std::vector<std::string> names = {"arrival.glb", "arrival.ply", "template_top_tiles.html",
+                                      "template_front_tiles.html"};
+    for (const LineSide side : {LineSide::front, LineSide::right, LineSide::back, LineSide::left,
+                                LineSide::above, LineSide::below}) {
+        const std::string begin = std::string("parting_") + to_text(side);
+        names.push_back(begin + ".svg");
+        names.push_back(begin + "_tiles.html");
+    }
+    std::erase_if(names, [&](const std::string& name) {
+        return std::any_of(files.begin(), files.end(),
+                           [&](const auto& file) { return file.first == name; });
+    });
+    return names;
 }
 
 }  // namespace cavigram::program

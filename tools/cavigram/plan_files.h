@@ -17,4 +17,9 @@ namespace cavigram::program {
 [[nodiscard]] std::vector<std::pair<std::string, std::string>> plan_files(const Plan& plan,
                                                                           UnitSystem first);
 
+/// Names that a plan's folder has for some parts only, and that `files` lacks: what an earlier plan
+/// of another part may have left there.
+[[nodiscard]] std::vector<std::string> other_plan_files(
+    const std::vector<std::pair<std::string, std::string>>& files);
+
 }  // namespace cavigram::program

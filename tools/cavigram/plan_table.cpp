@@ -202,7 +202,7 @@ class TableRun {
             fmt::format("Table: {}, {}; rows in it: {}\n", (options_.out / "table.html").string(),
                         (options_.out / "table.csv").string(), all_.size());
         if (!options_.quiet) {
-            print(text);
+            print(text, "the table is written");
         }
         return has(ScanEnd::failed) ? 3 : has(ScanEnd::stop) ? 1 : 0;
     }

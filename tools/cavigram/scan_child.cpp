@@ -10,7 +10,6 @@
 #include <fcntl.h>
 #include <fstream>
 #include <iterator>
-#include <new>
 #include <sys/mman.h>
 #include <sys/prctl.h>
 #include <sys/wait.h>
@@ -22,6 +21,7 @@
 #include "cavigram/core/atomic_file.h"
 #include "cavigram/core/error.h"
 
+#include "fault_words.h"
 #include "option_table.h"
 #include "plan_files.h"
 
@@ -68,14 +68,8 @@ ScanRow row_of(const Options& options, const RunContext& context) {
         return failed(error.told(), true);
     } catch (const Error& error) {
         return failed(error.told(), false);
-    } catch (const std::bad_alloc&) {
-        return failed(
-            "There is not enough memory for this part; close other programs or use a coarser mesh.",
-            true);
     } catch (const std::exception& error) {
-        return failed(std::string("An internal error, which should be reported with the file: ") +
-                          error.what(),
-                      true);
+        return failed(fault_words(error).sentence, true);
     }
 }
 

@@ -18,6 +18,11 @@ sigset_t stop_signals() {
     sigemptyset(&signals);
     sigaddset(&signals, SIGINT);
     sigaddset(&signals, SIGTERM);
+    // A terminal that is closed; under nohup the work goes on.
+    struct sigaction hangup {};
+    if (::sigaction(SIGHUP, nullptr, &hangup) == 0 && hangup.sa_handler == SIG_DFL) {
+        sigaddset(&signals, SIGHUP);
+    }
     return signals;
 }
 

@@ -12,9 +12,9 @@
 
 namespace cavigram::program {
 
-/// Ctrl-C and termination for the length of a command: asks the work to stop, and ends the process
-/// with status 130 if it has not ended within 0.8 s (some library calls can't be interrupted).
-/// Unfinished files are removed either way.
+/// Ctrl-C, termination and the closing of the terminal (not under nohup) for the length of a
+/// command: asks the work to stop, and ends the process with status 130 if it has not ended within
+/// 0.8 s (some library calls can't be interrupted). Unfinished files are removed either way.
 class StopWatch {
   public:
     /// Must come before any other thread is made, since threads inherit which signals are held

@@ -16,9 +16,9 @@ std::string write_line(const Plan& plan, const std::filesystem::path& out) {
         return "\nNothing written: there is no parting line.\n";
     }
     make_folder(out);
+    write_files(out, files);
     std::string names;
     for (const auto& [name, bytes] : files) {
-        write_file(out / name, bytes);
         names += (names.empty() ? "" : ", ") + name;
     }
     return "\nWritten to " + out.string() + ": " + names + "\n";

@@ -21,7 +21,7 @@ namespace {
 int add(const Options& options, const RunContext& context) {
     const Casting casting = add_casting(options, context);
     if (!options.quiet) {
-        print(casting_text(casting));
+        print(casting_text(casting), "the casting is logged");
     }
     return 0;
 }
@@ -50,18 +50,20 @@ int list(const Options& options) {
 
 int correct(const Options& options) {
     const Correction done = correct_casting(options);
-    print("Was: " + casting_text(done.was) + "Now: " + casting_text(done.now));
+    print("Was: " + casting_text(done.was) + "Now: " + casting_text(done.now),
+          "the casting is corrected");
     return 0;
 }
 
 int remove(const Options& options) {
-    print("Removed: " + casting_text(remove_casting(options)));
+    print("Removed: " + casting_text(remove_casting(options)), "the casting is removed");
     return 0;
 }
 
 int undo(const Options& options) {
     const std::optional<Casting> gone = undo_casting(options);
-    print(gone ? "Taken back: " + casting_text(*gone) : nothing_yet(options));
+    print(gone ? "Taken back: " + casting_text(*gone) : nothing_yet(options),
+          gone ? "the casting is taken back" : "");
     return 0;
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "tally_work.h"
 
+#include <algorithm>
 #include <ctime>
 #include <string>
 
@@ -46,6 +47,20 @@ void doubt_twin(const Casting& casting, const std::vector<Casting>& castings,
     }
 }
 
+// No casting can be logged with a date to come (check_date), so one that has one tells of a clock
+// that was set back since; without a date given, this casting would get a wrong one.
+void doubt_clock(const std::vector<Casting>& castings, std::vector<std::string>& doubts) {
+    const std::string now = today();
+    const auto later = std::find_if(castings.begin(), castings.end(), [&](const Casting& logged) {
+        return logged.date.substr(0, now.size()) > now;
+    });
+    if (later != castings.end()) {
+        doubts.push_back(
+            fmt::format("this machine's clock says {}, before casting {} of {}, so give the day",
+                        now, later->number, later->date));
+    }
+}
+
 // What can't be is refused; what is likely a slip, unless the person says that it is none.
 void check_entry(const Casting& casting, const FoamNorm& norm, const Options& options) {
     check_date(casting.date, today());
@@ -56,7 +71,12 @@ void check_entry(const Casting& casting, const FoamNorm& norm, const Options& op
     }
     std::vector<std::string> doubts = casting_doubts(casting, norm);
     if (log_is_there(options)) {
-        doubt_twin(casting, CastingLog(log_path(options), CastingLog::Access::read).all(), doubts);
+        const std::vector<Casting> castings =
+            CastingLog(log_path(options), CastingLog::Access::read).all();
+        doubt_twin(casting, castings, doubts);
+        if (casting.number == 0 && !options.has("date")) {
+            doubt_clock(castings, doubts);
+        }
     }
     if (!doubts.empty()) {
         throw LikelySlip(fmt::format(

@@ -58,7 +58,7 @@ Answer fault_view(const Workbench& workbench, const PartJob& job, const std::str
             const program::Options options = workbench.read(file, found.values);
             return bytes(drawn(*found.plan, options.plan.part, before, side), "image/svg+xml");
         } catch (const std::exception& error) {
-            return sentence(500, error.what());
+            return fault_response(error);
         }
     }};
 }

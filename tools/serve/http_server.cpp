@@ -86,10 +86,13 @@ class HttpServer::Engine {
     Places works_;
     std::function<Answer(const Request&)> site_;
     net::io_context io_{2};
-    net::thread_pool workers_{2};
+    // Not a thread_pool: one that gets a first thread and no second waits for the first forever.
+    net::io_context workers_{2};
+    net::executor_work_guard<net::io_context::executor_type> open_{workers_.get_executor()};
     tcp::acceptor acceptor_{io_};
     net::steady_timer pause_{io_};
     std::vector<std::thread> threads_;
+    std::vector<std::thread> worker_threads_;
 };
 
 // One client. All of it runs on one strand; it lives as long as an operation of its own is pending.
@@ -435,23 +438,28 @@ HttpServer::Engine::~Engine() {
     for (std::thread& thread : threads_) {
         thread.join();
     }
-    workers_.join();
+    open_.reset();  // what has begun is done to its end
+    for (std::thread& thread : worker_threads_) {
+        thread.join();
+    }
 }
 
 void HttpServer::Engine::start(std::function<Answer(const Request&)> site) {
     site_ = std::move(site);
     accept();
-    for (int i = 0; i < 2; ++i) {
-        threads_.emplace_back([this] {
-            while (!io_.stopped()) {
-                try {
-                    io_.run();
-                } catch (const std::exception&) {
-                    // Out of memory in one connection's handler: that connection is gone with it.
-                    continue;
-                }
+    const auto run = [](net::io_context& context) {
+        while (!context.stopped()) {
+            try {
+                context.run();
+            } catch (const std::exception&) {
+                // Out of memory in one connection's handler: that connection is gone with it.
+                continue;
             }
-        });
+        }
+    };
+    for (int i = 0; i < 2; ++i) {
+        threads_.emplace_back([this, run] { run(io_); });
+        worker_threads_.emplace_back([this, run] { run(workers_); });
     }
 }
 

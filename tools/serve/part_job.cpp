@@ -2,7 +2,6 @@
 #include "part_job.h"
 
 #include <algorithm>
-#include <new>
 #include <utility>
 
 #include <malloc.h>
@@ -10,6 +9,7 @@
 #include "cavigram/core/error.h"
 
 #include "call_words.h"
+#include "fault_words.h"
 #include "plan_files.h"
 
 namespace cavigram::serve {
@@ -166,14 +166,8 @@ void PartJob::work(const std::stop_token& ending) {
             } catch (const Cancelled&) {  // by a change, the person or the end
             } catch (const Error& error) {
                 fail(version, told_by_names(rendered(error.told()), options.plan));
-            } catch (const std::bad_alloc&) {
-                fail(version,
-                     "There is not enough memory for this part; close other programs or use a "
-                     "coarser mesh.");
             } catch (const std::exception& error) {
-                fail(version,
-                     std::string("An internal error, which should be reported with the file: ") +
-                         error.what());
+                fail(version, program::fault_words(error).sentence);
             }
             turnstile_.leave();
             // Each part has a thread of its own, and the allocator keeps what a thread let go of

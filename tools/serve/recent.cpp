@@ -144,7 +144,12 @@ std::optional<RecentPart> Recent::read(const fs::path& folder) const {
 
 void Recent::write_about(const fs::path& folder, const std::string& name,
                          const program::JobValues& values) const {
-    const json about = {{"name", name}, {"used_ms", now_ms()}, {"options", kept(values)}};
+    // Later than all others, though the clock may have been set back: the oldest go first.
+    std::int64_t used_ms = now_ms();
+    for (const RecentPart& part : all()) {
+        used_ms = std::max(used_ms, part.used_ms + 1);
+    }
+    const json about = {{"name", name}, {"used_ms", used_ms}, {"options", kept(values)}};
     write_file(folder / kAbout, about.dump(1) + "\n");
     ::chmod((folder / kAbout).c_str(), 0600);
 }

@@ -6,6 +6,8 @@
 
 #include <fmt/core.h>
 
+#include "fault_words.h"
+
 namespace cavigram::serve {
 
 Response json_response(const nlohmann::json& value, unsigned status) {
@@ -41,6 +43,11 @@ Response not_found() {
 
 Response wrong_method() {
     return sentence(405, "This can't be done with this address.");
+}
+
+Response fault_response(const std::exception& error) {
+    const program::FaultWords fault = program::fault_words(error);
+    return sentence(fault.of_machine ? 503 : 500, fault.sentence);
 }
 
 }  // namespace cavigram::serve

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <exception>
 #include <string>
 
 #include <nlohmann/json.hpp>
@@ -17,5 +18,7 @@ namespace cavigram::serve {
 [[nodiscard]] Response saved(Response response, std::string name);
 [[nodiscard]] Response not_found();
 [[nodiscard]] Response wrong_method();
+/// 503 where the machine has no memory, thread or handle left, else 500.
+[[nodiscard]] Response fault_response(const std::exception& error);
 
 }  // namespace cavigram::serve

@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "serve.h"
 
+#include <cerrno>
 #include <condition_variable>
 #include <csignal>
 #include <cstdio>
 #include <cstdlib>
+#include <cstring>
 #include <filesystem>
 #include <memory>
 #include <mutex>
@@ -67,6 +69,22 @@ std::filesystem::path recent_folder(const ServeOptions& options) {
     }
 }
 
+// A browser that was opened needs no printed address; else nobody could come in.
+void print_address(const std::string& address, bool is_opened) {
+    const std::string text = fmt::format(
+        "cavigram serves this machine at {}\nCtrl-C ends it; what is not saved or among the recent "
+        "parts is then gone.\n",
+        address);
+    const bool printed =
+        std::fwrite(text.data(), 1, text.size(), stdout) == text.size() && std::fflush(stdout) == 0;
+    if (!printed && !is_opened) {
+        throw WriteError(
+            fmt::format("Can't write the page's address to standard output: {}; without it nobody "
+                        "could open the page.",
+                        std::strerror(errno)));
+    }
+}
+
 void wait_for(const std::stop_token& stop) {
     std::mutex mutex;
     std::condition_variable_any never;
@@ -84,11 +102,7 @@ int serve(const ServeOptions& options, const std::stop_token& stop) {
     Site site(guard, workbench, folder.path(), recent_folder(options), options.version);
     server->start([&site](const Request& request) { return site.answer(request); });
     const std::string address = guard.address();
-    fmt::print(
-        "cavigram serves this machine at {}\nCtrl-C ends it; what is not saved or among the recent "
-        "parts is then gone.\n",
-        address);
-    std::fflush(stdout);
+    print_address(address, options.open_browser);
     if (options.open_browser) {
         open_browser(address);
     }

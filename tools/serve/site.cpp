@@ -60,7 +60,10 @@ class FileSink : public BodySink {
         handle_ =
             ::open(file_.path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
         if (handle_ < 0) {
-            throw WriteError(fmt::format("Can't keep the file: {}.", std::strerror(errno)));
+            throw WriteError(
+                fmt::format("Can't keep the file: {}; make room on the disk, or set TMPDIR to "
+                            "a folder that can be written to.",
+                            std::strerror(errno)));
         }
     }
     ~FileSink() override {
@@ -159,7 +162,7 @@ Response turned_response(PartJob& job, const program::JobValues& values) {
     } catch (const Error& error) {
         return sentence(422, rendered(error.told()));
     } catch (const std::exception& error) {
-        return sentence(500, error.what());
+        return fault_response(error);
     }
 }
 
@@ -184,8 +187,10 @@ Answer Site::answer(const Request& request) noexcept {
             return std::move(*instead);
         }
         return dispatch(request);
+    } catch (const Error& error) {
+        return sentence(507, rendered(error.told()));
     } catch (const std::exception& error) {
-        return sentence(500, std::string("An internal error: ") + error.what());
+        return fault_response(error);
     }
 }
 
@@ -349,7 +354,7 @@ Answer Site::result(const std::shared_ptr<PartJob>& job, const std::string& what
             Response response = bytes(json_text(plan), "application/json");
             return what == "plan.json" ? saved(std::move(response), name + "_plan.json") : response;
         } catch (const std::exception& error) {
-            return sentence(500, error.what());
+            return fault_response(error);
         }
     }};
 }

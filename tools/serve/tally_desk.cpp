@@ -42,7 +42,7 @@ Response tried(const std::function<Response()>& work) {
     } catch (const Error& error) {
         return sentence(422, rendered(error.told()));
     } catch (const std::exception& error) {
-        return sentence(500, std::string("An internal error: ") + error.what());
+        return fault_response(error);
     }
 }
 

@@ -4,6 +4,7 @@
 #include <cerrno>
 #include <cstring>
 #include <fcntl.h>
+#include <memory>
 #include <mutex>
 #include <set>
 #include <string>
@@ -19,9 +20,23 @@ namespace cavigram {
 
 namespace {
 
-[[noreturn]] void cant_write(const std::filesystem::path& path, const char* why) {
-    throw WriteError(fmt::format("Can't write {}: {}; choose a folder that you may write to.",
-                                 path.string(), why));
+[[noreturn]] void cant_write(const std::filesystem::path& path, const char* why,
+                             const char* remedy = "choose a folder that you may write to") {
+    throw WriteError(fmt::format("Can't write {}: {}; {}.", path.string(), why, remedy));
+}
+
+// By what the system says: on a full disk another folder of it helps nobody.
+[[noreturn]] void cant_write(const std::filesystem::path& path, int error) {
+    switch (error) {
+        case ENOSPC:
+        case EDQUOT:
+            cant_write(path, std::strerror(error), "make room there, or choose another disk");
+        case EMFILE:
+        case ENFILE:
+            cant_write(path, std::strerror(error), "close other programs and try again");
+        default:
+            cant_write(path, std::strerror(error));
+    }
 }
 
 // Names of the unfinished files, for discard_drafts.
@@ -63,7 +78,8 @@ class Draft {
         if (file_ >= 0) {
             ::close(file_);
             ::unlink(name_.c_str());
-            forget();
+            const std::lock_guard lock(drafts().mutex);
+            drafts().names.erase(name_);
         }
     }
 
@@ -77,17 +93,32 @@ class Draft {
         }
     }
 
-    void place() {
+    // Whole and on the disk, but not in its place yet.
+    void finish() const {
         // mkostemp makes a private file; give it what the person's umask would have given.
         const mode_t mask = ::umask(0);
         ::umask(mask);
-        if (::fchmod(file_, 0666 & ~mask) != 0 || ::fsync(file_) != 0 ||
-            ::rename(name_.c_str(), target_.c_str()) != 0) {
+        if (::fchmod(file_, 0666 & ~mask) != 0 || ::fsync(file_) != 0) {
+            fail();
+        }
+    }
+
+    // \pre the drafts are locked, so that discard_drafts takes none of several away
+    void place() {
+        if (::rename(name_.c_str(), target_.c_str()) != 0) {
             fail();
         }
         ::close(file_);
         file_ = -1;
-        forget();
+        drafts().names.erase(name_);
+    }
+
+    // What would make renaming fail, asked of all before the first is renamed.
+    void check_target() const {
+        std::error_code error;
+        if (std::filesystem::is_directory(target_, error)) {
+            cant_write(target_, "a folder of that name is in the way");
+        }
     }
 
   private:
@@ -122,12 +153,7 @@ class Draft {
         }
     }
 
-    void forget() const {
-        const std::lock_guard lock(drafts().mutex);
-        drafts().names.erase(name_);
-    }
-
-    [[noreturn]] void fail() const { cant_write(target_, std::strerror(errno)); }
+    [[noreturn]] void fail() const { cant_write(target_, errno); }
 
     std::filesystem::path target_;
     std::string name_;
@@ -139,7 +165,57 @@ class Draft {
 void write_file(const std::filesystem::path& path, std::string_view bytes) {
     Draft draft(path);
     draft.write(bytes);
+    draft.finish();
+    const std::lock_guard lock(drafts().mutex);
     draft.place();
+}
+
+namespace {
+
+// Held as long as files of one set are put into a folder, so that two programs do so one after the
+// other. Where the file system has no such locks, they go without.
+class FolderLock {
+  public:
+    explicit FolderLock(const std::filesystem::path& folder)
+        : folder_(::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)) {
+        if (folder_ >= 0) {
+            while (::flock(folder_, LOCK_EX) != 0 && errno == EINTR) {
+            }
+        }
+    }
+    FolderLock(const FolderLock&) = delete;
+    FolderLock& operator=(const FolderLock&) = delete;
+    ~FolderLock() {
+        if (folder_ >= 0) {
+            ::close(folder_);
+        }
+    }
+
+  private:
+    int folder_;
+};
+
+}  // namespace
+
+void write_files(const std::filesystem::path& folder,
+                 const std::vector<std::pair<std::string, std::string>>& files,
+                 const std::vector<std::string>& outdated) {
+    std::vector<std::unique_ptr<Draft>> written;
+    written.reserve(files.size());
+    for (const auto& [name, bytes] : files) {
+        written.push_back(std::make_unique<Draft>(folder / name));
+        written.back()->write(bytes);
+        written.back()->finish();
+        written.back()->check_target();
+    }
+    const FolderLock alone(folder);
+    const std::lock_guard lock(drafts().mutex);
+    for (const auto& draft : written) {
+        draft->place();
+    }
+    for (const std::string& name : outdated) {
+        ::unlink((folder / name).c_str());
+    }
 }
 
 namespace {
@@ -182,7 +258,7 @@ void check_folder_place(const std::filesystem::path& path) {
         cant_write(path, "a file of that name is in the way");
     }
     if (!takes_files(there)) {
-        cant_write(path, std::strerror(errno));
+        cant_write(path, errno);
     }
 }
 

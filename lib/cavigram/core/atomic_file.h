@@ -2,7 +2,10 @@
 #pragma once
 
 #include <filesystem>
+#include <string>
 #include <string_view>
+#include <utility>
+#include <vector>
 
 namespace cavigram {
 
@@ -12,6 +15,19 @@ namespace cavigram {
 ///
 /// \throw WriteError naming the file and the cause.
 void write_file(const std::filesystem::path& path, std::string_view bytes);
+
+/// Writes a set of files, each by its name and its bytes, that belong together: all are written
+/// beside their places and to the disk before the first is renamed, so that a full disk or a stop
+/// leaves the earlier set as it was. Then those of `outdated`, names of an earlier set that this
+/// one lacks, are removed. Two programs put their sets into one folder one after the other. Only a
+/// kill or a loss of power between the first renaming and the last (well under a millisecond) can
+/// leave some of both. Needs room for both sets, and a file handle for each file.
+///
+/// \throw WriteError naming the file and the cause; then none was replaced, unless the renaming
+/// itself failed.
+void write_files(const std::filesystem::path& folder,
+                 const std::vector<std::pair<std::string, std::string>>& files,
+                 const std::vector<std::string>& outdated = {});
 
 /// Makes the folder and those above it.
 ///

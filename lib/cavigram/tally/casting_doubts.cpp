@@ -164,9 +164,11 @@ void check_date(std::string_view date, std::string_view today) {
     }
     const auto now = day_of(today);
     if (now && *day > *now) {
-        throw InvalidInput(fmt::format(
-            "The date {} lies in the future, today being {}; give the day of the casting.", date,
-            today));
+        throw InvalidInput(
+            fmt::format("The date {} lies in the future, today being {} by this machine's clock; "
+                        "give the day of "
+                        "the casting, or set the clock.",
+                        date, today));
     }
 }
 

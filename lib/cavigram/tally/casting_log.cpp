@@ -176,6 +176,9 @@ class CastingLog::Database {
         return version;
     }
 
+    // A file that a full disk or a kill left before its tables were made; it is an empty log.
+    [[nodiscard]] bool is_unmade() const { return version() == 0; }
+
     // Brings the tables to today's; what they hold stays as it is. \pre within a transaction
     void bring_up_to_date() const {
         const std::int64_t from = version();
@@ -234,7 +237,7 @@ class CastingLog::Database {
                 run(kFirstTable);
                 run(fmt::format("PRAGMA application_id = {}", kApplication));
                 bring_up_to_date();
-            } else if (application != kApplication) {
+            } else if (application != kApplication && (application != 0 || tables != 0)) {
                 throw UnusableInput(fmt::format(
                     "{} is not a casting log of this program; name another file with {}.",
                     path_.string(), setting("db")));
@@ -301,16 +304,18 @@ Casting casting_of(const Statement& row, int first, bool first_version) {
 }  // namespace
 
 Casting CastingLog::find(std::int64_t number) const {
-    const bool first_version = database_->version() < kWithAllColumns;
-    Database::Statement select(
-        *database_, "SELECT " + columns_of(first_version) + " FROM casting WHERE number = ?1");
-    select.bind(1, number);
-    if (!select.step()) {
-        throw InvalidInput(fmt::format(
-            "The log holds no casting {}; \"cavigram tally list\" shows the numbers there are.",
-            static_cast<long long>(number)));
+    if (!database_->is_unmade()) {
+        const bool first_version = database_->version() < kWithAllColumns;
+        Database::Statement select(
+            *database_, "SELECT " + columns_of(first_version) + " FROM casting WHERE number = ?1");
+        select.bind(1, number);
+        if (select.step()) {
+            return casting_of(select, 0, first_version);
+        }
     }
-    return casting_of(select, 0, first_version);
+    throw InvalidInput(fmt::format(
+        "The log holds no casting {}; \"cavigram tally list\" shows the numbers there are.",
+        static_cast<long long>(number)));
 }
 
 void CastingLog::keep(std::int64_t number, bool removed, const std::string& on) {
@@ -364,10 +369,13 @@ Casting CastingLog::correct(const Casting& casting, const std::string& on, doubl
 
 std::vector<Casting> CastingLog::all() const {
     return database_->whole("BEGIN", [&] {
+        std::vector<Casting> castings;
+        if (database_->is_unmade()) {
+            return castings;
+        }
         const bool first_version = database_->version() < kWithAllColumns;
         Database::Statement select(
             *database_, "SELECT " + columns_of(first_version) + " FROM casting ORDER BY number");
-        std::vector<Casting> castings;
         while (select.step()) {
             castings.push_back(casting_of(select, 0, first_version));
         }

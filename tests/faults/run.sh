@@ -1,0 +1,7 @@
+#!/usr/bin/env bash
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Tries every fault on the built program and writes docs/reliability.md; half an hour or so. As root, or where user namespaces are allowed, disks too.
+#   tests/faults/run.sh [BUILD]
+set -euo pipefail
+cd "$(dirname "$0")/../.."
+exec nice /usr/bin/python3 tests/faults/faults.py "${1:-build}/tools/cavigram/cavigram" --docs docs/reliability.md
