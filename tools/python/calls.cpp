@@ -108,9 +108,9 @@ std::vector<std::string> write_plan(const Made& made, const std::filesystem::pat
     check_folder_place(folder);
     const auto files = program::plan_files(made.plan(), us ? UnitSystem::us : UnitSystem::metric);
     make_folder(folder);
+    write_files(folder, files, program::other_plan_files(files));
     std::vector<std::string> paths;
     for (const auto& [name, bytes] : files) {
-        write_file(folder / name, bytes);
         paths.push_back((folder / name).string());
     }
     return paths;

@@ -7,10 +7,8 @@
 #include <functional>
 #include <limits>
 #include <memory>
-#include <new>
 #include <optional>
 #include <string>
-#include <system_error>
 #include <utility>
 #include <vector>
 
@@ -26,6 +24,7 @@
 #include "cavigram/report/schema.h"
 
 #include "calls.h"
+#include "fault_words.h"
 #include "work.h"
 
 namespace py = pybind11;
@@ -67,17 +66,9 @@ void raising_errors(const std::function<void()>& work) {
         raise("BadFile", sentence_of(error));
     } catch (const WriteError& error) {
         raise("NotWritten", sentence_of(error));
-    } catch (const std::bad_alloc&) {
-        raise("NotEnoughMemory",
-              "There is not enough memory for this part; close other programs or use a coarser "
-              "mesh.");
-    } catch (const std::system_error&) {
-        raise("NotEnoughMemory",
-              "The machine gives no more threads or files to this process; close other programs.");
     } catch (const std::exception& error) {
-        raise("InternalError",
-              std::string("An internal error, which should be reported with the file: ") +
-                  error.what());
+        const program::FaultWords told = program::fault_words(error);
+        raise(told.of_machine ? "NotEnoughMemory" : "InternalError", told.sentence);
     }
 }
 
