@@ -5,6 +5,7 @@
 #include <utility>
 #include <vector>
 
+#include "cavigram/core/run_context.h"
 #include "cavigram/core/told.h"
 #include "cavigram/plan/plan.h"
 
@@ -14,7 +15,9 @@ namespace cavigram::program {
 /// whose units come first in the summary.
 ///
 /// \pre the plan has the stages of kWholePlan
-[[nodiscard]] std::vector<std::pair<std::string, std::string>> plan_files(const Plan& plan,
-                                                                          UnitSystem first);
+///
+/// \throw Cancelled
+[[nodiscard]] std::vector<std::pair<std::string, std::string>> plan_files(
+    const Plan& plan, UnitSystem first, const RunContext& context = {});
 
 }  // namespace cavigram::program

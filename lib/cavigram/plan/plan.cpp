@@ -2,9 +2,12 @@
 #include "cavigram/plan/plan.h"
 
 #include <algorithm>
+#include <exception>
+#include <functional>
 #include <utility>
 
 #include "cavigram/core/constants.h"
+#include "cavigram/core/parallel.h"
 #include "cavigram/foam/liquid.h"
 #include "cavigram/plan/air_foam_detail.h"
 #include "cavigram/plan/also_stage_detail.h"
@@ -14,7 +17,6 @@
 #include "cavigram/plan/hole_findings_detail.h"
 #include "cavigram/plan/nodes_detail.h"
 #include "cavigram/plan/recipe_limits.h"
-#include "cavigram/plan/session.h"
 #include "cavigram/plan/turned_air_detail.h"
 #include "cavigram/venting/hole_fit.h"
 
@@ -24,6 +26,30 @@ namespace {
 
 using detail::Nodes;
 using detail::Shared;
+
+// Two steps of which neither reads what the other writes, at once where there is a second thread:
+// for steps that run on one thread for most of their time. `first` runs on this one and tells its
+// progress; `second` is silent, and its failure is told only where `first` went well.
+void at_once(const RunContext& context, const std::function<void()>& first,
+             const std::function<void(const RunContext&)>& second) {
+    RunContext silent = context;
+    silent.progress = nullptr;
+    std::exception_ptr failure;
+    for_blocks(2, 1, context, [&](const Block& block) {
+        if (block.begin == 0) {
+            first();
+            return;
+        }
+        try {
+            second(silent);
+        } catch (...) {
+            failure = std::current_exception();
+        }
+    });
+    if (failure) {
+        std::rethrow_exception(failure);
+    }
+}
 
 // Composes the stages of what the nodes keep, or make now.
 class Planner {
@@ -107,9 +133,12 @@ class Planner {
 
     void about_ways(const Stages& stages) {
         if (stages.orient) {
+            ready_for_ways(stages.display);
             orient(stages.split);
         }
-        if (stages.air) {
+        if (stages.air && stages.split) {
+            vent_beside_split(stages.handle && stages.foam);
+        } else if (stages.air) {
             vent();
         }
         if (stages.split) {
@@ -147,7 +176,10 @@ class Planner {
 
     [[nodiscard]] const TriMesh& mesh() const { return plan_.part->mesh(); }
     Shared<TriangleBvh> surface() { return nodes_.first.surface.get({part_}, context_); }
-    Shared<AirTreeBuilder> solid() { return nodes_.solid.get({part_}, context_); }
+    Shared<AirTreeBuilder> solid() { return nodes_.solid.get({part_, surface()}, context_); }
+    Shared<Proxy> stand_in(std::size_t triangles) {
+        return nodes_.stand_in.get({part_, surface(), triangles}, context_);
+    }
     Shared<ShownMesh> shown_mesh() { return nodes_.shown_mesh.get({part_, surface()}, context_); }
     Shared<std::vector<ShownNeighbor>> neighbors(const Shared<ShownMesh>& shown) {
         return nodes_.shown_neighbors.get({part_, surface(), shown}, context_);
@@ -208,10 +240,14 @@ class Planner {
         filled_.volume_high_mm3 -= taken;
     }
 
-    void handle() {
-        const auto stage = nodes_.handle.get(
+    Shared<detail::HandleStage> hand() {
+        return nodes_.handle.get(
             {part_, surface(), measures_, detail::hand_foam(*plan_.foam), request_.handle, rod_},
             context_);
+    }
+
+    void handle() {
+        const auto stage = hand();
         plan_.handle = stage->block;
         take(stage->findings);
     }
@@ -277,17 +313,36 @@ class Planner {
         take(stage.findings);
     }
 
+    // What the search for ways up rests on, and beside it what is shown: each by itself runs on one
+    // thread.
+    void ready_for_ways(bool show) {
+        const Shared<TriangleBvh> index = surface();
+        const auto searched_on = [&] {
+            static_cast<void>(solid());
+            static_cast<void>(stand_in(OrientationOptions{}.proxy_triangles));
+        };
+        if (!show) {
+            searched_on();
+            return;
+        }
+        at_once(context_, searched_on, [&](const RunContext& context) {
+            static_cast<void>(nodes_.shown_mesh.get({part_, index}, context));
+        });
+    }
+
     void orient(bool with_pull) {
         const OrientationOptions options = detail::orientation_options(air_, air_conditions());
         OrientationOptions alone = options;
         alone.asked.reset();
         alone.holes.reset();
-        const Shared<FoundWays> found = nodes_.search.get({solid(), alone}, context_);
+        const Shared<FoundWays> found =
+            nodes_.search.get({solid(), stand_in(options.proxy_triangles), alone}, context_);
         plan_.orientations = *nodes_.ranking.get({solid(), found, options}, context_);
         plan_.up_given = air_.up_given;
         if (with_pull) {
-            pulls_ = nodes_.pulls.get(
-                {part_, surface(), detail::split_options(request_.split, air_)}, context_);
+            pulls_ = nodes_.pulls.get({part_, stand_in(PullSearchOptions{}.proxy_triangles),
+                                       detail::split_options(request_.split, air_)},
+                                      context_);
             together_ =
                 detail::ways_and_pulls(*plan_.orientations, *pulls_, plan_.measures.mass, air_);
         }
@@ -297,9 +352,9 @@ class Planner {
         }
     }
 
-    void split() {
+    [[nodiscard]] detail::SplitKey split_key(bool with_air) {
         SplitOptions wanted = detail::split_options(request_.split, air_);
-        if (plan_.air) {
+        if (with_air) {
             wanted.up = air_.up;
         }
         Shared<PullSearch> search;
@@ -307,7 +362,27 @@ class Planner {
             wanted.pull = together_->pairs.front().pull;
             search = pulls_;
         }
-        split_ = nodes_.split.get({part_, surface(), wanted, search}, context_);
+        return {part_, surface(), wanted, search};
+    }
+
+    // The line on the full mesh is a cut of its graph, which takes one thread: the air and, if it
+    // is wanted, the part in the hand are found beside it. Neither reads what the other makes.
+    void vent_beside_split(bool with_hand) {
+        const detail::SplitKey key = split_key(true);
+        static_cast<void>(solid());  // all that both read is there before
+        at_once(
+            context_,
+            [&] {
+                vent();
+                if (with_hand) {
+                    static_cast<void>(hand());
+                }
+            },
+            [&](const RunContext& context) { static_cast<void>(nodes_.split.get(key, context)); });
+    }
+
+    void split() {
+        split_ = nodes_.split.get(split_key(plan_.air.has_value()), context_);
         plan_.split = *split_;
         plan_.split->together = together_;
         if (plan_.air) {
@@ -494,10 +569,6 @@ class Planner {
 
 FoamCard card_of(const FoamOptions& options) {
     return detail::choose_foam(options, detail::family_of(options)).card;
-}
-
-Plan make_plan(const PlanRequest& request, const Stages& stages, const RunContext& context) {
-    return Session().plan(request, stages, context);
 }
 
 namespace detail {
