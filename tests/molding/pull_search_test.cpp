@@ -159,6 +159,14 @@ TEST_CASE("the same for any number of threads; what can't be asked") {
         CHECK(one.rows[i].value.length_mm == three.rows[i].value.length_mm);
         CHECK(one.rows[i].score == three.rows[i].score);
     }
+    const PullSearch given = search_pull(
+        mesh, decimated_proxy(mesh, index, {.triangles = PullSearchOptions{}.proxy_triangles}),
+        {.directions = 100}, {});
+    REQUIRE(given.rows.size() == one.rows.size());
+    for (std::size_t i = 0; i < one.rows.size(); ++i) {
+        CHECK(given.rows[i].value.pull == one.rows[i].value.pull);
+        CHECK(given.rows[i].score == one.rows[i].score);
+    }
     CHECK(refusal_of([&] { return search_pull(mesh, index, {.directions = 0}); }) ==
           "A search for the pull direction takes one direction or more.");
     CHECK(refusal_of([&] { return search_pull(mesh, index, {.up = Vec3(Vec3::Zero())}); }) ==

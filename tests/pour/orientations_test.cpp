@@ -153,6 +153,21 @@ TEST_CASE("1, 2 and 5 threads give the same answer") {
     }
 }
 
+TEST_CASE("a stand-in that was made before gives the same answer") {
+    const AirTreeBuilder solid(bumpy_ball(40, 4, 5.0, 0.15, 0.002, 3));
+    OrientationOptions options = quick(20.0);
+    options.proxy_triangles = 1000;
+    const FoundWays own = find_ways(solid, options);
+    const FoundWays given = find_ways(
+        solid, decimated_proxy(solid.mesh(), solid.bvh(), {.triangles = 1000}), options, {});
+    CHECK(given.proxy_deviation_mm == own.proxy_deviation_mm);
+    REQUIRE(given.ways.size() == own.ways.size());
+    for (std::size_t i = 0; i < own.ways.size(); ++i) {
+        CHECK(given.ways[i].up == own.ways[i].up);
+        CHECK(given.ways[i].worst_vented_mm3 == own.ways[i].worst_vented_mm3);
+    }
+}
+
 TEST_CASE("wrong options are refused in words") {
     const AirTreeBuilder box(box_solid(1, 1, 1).mesh);
     OrientationOptions options = quick(1.0);

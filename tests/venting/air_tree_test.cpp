@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <chrono>
+#include <memory>
 #include <numbers>
 #include <utility>
 
@@ -420,6 +421,23 @@ TEST_CASE("the same bytes for any number of threads and for one workspace used a
                 CHECK(trees[d].arcs[i].own_mm3 == alone.arcs[i].own_mm3);
             }
         }
+    }
+}
+
+TEST_CASE("a mesh and an index that are shared give the trees of a builder with its own") {
+    const auto part =
+        std::make_shared<const Part>(part_from_closed(bumpy_ball(50, 4, 24, 0.12, 0.01, 6)));
+    const auto index = std::make_shared<const TriangleBvh>(part->mesh());
+    const AirTreeBuilder own(*part);
+    const AirTreeBuilder sharing(part, index);
+    CHECK(&sharing.mesh() == &part->mesh());
+    CHECK(&sharing.bvh() == index.get());
+    for (const Vec3& up : sphere_directions(9)) {
+        const AirTree one = own.build(up);
+        const AirTree other = sharing.build(up);
+        CHECK(one.arc_of_vertex == other.arc_of_vertex);
+        CHECK(one.volume_mm3 == other.volume_mm3);
+        CHECK(one.rays == other.rays);
     }
 }
 

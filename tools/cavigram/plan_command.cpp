@@ -17,7 +17,7 @@ namespace {
 std::string write_plan(const Plan& plan, const TextStyle& style, const std::filesystem::path& out,
                        const RunContext& context) {
     context.report("writing", 0.0);
-    const auto files = plan_files(plan, style.first);
+    const auto files = plan_files(plan, style.first, context);
     make_folder(out);
     write_files(out, files, other_plan_files(files));
     std::string names;

@@ -2,7 +2,11 @@
 #include "plan_files.h"
 
 #include <algorithm>
+#include <functional>
+#include <iterator>
+#include <utility>
 
+#include "cavigram/core/parallel.h"
 #include "cavigram/molding/line_views.h"
 #include "cavigram/report/annotated_part.h"
 #include "cavigram/report/colored_part.h"
@@ -17,36 +21,58 @@
 
 namespace cavigram::program {
 
-std::vector<std::pair<std::string, std::string>> plan_files(const Plan& plan, UnitSystem first) {
-    ColoredPart thickness = thickness_colored(plan);
-    ColoredPart density = density_colored(plan);
-    AnnotatedPart annotated = annotated_part(plan);
-    std::vector<std::pair<std::string, std::string>> files;
-    files.emplace_back("pour_sheet.html", pour_sheet_html(plan, pour_sheet_page()));
-    files.emplace_back("summary.txt", summary_text(plan, {.first = first, .detail = true}));
-    files.emplace_back("plan.json", json_text(plan));
-    files.emplace_back("template_top.svg", template_svg(plan, TemplateSide::top));
-    files.emplace_back("template_front.svg", template_svg(plan, TemplateSide::front));
-    files.emplace_back("annotated.glb", std::move(annotated.glb));
-    files.emplace_back("annotated.ply", std::move(annotated.ply));
-    files.emplace_back("thickness.glb", std::move(thickness.glb));
-    files.emplace_back("thickness.ply", std::move(thickness.ply));
-    files.emplace_back("density.glb", std::move(density.glb));
-    files.emplace_back("density.ply", std::move(density.ply));
-    files.emplace_back("orient_map.svg", sphere_map_svg(plan));
-    if (plan.rise) {
-        ColoredPart arrival = arrival_colored(plan);
-        files.emplace_back("arrival.glb", std::move(arrival.glb));
-        files.emplace_back("arrival.ply", std::move(arrival.ply));
-    }
+namespace {
+
+using Files = std::vector<std::pair<std::string, std::string>>;
+
+Files tiles(const Plan& plan) {
+    Files files;
     for (const auto& [name, side] : {std::pair{"template_top_tiles.html", TemplateSide::top},
                                      {"template_front_tiles.html", TemplateSide::front}}) {
-        if (std::string tiles = template_tiles_html(plan, side); !tiles.empty()) {
-            files.emplace_back(name, std::move(tiles));
+        if (std::string pages = template_tiles_html(plan, side); !pages.empty()) {
+            files.emplace_back(name, std::move(pages));
         }
     }
-    for (auto& file : parting_files(plan)) {
-        files.push_back(std::move(file));
+    return files;
+}
+
+template <class Mesh>
+Files meshes(const std::string& stem, Mesh mesh) {
+    Files files;
+    files.emplace_back(stem + ".glb", std::move(mesh.glb));
+    files.emplace_back(stem + ".ply", std::move(mesh.ply));
+    return files;
+}
+
+}  // namespace
+
+Files plan_files(const Plan& plan, UnitSystem first, const RunContext& context) {
+    // Each by itself, in the order in which they are listed.
+    const std::vector<std::function<Files()>> makers = {
+        [&] {
+            return Files{{"pour_sheet.html", pour_sheet_html(plan, pour_sheet_page())}};
+        },
+        [&] {
+            return Files{{"summary.txt", summary_text(plan, {.first = first, .detail = true})},
+                         {"plan.json", json_text(plan)},
+                         {"template_top.svg", template_svg(plan, TemplateSide::top)},
+                         {"template_front.svg", template_svg(plan, TemplateSide::front)}};
+        },
+        [&] { return meshes("annotated", annotated_part(plan)); },
+        [&] { return meshes("thickness", thickness_colored(plan)); },
+        [&] { return meshes("density", density_colored(plan)); },
+        [&] {
+            return Files{{"orient_map.svg", sphere_map_svg(plan)}};
+        },
+        [&] { return plan.rise ? meshes("arrival", arrival_colored(plan)) : Files(); },
+        [&] { return tiles(plan); },
+        [&] { return parting_files(plan); },
+    };
+    Files files;
+    for (Files& some : map_blocks<Files>(makers.size(), 1, context, [&](const Block& block) {
+             return makers[block.begin]();
+         })) {
+        std::move(some.begin(), some.end(), std::back_inserter(files));
     }
     return files;
 }

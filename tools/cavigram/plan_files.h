@@ -5,6 +5,7 @@
 #include <utility>
 #include <vector>
 
+#include "cavigram/core/run_context.h"
 #include "cavigram/core/told.h"
 #include "cavigram/plan/plan.h"
 
@@ -14,8 +15,10 @@ namespace cavigram::program {
 /// whose units come first in the summary.
 ///
 /// \pre the plan has the stages of kWholePlan
-[[nodiscard]] std::vector<std::pair<std::string, std::string>> plan_files(const Plan& plan,
-                                                                          UnitSystem first);
+///
+/// \throw Cancelled
+[[nodiscard]] std::vector<std::pair<std::string, std::string>> plan_files(
+    const Plan& plan, UnitSystem first, const RunContext& context = {});
 
 /// Names that a plan's folder has for some parts only, and that `files` lacks: what an earlier plan
 /// of another part may have left there.

@@ -44,7 +44,7 @@ ScanRow failed(const std::string& sentence, bool again) {
 // The plan into the folder; its row.
 ScanRow planned(const Options& options, const RunContext& context) {
     const Plan plan = make_plan(options.plan, kWholePlan, context);
-    for (const auto& [name, bytes] : plan_files(plan, options.style.first)) {
+    for (const auto& [name, bytes] : plan_files(plan, options.style.first, context)) {
         write_file(options.out / name, bytes);
     }
     return scan_row(plan);

@@ -8,6 +8,7 @@
 #include <boost/graph/boykov_kolmogorov_max_flow.hpp>
 #include <boost/graph/compressed_sparse_row_graph.hpp>
 #include <boost/property_map/property_map.hpp>
+#include <boost/range/iterator_range.hpp>
 
 namespace cavigram {
 
@@ -17,6 +18,12 @@ using Graph =
     boost::compressed_sparse_row_graph<boost::directedS, boost::no_property, boost::no_property,
                                        boost::no_property, std::uint32_t, std::uint32_t>;
 using Arc = boost::graph_traits<Graph>::edge_descriptor;
+
+// Assigning {} would keep the memory.
+template <class T>
+void let_go(std::vector<T>& values) {
+    std::vector<T>().swap(values);
+}
 
 // Arcs come in pairs that run against each other.
 class Network {
@@ -41,7 +48,8 @@ class Network {
         }
     }
 
-    std::vector<bool> source_side() {
+    // Once: what is no longer needed goes before the cut takes as much again.
+    std::vector<bool> source_side() && {
         // By start, stable: where each arc of the pairs came to lie.
         std::vector<std::uint32_t> first(things_ + 3, 0);
         for (const auto& [from, to] : ends_) {
@@ -59,15 +67,20 @@ class Network {
             sorted[place[i]] = ends_[i];
             capacity[place[i]] = capacity_[i];
         }
+        let_go(capacity_);
+        let_go(next);
         const Graph graph(boost::edges_are_sorted, sorted.begin(), sorted.end(),
                           static_cast<std::uint32_t>(things_ + 2));
+        let_go(sorted);
         std::vector<Arc> reverse(ends_.size());
         for (std::size_t i = 0; i < ends_.size(); ++i) {
             reverse[place[i]] = Arc(ends_[i ^ 1U].first, place[i ^ 1U]);
         }
+        let_go(ends_);
+        let_go(place);
         std::vector<double> residual(capacity);
         flow(graph, capacity, residual, reverse);
-        return reached(sorted, first, residual);
+        return reached(graph, residual);
     }
 
   private:
@@ -92,19 +105,19 @@ class Network {
     }
 
     // What the source still reaches: the least of all least cuts.
-    [[nodiscard]] std::vector<bool> reached(
-        const std::vector<std::pair<std::uint32_t, std::uint32_t>>& arcs,
-        const std::vector<std::uint32_t>& first, const std::vector<double>& residual) const {
+    [[nodiscard]] std::vector<bool> reached(const Graph& graph,
+                                            const std::vector<double>& residual) const {
         std::vector<bool> seen(things_ + 2);
-        std::vector<std::size_t> stack = {source_};
+        std::vector<std::uint32_t> stack = {static_cast<std::uint32_t>(source_)};
         seen[source_] = true;
         while (!stack.empty()) {
-            const std::size_t v = stack.back();
+            const std::uint32_t v = stack.back();
             stack.pop_back();
-            for (std::uint32_t i = first[v]; i < first[v + 1]; ++i) {
-                if (residual[i] > 0.0 && !seen[arcs[i].second]) {
-                    seen[arcs[i].second] = true;
-                    stack.push_back(arcs[i].second);
+            for (const Arc& arc : boost::make_iterator_range(boost::out_edges(v, graph))) {
+                const std::uint32_t next = boost::target(arc, graph);
+                if (residual[boost::get(boost::edge_index, graph, arc)] > 0.0 && !seen[next]) {
+                    seen[next] = true;
+                    stack.push_back(next);
                 }
             }
         }

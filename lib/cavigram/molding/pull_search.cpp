@@ -79,12 +79,11 @@ Vec3 to_half_sphere(const Vec3& d) {
 
 class Search {
   public:
-    Search(const TriMesh& mesh, const TriangleBvh& index, const PullSearchOptions& options,
+    Search(const TriMesh& mesh, Proxy proxy, const PullSearchOptions& options,
            const RunContext& context)
         : full_(mesh), options_(options), context_(context) {
         inner_.threads = 1;
         inner_.stop = context.stop;
-        Proxy proxy = decimated_proxy(mesh, index, {.triangles = options.proxy_triangles}, context);
         found_.proxy_triangles = proxy.mesh.triangles.size();
         found_.proxy_deviation_mm = proxy.deviation_mm;
         index_ = TriangleBvh(proxy.mesh, context);
@@ -437,10 +436,7 @@ class Search {
     PullSearch found_;
 };
 
-}  // namespace
-
-PullSearch search_pull(const TriMesh& mesh_mm, const TriangleBvh& index,
-                       const PullSearchOptions& options, const RunContext& context) {
+void check(const PullSearchOptions& options) {
     if (options.directions < 1 || options.finalists < 1) {
         throw InvalidInput("A search for the pull direction takes one direction or more.");
     }
@@ -453,7 +449,22 @@ PullSearch search_pull(const TriMesh& mesh_mm, const TriangleBvh& index,
     if (options.show) {
         validate(*options.show);
     }
-    return Search(mesh_mm, index, options, context).run();
+}
+
+}  // namespace
+
+PullSearch search_pull(const TriMesh& mesh_mm, const TriangleBvh& index,
+                       const PullSearchOptions& options, const RunContext& context) {
+    check(options);
+    return search_pull(
+        mesh_mm, decimated_proxy(mesh_mm, index, {.triangles = options.proxy_triangles}, context),
+        options, context);
+}
+
+PullSearch search_pull(const TriMesh& mesh_mm, Proxy stand_in, const PullSearchOptions& options,
+                       const RunContext& context) {
+    check(options);
+    return Search(mesh_mm, std::move(stand_in), options, context).run();
 }
 
 double share_on_show(const PartingLine& line, const TriMesh& mesh_mm, const ShowSide& show) {

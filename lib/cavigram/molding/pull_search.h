@@ -10,6 +10,7 @@
 #include "cavigram/mesh/tri_mesh.h"
 #include "cavigram/molding/parting.h"
 #include "cavigram/molding/small_tunnels.h"
+#include "cavigram/spatial/proxy.h"
 #include "cavigram/venting/show_side.h"
 
 namespace cavigram {
@@ -107,6 +108,13 @@ struct PullSearchOptions {
 [[nodiscard]] PullSearch search_pull(const TriMesh& mesh_mm, const TriangleBvh& index,
                                      const PullSearchOptions& options = {},
                                      const RunContext& context = {});
+/// The same on a stand-in that was made before.
+///
+/// \pre `stand_in` is decimated_proxy of the mesh with `options.proxy_triangles`
+///
+/// \throw InvalidInput, Cancelled
+[[nodiscard]] PullSearch search_pull(const TriMesh& mesh_mm, Proxy stand_in,
+                                     const PullSearchOptions& options, const RunContext& context);
 
 /// The share of a parting line that lies on the show side, by length. O(n)
 [[nodiscard]] double share_on_show(const PartingLine& line, const TriMesh& mesh_mm,

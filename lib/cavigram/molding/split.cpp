@@ -470,6 +470,14 @@ void validate(const SplitOptions& options) {
     }
 }
 
+PullSearchOptions search_options(const SplitOptions& options) {
+    return {.directions = options.directions,
+            .up = options.up,
+            .show = options.show,
+            .only = options.pull,
+            .draft_deg = options.draft_deg};
+}
+
 }  // namespace
 
 Split split_mold(const TriMesh& mesh_mm, const TriangleBvh& index, const SplitOptions& options,
@@ -486,13 +494,12 @@ Split split_mold(const TriMesh& mesh_mm, const TriangleBvh& index, const SplitOp
 
 PullSearch split_search(const TriMesh& mesh_mm, const TriangleBvh& index,
                         const SplitOptions& options, const RunContext& context) {
-    return search_pull(mesh_mm, index,
-                       {.directions = options.directions,
-                        .up = options.up,
-                        .show = options.show,
-                        .only = options.pull,
-                        .draft_deg = options.draft_deg},
-                       context);
+    return search_pull(mesh_mm, index, search_options(options), context);
+}
+
+PullSearch split_search(const TriMesh& mesh_mm, Proxy stand_in, const SplitOptions& options,
+                        const RunContext& context) {
+    return search_pull(mesh_mm, std::move(stand_in), search_options(options), context);
 }
 
 }  // namespace cavigram

@@ -104,5 +104,12 @@ struct Split {
 /// \throw Cancelled
 [[nodiscard]] PullSearch split_search(const TriMesh& mesh_mm, const TriangleBvh& index,
                                       const SplitOptions& options, const RunContext& context);
+/// The same on a stand-in that was made before.
+///
+/// \pre `stand_in` is decimated_proxy of the mesh with PullSearchOptions::proxy_triangles
+///
+/// \throw as above
+[[nodiscard]] PullSearch split_search(const TriMesh& mesh_mm, Proxy stand_in,
+                                      const SplitOptions& options, const RunContext& context);
 
 }  // namespace cavigram

@@ -5,11 +5,15 @@ namespace cavigram::detail {
 
 AirTreeBuilder SolidKey::make(const RunContext& context) const {
     context.report("air", 0.0);
-    return AirTreeBuilder(part->part, AirTreeOptions{}, context);
+    return AirTreeBuilder(Shared<Part>(part, &part->part), surface, AirTreeOptions{}, context);
+}
+
+Proxy StandInKey::make(const RunContext& context) const {
+    return decimated_proxy(part->part.mesh(), *surface, {.triangles = triangles}, context);
 }
 
 FoundWays SearchKey::make(const RunContext& context) const {
-    return find_ways(*solid, options, context);
+    return find_ways(*solid, *stand_in, options, context);
 }
 
 Orientations RankingKey::make(const RunContext& context) const {
@@ -47,8 +51,8 @@ void Nodes::begin(const Shared<PreparedPart>& part) {
         return;
     }
     const auto clear = [](auto&... nodes) { (nodes.clear(), ...); };
-    clear(thin.thickness, thin.thin, thin.density, rod, handle, solid, search, ranking, pulls,
-          split, mold);
+    clear(thin.thickness, thin.thin, thin.density, rod, handle, solid, stand_in, search, ranking,
+          pulls, split, mold);
     clear(air.tree, air.holes, air.pools, air.necks, air.second);
     clear(turned_tree, turned_holes);
     clear(rise.thickness, rise.grid, rise.rise, rise.vertices, rise.likely);

@@ -12,18 +12,30 @@
 #include "cavigram/plan/session.h"
 #include "cavigram/plan/split_stage_detail.h"
 #include "cavigram/plan/thin_stage_detail.h"
+#include "cavigram/spatial/proxy.h"
 
 namespace cavigram::detail {
 
 struct SolidKey {
     Shared<PreparedPart> part;
+    Shared<TriangleBvh> surface;
     friend bool operator==(const SolidKey&, const SolidKey&) = default;
     [[nodiscard]] AirTreeBuilder make(const RunContext& context) const;
+};
+
+// What ways up and pulls are looked for on.
+struct StandInKey {
+    Shared<PreparedPart> part;
+    Shared<TriangleBvh> surface;
+    std::size_t triangles = 0;
+    friend bool operator==(const StandInKey&, const StandInKey&) = default;
+    [[nodiscard]] Proxy make(const RunContext& context) const;
 };
 
 // The search for a way up, without holes and without the one that was asked for.
 struct SearchKey {
     Shared<AirTreeBuilder> solid;
+    Shared<Proxy> stand_in;
     OrientationOptions options;
     friend bool operator==(const SearchKey&, const SearchKey&) = default;
     [[nodiscard]] FoundWays make(const RunContext& context) const;
@@ -98,6 +110,7 @@ struct Nodes {
     AirNodes air;
     Kept<TreeKey> turned_tree;  // apart, so that turning the part lets go of nothing
     Kept<HolesKey> turned_holes;
+    Kept<StandInKey> stand_in;
     Kept<SearchKey> search;
     Kept<RankingKey> ranking;
     Kept<PullSearchKey> pulls;

@@ -51,6 +51,11 @@ ThicknessMap ThicknessKey::make(const RunContext& context) const {
 Shared<PreparedPart> PartNodes::prepared(const PartRequest& request, const Shared<Soup>& given,
                                          const RunContext& context) {
     validate(request);
+    if (once && !given) {
+        const SoupKey file{request.file, request.read, stamp_of(request.file)};
+        const PartKey mended{std::make_shared<const Soup>(file.make(context)), request};
+        return std::make_shared<const PreparedPart>(mended.make(context));
+    }
     const Shared<Soup> read =
         given ? given : soup.get({request.file, request.read, stamp_of(request.file)}, context);
     return part.get({read, request}, context);

@@ -64,6 +64,9 @@ struct PartNodes {
     Kept<SurfaceKey> surface;
     Kept<DepthKey> depth{2};  // for one foam and another
 
+    // Nothing is asked for again: the file as read goes as soon as it is mended.
+    bool once = false;
+
     // Reads and mends; `given` stands in for the file, if it is there.
     Shared<PreparedPart> prepared(const PartRequest& request, const Shared<Soup>& given,
                                   const RunContext& context);

@@ -16,7 +16,6 @@
 #include "cavigram/plan/hole_findings_detail.h"
 #include "cavigram/plan/nodes_detail.h"
 #include "cavigram/plan/recipe_limits.h"
-#include "cavigram/plan/session.h"
 #include "cavigram/plan/turned_air_detail.h"
 #include "cavigram/venting/hole_fit.h"
 
@@ -109,9 +108,12 @@ class Planner {
 
     void about_ways(const Stages& stages) {
         if (stages.orient) {
+            ready_for_ways(stages.display);
             orient(stages.split);
         }
-        if (stages.air) {
+        if (stages.air && stages.split) {
+            vent_beside_split(stages.handle && stages.foam);
+        } else if (stages.air) {
             vent();
         }
         if (stages.split) {
@@ -160,7 +162,10 @@ class Planner {
 
     [[nodiscard]] const TriMesh& mesh() const { return plan_.part->mesh(); }
     Shared<TriangleBvh> surface() { return nodes_.first.surface.get({part_}, context_); }
-    Shared<AirTreeBuilder> solid() { return nodes_.solid.get({part_}, context_); }
+    Shared<AirTreeBuilder> solid() { return nodes_.solid.get({part_, surface()}, context_); }
+    Shared<Proxy> stand_in(std::size_t triangles) {
+        return nodes_.stand_in.get({part_, surface(), triangles}, context_);
+    }
     Shared<ShownMesh> shown_mesh() { return nodes_.shown_mesh.get({part_, surface()}, context_); }
     Shared<std::vector<ShownNeighbor>> neighbors(const Shared<ShownMesh>& shown) {
         return nodes_.shown_neighbors.get({part_, surface(), shown}, context_);
@@ -221,10 +226,14 @@ class Planner {
         filled_.volume_high_mm3 -= taken;
     }
 
-    void handle(const RunContext& context) {
-        const auto stage = nodes_.handle.get(
+    Shared<detail::HandleStage> hand(const RunContext& context) {
+        return nodes_.handle.get(
             {part_, surface(), measures_, detail::hand_foam(*plan_.foam), request_.handle, rod_},
             context);
+    }
+
+    void handle(const RunContext& context) {
+        const auto stage = hand(context);
         plan_.handle = stage->block;
         take(stage->findings);
     }
@@ -290,17 +299,37 @@ class Planner {
         take(stage.findings);
     }
 
+    // What the search for ways up rests on, and beside it what is shown: each by itself runs on one
+    // thread.
+    void ready_for_ways(bool show) {
+        const Shared<TriangleBvh> index = surface();
+        const auto searched_on = [&](const RunContext&) {
+            static_cast<void>(solid());
+            static_cast<void>(stand_in(OrientationOptions{}.proxy_triangles));
+        };
+        if (!show) {
+            searched_on(context_);
+            return;
+        }
+        const auto shown = [&](const RunContext& context) {
+            static_cast<void>(nodes_.shown_mesh.get({part_, index}, context));
+        };
+        side_by_side(context_, shown, searched_on);
+    }
+
     void orient(bool with_pull) {
         const OrientationOptions options = detail::orientation_options(air_, air_conditions());
         OrientationOptions alone = options;
         alone.asked.reset();
         alone.holes.reset();
-        const Shared<FoundWays> found = nodes_.search.get({solid(), alone}, context_);
+        const Shared<FoundWays> found =
+            nodes_.search.get({solid(), stand_in(options.proxy_triangles), alone}, context_);
         plan_.orientations = *nodes_.ranking.get({solid(), found, options}, context_);
         plan_.up_given = air_.up_given;
         if (with_pull) {
-            pulls_ = nodes_.pulls.get(
-                {part_, surface(), detail::split_options(request_.split, air_)}, context_);
+            pulls_ = nodes_.pulls.get({part_, stand_in(PullSearchOptions{}.proxy_triangles),
+                                       detail::split_options(request_.split, air_)},
+                                      context_);
             together_ =
                 detail::ways_and_pulls(*plan_.orientations, *pulls_, plan_.measures.mass, air_);
         }
@@ -310,9 +339,9 @@ class Planner {
         }
     }
 
-    void split() {
+    [[nodiscard]] detail::SplitKey split_key(bool with_air) {
         SplitOptions wanted = detail::split_options(request_.split, air_);
-        if (plan_.air) {
+        if (with_air) {
             wanted.up = air_.up;
         }
         Shared<PullSearch> search;
@@ -320,7 +349,27 @@ class Planner {
             wanted.pull = together_->pairs.front().pull;
             search = pulls_;
         }
-        split_ = nodes_.split.get({part_, surface(), wanted, search}, context_);
+        return {part_, surface(), wanted, search};
+    }
+
+    // The line on the full mesh is a cut of its graph, which takes one thread: the air and, if it
+    // is wanted, the part in the hand are found beside it. Neither reads what the other makes.
+    void vent_beside_split(bool with_hand) {
+        const detail::SplitKey key = split_key(true);
+        static_cast<void>(solid());  // all that both read is there before
+        const auto parted = [&](const RunContext& context) {
+            static_cast<void>(nodes_.split.get(key, context));
+        };
+        side_by_side(context_, parted, [&](const RunContext& context) {
+            vent();
+            if (with_hand) {
+                static_cast<void>(hand(context));
+            }
+        });
+    }
+
+    void split() {
+        split_ = nodes_.split.get(split_key(plan_.air.has_value()), context_);
         plan_.split = *split_;
         plan_.split->together = together_;
         if (plan_.air) {
@@ -528,10 +577,6 @@ class Planner {
 
 FoamCard card_of(const FoamOptions& options) {
     return detail::choose_foam(options, detail::family_of(options)).card;
-}
-
-Plan make_plan(const PlanRequest& request, const Stages& stages, const RunContext& context) {
-    return Session().plan(request, stages, context);
 }
 
 namespace detail {

@@ -35,6 +35,12 @@ PlanRequest with_plain_zeros(PlanRequest request) {
 
 }  // namespace
 
+Plan make_plan(const PlanRequest& request, const Stages& stages, const RunContext& context) {
+    detail::Nodes nodes;
+    nodes.first.once = true;
+    return detail::composed_plan(with_plain_zeros(request), stages, nodes, context);
+}
+
 struct Session::Impl {
     detail::Nodes nodes;
 };

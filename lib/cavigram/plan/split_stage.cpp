@@ -52,7 +52,7 @@ SplitOptions split_options(const SplitChoice& choice, const AirOptions& options)
 }
 
 PullSearch PullSearchKey::make(const RunContext& context) const {
-    return split_search(part->part.mesh(), *surface, options, context);
+    return split_search(part->part.mesh(), *stand_in, options, context);
 }
 
 WaysAndPulls ways_and_pulls(const Orientations& ways, const PullSearch& search,

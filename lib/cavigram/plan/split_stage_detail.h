@@ -6,6 +6,7 @@
 #include "cavigram/core/run_context.h"
 #include "cavigram/plan/kept_detail.h"
 #include "cavigram/plan/plan.h"
+#include "cavigram/spatial/proxy.h"
 #include "cavigram/spatial/triangle_bvh.h"
 
 namespace cavigram::detail {
@@ -16,7 +17,7 @@ SplitOptions split_options(const SplitChoice& choice, const AirOptions& options)
 // Pulls, ranked by themselves. \throw InvalidInput, Cancelled
 struct PullSearchKey {
     Shared<PreparedPart> part;
-    Shared<TriangleBvh> surface;
+    Shared<Proxy> stand_in;
     SplitOptions options;
     friend bool operator==(const PullSearchKey&, const PullSearchKey&) = default;
     [[nodiscard]] PullSearch make(const RunContext& context) const;

@@ -63,9 +63,7 @@ class Search {
           limit_mm3_(limit_of(options, mass_)),
           order_(std::min(limit_mm3_, default_min_volume_mm3(mass_.volume_mm3)), options.weights) {}
 
-    FoundWays find() {
-        Proxy proxy = decimated_proxy(solid_.mesh(), solid_.bvh(),
-                                      {.triangles = options_.proxy_triangles}, context_);
+    FoundWays find(Proxy proxy) {
         FoundWays found;
         found.proxy_deviation_mm = proxy.deviation_mm;
         found.coarse = std::make_shared<const AirTreeBuilder>(std::move(proxy.mesh),
@@ -454,7 +452,16 @@ Orientations orientations(const AirTreeBuilder& solid, const OrientationOptions&
 FoundWays find_ways(const AirTreeBuilder& solid, const OrientationOptions& options,
                     const RunContext& context) {
     check(options);
-    return Search(solid, options, context).find();
+    return find_ways(
+        solid,
+        decimated_proxy(solid.mesh(), solid.bvh(), {.triangles = options.proxy_triangles}, context),
+        options, context);
+}
+
+FoundWays find_ways(const AirTreeBuilder& solid, Proxy stand_in, const OrientationOptions& options,
+                    const RunContext& context) {
+    check(options);
+    return Search(solid, options, context).find(std::move(stand_in));
 }
 
 Orientations ranked_ways(const AirTreeBuilder& solid, const FoundWays& found,

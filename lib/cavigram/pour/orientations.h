@@ -12,6 +12,7 @@
 #include "cavigram/geom/vector.h"
 #include "cavigram/pour/footing.h"
 #include "cavigram/pour/way_weights.h"
+#include "cavigram/spatial/proxy.h"
 #include "cavigram/venting/air_tree.h"
 #include "cavigram/venting/placed_holes.h"
 #include "cavigram/venting/pockets.h"
@@ -140,6 +141,13 @@ struct FoundWays {
 [[nodiscard]] FoundWays find_ways(const AirTreeBuilder& solid,
                                   const OrientationOptions& options = {},
                                   const RunContext& context = {});
+/// The same on a stand-in that was made before.
+///
+/// \pre `stand_in` is decimated_proxy of the solid's mesh with `options.proxy_triangles`
+///
+/// \throw as orientations
+[[nodiscard]] FoundWays find_ways(const AirTreeBuilder& solid, Proxy stand_in,
+                                  const OrientationOptions& options, const RunContext& context);
 
 /// Drills the holes of the best that were found and of the way up that was asked for, and ranks
 /// them.

@@ -185,7 +185,7 @@ NearestPoint TriangleBvh::search(const Vec3& p, double within_mm, double share,
         pack_reach = to_float(blurred * blurred * kSlack);
     };
     const auto try_slot = [&](std::size_t slot, std::int32_t id) {
-        const Corners& t = corners_[slot];
+        const Corners t = corners(slot);
         const Vec3 q = closest_point_on_triangle(p, t.a, t.b, t.c);
         const double d2 = (q - p).squaredNorm();
         if (d2 < best2 || (d2 == best2 && (best.triangle < 0 || id < best.triangle))) {
@@ -333,7 +333,8 @@ RayHit TriangleBvh::first_hit(const Vec3& origin, const Vec3& direction,
                   v[2] == limits.skip_vertex))) {
                 continue;
             }
-            const RayHit hit = ray.hit(corners_[slot].a, corners_[slot].b, corners_[slot].c);
+            const Corners c = corners(slot);
+            const RayHit hit = ray.hit(c.a, c.b, c.c);
             if (hit.sign != 0 && hit.t >= limits.t_min &&
                 (hit.t < best.t ||
                  (hit.t == best.t && (best.triangle < 0 || id < best.triangle)))) {
@@ -398,8 +399,8 @@ int TriangleBvh::winding(const Vec3& p) const {
                 continue;
             }
             for (std::int32_t k = 0; k < node.count[i]; ++k) {
-                total += crossing(corners_[4 * static_cast<std::size_t>(node.first[i]) +
-                                           static_cast<std::size_t>(k)]);
+                total += crossing(corners(4 * static_cast<std::size_t>(node.first[i]) +
+                                          static_cast<std::size_t>(k)));
             }
         }
     }

@@ -343,7 +343,7 @@ class BvhBuilder {
             }
         }
         bvh_.packs_.resize(begin.size());
-        bvh_.corners_.resize(4 * begin.size());
+        bvh_.vertices_ = mesh_.vertices;
         bvh_.triangles_.resize(4 * begin.size());
         bvh_.slot_.resize(primitives_.size());
         for_blocks(begin.size(), 16384, context, [&](const Block& block) {
@@ -365,7 +365,6 @@ class BvhBuilder {
         const Vec3& a = mesh_.corner(t, 0);
         const Vec3& b = mesh_.corner(t, 1);
         const Vec3& c = mesh_.corner(t, 2);
-        bvh_.corners_[slot] = {a, b, c};
         bvh_.triangles_[slot] = mesh_.triangles[t];
         TriangleBvh::Pack& pack = bvh_.packs_[pack_number];
         pack.id[lane] = in_use ? id : -1;

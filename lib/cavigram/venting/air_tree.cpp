@@ -21,13 +21,27 @@ using detail::dot;
 
 AirTreeBuilder::AirTreeBuilder(const TriMesh& mesh_mm, const AirTreeOptions& options,
                                const RunContext& context)
-    : mesh_(mesh_mm), bvh_(mesh_mm, context) {
-    index(adjacency(mesh_), options, context);
+    : mesh_(std::make_shared<const TriMesh>(mesh_mm)),
+      bvh_(std::make_shared<const TriangleBvh>(mesh_mm, context)) {
+    index(adjacency(mesh_mm), options, context);
 }
 
 AirTreeBuilder::AirTreeBuilder(const Part& part, const AirTreeOptions& options,
                                const RunContext& context)
-    : mesh_(part.mesh()), bvh_(part.mesh(), context) {
+    : mesh_(std::make_shared<const TriMesh>(part.mesh())),
+      bvh_(std::make_shared<const TriangleBvh>(part.mesh(), context)) {
+    index_part(part, options, context);
+}
+
+AirTreeBuilder::AirTreeBuilder(std::shared_ptr<const Part> part,
+                               std::shared_ptr<const TriangleBvh> surface,
+                               const AirTreeOptions& options, const RunContext& context)
+    : mesh_(part, &part->mesh()), bvh_(std::move(surface)) {
+    index_part(*part, options, context);
+}
+
+void AirTreeBuilder::index_part(const Part& part, const AirTreeOptions& options,
+                                const RunContext& context) {
     AirTreeOptions all = options;
     const auto joints = crossing_edges(part.mesh(), part.crossings());
     all.extra_edges.insert(all.extra_edges.end(), joints.begin(), joints.end());
@@ -36,7 +50,7 @@ AirTreeBuilder::AirTreeBuilder(const Part& part, const AirTreeOptions& options,
 
 void AirTreeBuilder::index(const Adjacency& adjacent, const AirTreeOptions& options,
                            const RunContext& context) {
-    if (mesh_.triangles.empty()) {
+    if (mesh_->triangles.empty()) {
         throw UnusableInput("The part has no triangles; read a mesh with a surface.");
     }
     if (!adjacent.closed()) {
@@ -47,32 +61,32 @@ void AirTreeBuilder::index(const Adjacency& adjacent, const AirTreeOptions& opti
     }
     context.check_stop();
     center_mm_ = bounds_mm().center();
-    double_area_.reserve(mesh_.triangles.size());
-    for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
+    double_area_.reserve(mesh_->triangles.size());
+    for (std::size_t t = 0; t < mesh_->triangles.size(); ++t) {
         double_area_.push_back(
-            double_area_vector(mesh_.corner(t, 0), mesh_.corner(t, 1), mesh_.corner(t, 2)));
+            double_area_vector(mesh_->corner(t, 0), mesh_->corner(t, 1), mesh_->corner(t, 2)));
     }
     // Rows of neighbors in order around each vertex: turning about it from twin to twin.
-    row_.assign(mesh_.vertices.size() + 1, 0);
-    std::vector<std::int32_t> first(mesh_.vertices.size(), -1);
-    for (std::size_t h = 3 * mesh_.triangles.size(); h-- > 0;) {
-        const std::int32_t v = at(mesh_.triangles[h / 3], h % 3);
+    row_.assign(mesh_->vertices.size() + 1, 0);
+    std::vector<std::int32_t> first(mesh_->vertices.size(), -1);
+    for (std::size_t h = 3 * mesh_->triangles.size(); h-- > 0;) {
+        const std::int32_t v = at(mesh_->triangles[h / 3], h % 3);
         ++row_[static_cast<std::size_t>(v) + 1];
         at(first, v) = static_cast<std::int32_t>(h);
     }
-    for (std::size_t v = 0; v < mesh_.vertices.size(); ++v) {
+    for (std::size_t v = 0; v < mesh_->vertices.size(); ++v) {
         row_[v + 1] += row_[v];
     }
-    ring_.reserve(3 * mesh_.triangles.size());
-    for (std::size_t v = 0; v < mesh_.vertices.size(); ++v) {
+    ring_.reserve(3 * mesh_->triangles.size());
+    for (std::size_t v = 0; v < mesh_->vertices.size(); ++v) {
         std::int32_t h = first[v];
         for (std::int32_t i = row_[v]; i < row_[v + 1]; ++i) {
             const std::int32_t end = next_halfedge(h);
-            ring_.push_back(at(at(mesh_.triangles, end / 3), end % 3));
+            ring_.push_back(at(at(mesh_->triangles, end / 3), end % 3));
             h = at(adjacent.twin, previous_halfedge(h));
             // Back at the start too soon, or never: the vertex has more than one fan.
             if ((h == first[v]) != (i + 1 == row_[v + 1])) {
-                const Vec3& p = mesh_.vertices[v];
+                const Vec3& p = mesh_->vertices[v];
                 throw UnusableInput(fmt::format(
                     "At {} the surface touches itself in a single vertex; part it there before "
                     "asking for air pockets.",
@@ -87,8 +101,8 @@ void AirTreeBuilder::add_extra_edges(const AirTreeOptions& options) {
     if (options.extra_edges.empty()) {
         return;
     }
-    const auto count = static_cast<std::int32_t>(mesh_.vertices.size());
-    extra_row_.assign(mesh_.vertices.size() + 1, 0);
+    const auto count = static_cast<std::int32_t>(mesh_->vertices.size());
+    extra_row_.assign(mesh_->vertices.size() + 1, 0);
     for (const auto& edge : options.extra_edges) {
         for (const std::int32_t v : edge) {
             if (v < 0 || v >= count || around(v).empty()) {
@@ -100,7 +114,7 @@ void AirTreeBuilder::add_extra_edges(const AirTreeOptions& options) {
             ++extra_row_[static_cast<std::size_t>(v) + 1];
         }
     }
-    for (std::size_t v = 0; v < mesh_.vertices.size(); ++v) {
+    for (std::size_t v = 0; v < mesh_->vertices.size(); ++v) {
         extra_row_[v + 1] += extra_row_[v];
     }
     extra_.resize(2 * options.extra_edges.size());
@@ -153,13 +167,13 @@ double AirTreeBuilder::volume_above_mm3(const AirTree& tree, std::int32_t arc,
     }
     const double level =
         std::max(level_mm, at(tree.arcs, arc).saddle_height_mm) - dot(tree.up, center_mm_);
-    std::vector<double> height(mesh_.vertices.size());
+    std::vector<double> height(mesh_->vertices.size());
     for (std::size_t v = 0; v < height.size(); ++v) {
-        height[v] = dot(tree.up, mesh_.vertices[v] - center_mm_);
+        height[v] = dot(tree.up, mesh_->vertices[v] - center_mm_);
     }
     double volume = 0.0;
-    for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
-        const detail::Sorted h(mesh_.triangles[t], height);
+    for (std::size_t t = 0; t < mesh_->triangles.size(); ++t) {
+        const detail::Sorted h(mesh_->triangles[t], height);
         if (h.a > level && at(inside, at(tree.arc_of_vertex, h.top)) != 0) {
             volume += 0.5 * dot(tree.up, double_area_[t]) * h.mean_above(level);
         }
@@ -169,9 +183,9 @@ double AirTreeBuilder::volume_above_mm3(const AirTree& tree, std::int32_t arc,
 
 std::int32_t AirTreeBuilder::arc_at(const AirTree& tree, std::int32_t triangle,
                                     double height_mm) const {
-    const Triangle& t = at(mesh_.triangles, triangle);
+    const Triangle& t = at(mesh_->triangles, triangle);
     const std::int32_t top = *std::max_element(t.begin(), t.end(), [&](auto v, auto w) {
-        return dot(tree.up, at(mesh_.vertices, v)) < dot(tree.up, at(mesh_.vertices, w));
+        return dot(tree.up, at(mesh_->vertices, v)) < dot(tree.up, at(mesh_->vertices, w));
     });
     std::int32_t arc = at(tree.arc_of_vertex, top);
     while (at(tree.arcs, arc).parent >= 0 && at(tree.arcs, arc).saddle_height_mm > height_mm) {

@@ -39,9 +39,7 @@ class AirTreeSweep {
         measure_heights();
         sort_vertices();
         tree_.arc_of_vertex.assign(work_.height_.size(), -1);
-        for (const AirTreeWorkspace::Entry& entry : work_.order_) {
-            add_vertex(entry.vertex);
-        }
+        sweep();
         // Added to the heights that were sorted by, so that rounding keeps their order.
         const double offset = dot(tree_.up, solid_.center_mm_);
         tree_.arcs =
@@ -54,7 +52,7 @@ class AirTreeSweep {
   private:
     // The vertex as seen along the direction. These doubles are the exact input of all predicates.
     [[nodiscard]] Vec3 local(std::int32_t v) const {
-        const Vec3 p = at(solid_.mesh_.vertices, v) - solid_.center_mm_;
+        const Vec3 p = at(solid_.mesh_->vertices, v) - solid_.center_mm_;
         return {dot(frame_.x, p), dot(frame_.y, p), at(work_.height_, v)};
     }
 
@@ -74,7 +72,7 @@ class AirTreeSweep {
     }
 
     void measure_heights() {
-        const std::vector<Vec3>& vertices = solid_.mesh_.vertices;
+        const std::vector<Vec3>& vertices = solid_.mesh_->vertices;
         work_.height_.resize(vertices.size());
         for (std::size_t v = 0; v < vertices.size(); ++v) {
             work_.height_[v] = dot(frame_.z, vertices[v] - solid_.center_mm_);
@@ -127,6 +125,27 @@ class AirTreeSweep {
                 });
             }
             begin = end;
+        }
+    }
+
+    // Vertices come by height and lie anywhere in memory, so on a large mesh nearly all of the
+    // time would go by waiting for it. What the next ones will read is sent for ahead: where a
+    // vertex's ring begins, then the ring, then what its neighbors belong to.
+    void sweep() {
+        constexpr std::size_t kNeighbors = 6;
+        constexpr std::size_t kRing = 12;
+        constexpr std::size_t kRow = 20;
+        const std::vector<AirTreeWorkspace::Entry>& order = work_.order_;
+        for (std::size_t i = 0; i < order.size(); ++i) {
+            if (i + kRow < order.size()) {
+                __builtin_prefetch(&at(solid_.row_, order[i + kRow].vertex));
+                __builtin_prefetch(&solid_.ring_[static_cast<std::size_t>(
+                    at(solid_.row_, order[i + kRing].vertex))]);
+                for (const std::int32_t w : solid_.around(order[i + kNeighbors].vertex)) {
+                    __builtin_prefetch(&at(tree_.arc_of_vertex, w));
+                }
+            }
+            add_vertex(order[i].vertex);
         }
     }
 
@@ -225,7 +244,7 @@ class AirTreeSweep {
     }
 
     [[nodiscard]] TriangleCorners corners(std::int32_t t) const {
-        const Triangle& corner = at(solid_.mesh_.triangles, t);
+        const Triangle& corner = at(solid_.mesh_->triangles, t);
         return {local(corner[0]), local(corner[1]), local(corner[2])};
     }
 
@@ -234,7 +253,7 @@ class AirTreeSweep {
     [[nodiscard]] bool solid_above(std::int32_t v) const {
         const Vec3 p = local(v);
         int winding = 0;
-        solid_.bvh_.along(at(solid_.mesh_.vertices, v), frame_.z, [&](std::int32_t t) {
+        solid_.bvh_->along(at(solid_.mesh_->vertices, v), frame_.z, [&](std::int32_t t) {
             const TriangleCorners c = corners(t);
             winding += sheet_above(c.a, c.b, c.c, p);
             return std::numeric_limits<double>::infinity();
@@ -254,7 +273,7 @@ class AirTreeSweep {
         int first_facing = 0;
         TriangleCorners first_corners;
         double reach = std::numeric_limits<double>::infinity();
-        solid_.bvh_.along(at(solid_.mesh_.vertices, v), frame_.z, [&](std::int32_t t) {
+        solid_.bvh_->along(at(solid_.mesh_->vertices, v), frame_.z, [&](std::int32_t t) {
             const TriangleCorners c = corners(t);
             const int facing = sheet_above(c.a, c.b, c.c, p);
             if (facing == 0) {
@@ -275,7 +294,7 @@ class AirTreeSweep {
         if (first < 0) {
             return -1;
         }
-        const Triangle& hit = at(solid_.mesh_.triangles, first);
+        const Triangle& hit = at(solid_.mesh_->triangles, first);
         return *std::max_element(hit.begin(), hit.end(),
                                  [this](auto a, auto b) { return higher(b, a); });
     }
@@ -298,7 +317,7 @@ class AirTreeSweep {
                                                  : at(height, arc.saddle_vertex);
             steps.push_back({saddle, arc.parent});
         }
-        const TriMesh& mesh = solid_.mesh_;
+        const TriMesh& mesh = *solid_.mesh_;
         // Triangle after triangle lies in one arc, whose sums stay at hand until another comes.
         std::int32_t last = 0;
         double area_sum = 0.0;
