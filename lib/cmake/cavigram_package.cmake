@@ -31,6 +31,16 @@ add_custom_target(cavigram_package_files ALL DEPENDS "${package_folder}/changelo
 install(FILES "${package_folder}/copyright" "${package_folder}/changelog.gz" DESTINATION ${CMAKE_INSTALL_DATADIR}/doc/cavigram COMPONENT program)
 install(FILES "${package_folder}/cavigram.1.gz" DESTINATION ${CMAKE_INSTALL_MANDIR}/man1 COMPONENT program)
 
+# The bill of materials, made of the installed program while it is installed.
+install(CODE "
+  set(CAVIGRAM_SBOM_PROGRAM \"\$ENV{DESTDIR}\${CMAKE_INSTALL_PREFIX}/${CMAKE_INSTALL_BINDIR}/cavigram\")
+  set(CAVIGRAM_SBOM_OUT \"\$ENV{DESTDIR}\${CMAKE_INSTALL_PREFIX}/${CMAKE_INSTALL_DATADIR}/doc/cavigram/cavigram.spdx.json\")
+  set(CAVIGRAM_SBOM_BUILD \"${PROJECT_BINARY_DIR}\")
+  set(CAVIGRAM_SBOM_PAGE \"${PROJECT_SOURCE_DIR}/tools/pour_sheet\")
+  set(CAVIGRAM_SBOM_VERSION \"${PROJECT_VERSION}\")
+  include(\"${PROJECT_SOURCE_DIR}/lib/cmake/cavigram_sbom.cmake\")
+" COMPONENT program)
+
 set(CPACK_GENERATOR DEB)
 set(CPACK_PACKAGE_NAME cavigram)
 set(CPACK_PACKAGE_VENDOR "the makers of cavigram")

@@ -57,6 +57,22 @@ TEST_CASE(
     CHECK(contents(folder / "b") == "new b");
     CHECK(contents(folder / "own") == "of the person");
     CHECK(count() == 3);
+    // Nothing else in the folder: another takes its place, with its rights, and nothing is left
+    // beside it.
+    const auto set = folder / "set";
+    make_folder(set);
+    std::filesystem::permissions(set, std::filesystem::perms::owner_all);
+    write_files(set, {{"a", "old a"}, {"gone", "x"}});
+    write_files(set, {{"a", "new a"}}, {"gone"});
+    CHECK(contents(set / "a") == "new a");
+    CHECK(std::distance(std::filesystem::directory_iterator(set), {}) == 1);
+    CHECK(std::filesystem::status(set).permissions() == std::filesystem::perms::owner_all);
+    CHECK(count() == 4);
+    make_folder(folder / ".set.a1B2c3");  // of a run that was killed
+    write_file(folder / ".set.a1B2c3" / "a", "newest");
+    write_files(set, {{"a", "again"}});
+    CHECK(count() == 4);
+    std::filesystem::remove_all(set);
     // The last one can't be placed or not even begun: the first stays as it was.
     std::filesystem::create_directory(folder / "c");
     const std::string too_long(300, 'n');

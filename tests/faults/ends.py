@@ -14,30 +14,44 @@ from ground import NEW, OLD, PART, Row, TESTS, add, check_refusal, contents, joi
 from server import Server
 
 
+def written_by_now(out):
+    """Files that wait for their place, in `out` or in the folder beside it that is to take its place."""
+    try:
+        return sum(name.startswith(".") for name in os.listdir(out)) + sum(len(os.listdir(beside)) for beside in out.parent.glob(f".{out.name}.*"))
+    except OSError:
+        return 0  # gone meanwhile
+
+
 def at_a_moment(ground, process, folder, whole_s, writes):
-    """Sleeps into the run: anywhere, or from when the first file is being written."""
+    """Sleeps into the run: anywhere, or until so many of its files are being written, up to when the last is and they are put in place."""
     if writes:
-        end = time.monotonic() + 60
-        while process.poll() is None and time.monotonic() < end:
-            if folder.exists() and any(name.startswith(".") for name in os.listdir(folder)):
-                break
-            time.sleep(0.0005)
-        time.sleep(ground.rng.uniform(0.0, 0.1 * whole_s))
+        end, count = time.monotonic() + 60, ground.rng.randrange(1, writes + 1)
+        while process.poll() is None and time.monotonic() < end and written_by_now(folder) < count:
+            pass
+        time.sleep(ground.rng.uniform(0.0, 0.01))
     else:
         time.sleep(ground.rng.uniform(0.0, whole_s))
 
 
 def killed_plan(ground):
+    return [killed_plan_into(ground, own) for own in (False, True)]
+
+
+def killed_plan_into(ground, own):
+    """`own`: a file of the person's lies in the folder, so that it can't be exchanged as a whole."""
     folder, faults = ground.folder(), []
     old, new = ground.plan_bytes(OLD, folder), ground.plan_bytes(NEW, folder)
     out = folder / "out"
-    whole_s = seconds_of(lambda: ground.run("plan", *PART, *OLD, "--out", "out", "--quiet", cwd=folder))
+    whole_s = seconds_of(lambda: ground.run("plan", *PART, *OLD, "--out", "out", "--quiet", cwd=folder), 1 if ground.quick else 3)
+    if own:
+        (out / "own").write_text("of the person")
+        old, new = {**old, "own": b"of the person"}, {**new, "own": b"of the person"}
     now, states = "old", {}
-    kills = 6 if ground.quick else 200
+    kills = 2 if ground.quick else 100
     for number in range(kills):
         words = NEW if now == "old" else OLD
         process = ground.start("plan", *PART, *words, "--out", "out", "--quiet", cwd=folder)
-        at_a_moment(ground, process, out, whole_s, number % 2 == 1)
+        at_a_moment(ground, process, out, whole_s, len(new) if number % 2 == 1 else 0)
         process.kill()
         process.communicate()
         state, drafts, more = state_of(out, old, new)
@@ -46,25 +60,25 @@ def killed_plan(ground):
         now = state if state in ("old", "new") else "none"
     result = ground.run("plan", *PART, *NEW, "--out", "out", "--quiet", cwd=folder)
     state, drafts, more = state_of(out, old, new)
-    if result.returncode != 0 or state != "new" or drafts:
-        faults.append(f"the next call: {result.returncode}, {state}, {drafts}")
-    # Between the first renaming and the last (docs/reliability.md): some tenths of a millisecond of some tens in which it writes.
+    beside = [name for name in os.listdir(folder) if name.startswith(".")]
+    if result.returncode != 0 or state != "new" or drafts or beside:
+        faults.append(f"the next call: {result.returncode}, {state}, {drafts}, {beside}")
     both = states.pop("both", 0)
-    if both > kills // 50:
+    if both and not own:
         faults.append(f"files of both plans {both} times")
-    print("    left:", ", ".join(f"{what} {count} times" for what, count in sorted(states.items())), f"; files of both {both} times")
-    return [Row("kill -9", "`plan` over an earlier plan, every second one while it writes", kills, "nothing",
-                "one whole plan, the earlier or the new"
-                + (f" (but files of both {both} times)" if both else "") + "; files with a hidden name until the next call", faults)]
+    print("    left:", ", ".join(f"{what} {count} times" for what, count in sorted(states.items())), f"; files of both {both} times", flush=True)
+    left = "one whole plan, the earlier or the new" if not own else f"the person's file; one whole plan, or, in the milliseconds of the renaming, files of both ({both} times)"
+    return Row("kill -9", "`plan` over an earlier plan" + (" beside a file of the person's" if own else "") + ", every second one while it writes", kills, "nothing",
+               left + "; hidden files or a hidden folder until the next call", faults)
 
 
 def killed_tally(ground):
     folder, faults = ground.folder(), []
     call = ["tally", "add", *PART, "--part-mass", "9.2g", "--yes", "--db", "log.db"]
     assert ground.run(*call, cwd=folder).returncode == 0
-    whole_s = seconds_of(lambda: ground.run(*call, cwd=folder))
+    whole_s = seconds_of(lambda: ground.run(*call, cwd=folder), 1 if ground.quick else 3)
     rows, logged = tally_rows(folder / "log.db"), 0
-    kills = 6 if ground.quick else 200
+    kills = 4 if ground.quick else 200
     for number in range(kills):
         process = ground.start(*call, cwd=folder)
         # Opened by now? SQLite's journal stands beside it while it writes.
@@ -114,7 +128,7 @@ SIGNALS = {signal.SIGINT: "SIGINT", signal.SIGTERM: "SIGTERM", signal.SIGHUP: "S
 def signals_plan(ground):
     rows, folder = [], ground.folder()
     old, new = ground.plan_bytes(OLD, folder), ground.plan_bytes(NEW, folder)
-    whole_s = seconds_of(lambda: ground.run("plan", *PART, *OLD, "--out", "out", "--quiet", cwd=folder))
+    whole_s = seconds_of(lambda: ground.run("plan", *PART, *OLD, "--out", "out", "--quiet", cwd=folder), 1 if ground.quick else 3)
     for number, name in SIGNALS.items():
         faults, seen, times = [], {}, 3 if ground.quick else 20
         for i in range(times):
@@ -123,7 +137,7 @@ def signals_plan(ground):
             # Not before the program has begun: what starts it would end by the signal instead.
             while process.poll() is None and len(os.listdir(f"/proc/{process.pid}/task")) < 2:
                 time.sleep(0.0005)
-            at_a_moment(ground, process, folder / "out", 0.8 * whole_s, i % 2 == 1)
+            at_a_moment(ground, process, folder / "out", 0.8 * whole_s, len(new) if i % 2 == 1 else 0)
             process.send_signal(number)
             told, complaint = process.communicate(timeout=30)
             state, drafts, more = state_of(folder / "out", old, new)

@@ -10,6 +10,7 @@ Exit status 1 if anything did not hold.
 import argparse
 import os
 import pathlib
+import re
 import subprocess
 import sys
 
@@ -20,6 +21,7 @@ import ends  # noqa: E402
 import others  # noqa: E402
 from ground import Ground  # noqa: E402
 
+QUICK = [disks.full_disk_plan, disks.full_disk_others, ends.killed_plan, ends.killed_tally, ends.signals_others, ends.pipe_that_ends, others.two_programs]
 TRIALS = [disks.full_disk_plan, disks.full_disk_others, disks.unwritable, ends.killed_plan, ends.killed_tally, ends.killed_serve, ends.table, ends.signals_plan,
           ends.signals_others, ends.pipe_that_ends, ends.closed_output, ends.memory, others.clock, others.two_programs]
 
@@ -35,7 +37,7 @@ A small part of it is the test `faults.quick`. Moments and sizes are drawn by a 
 TAIL = """
 ## What is not held
 
-- The files of a plan are put in place one by one once all are written, within well under a millisecond. A kill or a loss of power in that moment can leave files of two plans; the next call mends it.
+- A plan takes its folder's place as a whole. Where other files lie in that folder, or the folder above can't be written to, its files are put in place one by one once all are written, within milliseconds. A kill or a loss of power in that moment can leave files of two plans; the next call mends it.
 - With less memory than the system needs to load the program, its loader's own words are all there is (status 127).
 - Whether a disk keeps what it says it has written (`fsync`) is the disk's own.
 - Locks (`flock`) are those of one machine; on a network disk that does not pass them on, two machines that plan into one folder at the same moment are not kept apart. SQLite says the same of its log.
@@ -55,6 +57,18 @@ def own_namespace():
             return
 
 
+def write_docs(path, rows, keep):
+    """The page; `keep`: rows that stand there and were not tried now stay."""
+    lines = {(row.fault, row.done): f"| {row.fault} | {row.done} | {row.times} | {row.sees} | {row.left} | {row.verdict()} |\n" for row in rows}
+    table = []
+    if keep and path.exists():
+        for line in path.read_text().splitlines(keepends=True):
+            cells = re.split(r" (?<!\\\\)\| ", line.removeprefix("| "))
+            if line.startswith("| ") and len(cells) > 4 and cells[0] != "fault":
+                table.append(lines.pop((cells[0], cells[1]), line))
+    path.write_text(HEAD + "".join(table) + "".join(lines.values()) + TAIL)
+
+
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("program")
@@ -66,7 +80,7 @@ def main():
     ground = Ground(asked.program, asked.quick)
     rows = []
     try:
-        for trial in TRIALS:
+        for trial in QUICK if asked.quick and not asked.only else TRIALS:
             if asked.only and trial.__name__ not in asked.only:
                 continue
             print(trial.__name__, flush=True)
@@ -76,8 +90,7 @@ def main():
     finally:
         ground.close()
     if asked.docs:
-        lines = [f"| {row.fault} | {row.done} | {row.times} | {row.sees} | {row.left} | {row.verdict()} |\n" for row in rows]
-        pathlib.Path(asked.docs).write_text(HEAD + "".join(lines) + TAIL)
+        write_docs(pathlib.Path(asked.docs), rows, keep=bool(asked.only))
     failed = [row for row in rows if row.faults]
     skipped = sum(bool(row.skipped) for row in rows)
     print(f"{len(rows)} rows: {len(rows) - len(failed) - skipped} hold, {len(failed)} fail, {skipped} not tried.")

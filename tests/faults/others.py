@@ -78,7 +78,7 @@ def both(ground, one, two, folder):
 def two_programs(ground):
     folder, faults = ground.folder(), []
     old, new = ground.plan_bytes(OLD, folder), ground.plan_bytes(NEW, folder)
-    times = 2 if ground.quick else 20
+    times = 1 if ground.quick else 20
     for _ in range(times):
         shutil.rmtree(folder / "out", ignore_errors=True)
         ends, complaints = both(ground, ["plan", *PART, *OLD, "--out", "out", "--quiet"], ["plan", *PART, *NEW, "--out", "out", "--quiet"], folder)
@@ -87,7 +87,7 @@ def two_programs(ground):
         if ends != [0, 0] or state not in ("old", "new") or drafts:
             faults.append(f"{ends} {complaints}, {state}, {drafts}")
     rows = [Row("two programs on one folder", "`plan` and `plan` with another density", times, "as alone, 0", "one of both plans, whole", faults)]
-    faults, times = [], 4 if ground.quick else 40
+    faults, times = [], 2 if ground.quick else 40
     for number in range(times):
         log = f"log{number % 4}.db"  # new ones, and ones that are there
         before = tally_rows(folder / log) if (folder / log).exists() else 0
@@ -105,7 +105,7 @@ def serve_and_tally(ground):
     folder, faults = ground.folder(), []
     (folder / "temp").mkdir()
     servers = [Server(ground.program, folder / "temp", "--tally", str(folder / "log.db")).enter() for _ in range(2)]
-    times = 3 if ground.quick else 20
+    times = 1 if ground.quick else 20
     try:
         parts = [server.post("box.stl", binary_stl(box(40.0)))["id"] for server in servers]
         for server, part in zip(servers, parts):

@@ -20,10 +20,12 @@ for library in libassimp5 libfmt9 libtbb12 libsqlite3-0 libzip4 libexpat1 zlib1g
 done
 dpkg-deb -x "$package" "$folder/unpacked"
 for file in bin/cavigram share/man/man1/cavigram.1.gz share/bash-completion/completions/cavigram share/zsh/vendor-completions/_cavigram \
-  share/fish/vendor_completions.d/cavigram.fish share/doc/cavigram/copyright share/applications/cavigram.desktop; do
+  share/fish/vendor_completions.d/cavigram.fish share/doc/cavigram/copyright share/doc/cavigram/cavigram.spdx.json share/applications/cavigram.desktop; do
   [ -s "$folder/unpacked/usr/$file" ] || fail "lacks /usr/$file"
 done
 [ -e "$folder/unpacked/usr/include" ] && fail "holds headers"
+"$(dirname "$0")/sbom_test.py" "$folder/unpacked/usr/share/doc/cavigram/cavigram.spdx.json" "$folder/unpacked/usr/bin/cavigram" "$(cat "$folder/depends")" ||
+  fail "the bill of materials is not sound"
 
 cd "$folder"
 env -i PATH=/usr/bin:/bin HOME="$folder" "$folder/unpacked/usr/bin/cavigram" weigh "$source/sample_meshes/mooring_cleat.stl" --units mm --density 9lb/ft3 --json packed.json --quiet

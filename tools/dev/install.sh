@@ -10,7 +10,7 @@ build=(g++ cmake ninja-build ccache pkg-config libcgal-dev libassimp-dev libeige
        nlohmann-json3-dev libcli11-dev zlib1g-dev libzip-dev libexpat1-dev libdraco-dev libmeshoptimizer-dev
        libsqlite3-dev libboost-dev nettle-dev nodejs npm)
 tests=(doctest-dev python3-minimal python3-numpy python3-scipy python3-vtk9 python3-gudhi libgudhi-dev libbenchmark-dev calculix-ccx freefem++ lib3mf-dev libtinygltf-dev ca-certificates
-       chromium fonts-dejavu-core zsh fish groff-base lintian dpkg-dev file slurm-wlm munge)
+       chromium fonts-dejavu-core zsh fish groff-base lintian dpkg-dev file faketime procps slurm-wlm munge)
 # The Python module, and what its tests need.
 build+=(python3-dev pybind11-dev python3-numpy)
 tests+=(python3-matplotlib mypy)

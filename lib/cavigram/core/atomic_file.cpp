@@ -2,8 +2,10 @@
 #include "cavigram/core/atomic_file.h"
 
 #include <cerrno>
+#include <cstdio>
 #include <cstring>
 #include <fcntl.h>
+#include <map>
 #include <memory>
 #include <mutex>
 #include <set>
@@ -43,11 +45,20 @@ namespace {
 struct Drafts {
     std::mutex mutex;
     std::set<std::string> names;
+    std::map<std::string, std::set<std::string>> folders;  // and the names in each
 };
 
 Drafts& drafts() {
     static Drafts all;
     return all;
+}
+
+// Nothing but these: what a person put there meanwhile keeps its folder.
+void remove_set(const std::string& folder, const std::set<std::string>& names) {
+    for (const std::string& name : names) {
+        ::unlink((folder + "/" + name).c_str());
+    }
+    ::rmdir(folder.c_str());
 }
 
 // An open file that removes itself unless it was renamed into place.
@@ -197,9 +208,148 @@ class FolderLock {
 
 }  // namespace
 
-void write_files(const std::filesystem::path& folder,
-                 const std::vector<std::pair<std::string, std::string>>& files,
-                 const std::vector<std::string>& outdated) {
+namespace {
+
+using FileSet = std::vector<std::pair<std::string, std::string>>;
+
+std::set<std::string> names_of(const FileSet& files, const std::vector<std::string>& outdated) {
+    std::set<std::string> names(outdated.begin(), outdated.end());
+    for (const auto& file : files) {
+        names.insert(file.first);
+    }
+    return names;
+}
+
+// A folder beside another, `.NAME.XXXXXX`, in which a set is written; gone at the end with what
+// there is of the set in it.
+class FolderDraft {
+  public:
+    FolderDraft(const std::filesystem::path& place, const std::set<std::string>& names)
+        : path_((place.parent_path() / ("." + place.filename().string() + ".XXXXXX")).string()),
+          names_(names) {
+        const std::lock_guard lock(drafts().mutex);
+        remove_leftovers();
+        if (::mkdtemp(path_.data()) == nullptr) {
+            path_.clear();
+            return;
+        }
+        drafts().folders.emplace(path_, names_);
+        folder_ = ::open(path_.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+        if (folder_ >= 0) {
+            ::flock(folder_, LOCK_EX | LOCK_NB);
+        }
+    }
+    FolderDraft(const FolderDraft&) = delete;
+    FolderDraft& operator=(const FolderDraft&) = delete;
+    ~FolderDraft() {
+        if (!path_.empty()) {
+            remove_set(path_, names_);
+            const std::lock_guard lock(drafts().mutex);
+            drafts().folders.erase(path_);
+        }
+        if (folder_ >= 0) {
+            ::close(folder_);
+        }
+    }
+
+    [[nodiscard]] bool is_there() const { return folder_ >= 0; }
+    [[nodiscard]] const std::string& path() const { return path_; }
+
+    // With the rights of the folder whose place it is to take. False if it can't have them.
+    [[nodiscard]] bool become_as(const struct stat& about) const {
+        struct stat mine {};
+        return ::fstat(folder_, &mine) == 0 && mine.st_uid == about.st_uid &&
+               mine.st_dev == about.st_dev &&
+               (mine.st_gid == about.st_gid ||
+                ::fchown(folder_, static_cast<uid_t>(-1), about.st_gid) == 0) &&
+               ::fchmod(folder_, about.st_mode & 07777U) == 0;
+    }
+
+    // Both at once, or neither.
+    [[nodiscard]] bool exchange_with(const std::filesystem::path& place) const {
+        const std::lock_guard lock(drafts().mutex);
+        return ::renameat2(AT_FDCWD, path_.c_str(), AT_FDCWD, place.c_str(), RENAME_EXCHANGE) == 0;
+    }
+
+  private:
+    // Of runs that were killed: nobody holds them.
+    void remove_leftovers() const {
+        const std::filesystem::path pattern(path_);
+        const std::string begin = pattern.filename().string();
+        std::vector<std::string> left;
+        std::error_code error;
+        for (const auto& entry :
+             std::filesystem::directory_iterator(pattern.parent_path(), error)) {
+            const std::string name = entry.path().filename().string();
+            constexpr std::size_t kRandom = 6;  // letters that mkdtemp puts in
+            if (name.size() == begin.size() &&
+                name.compare(0, name.size() - kRandom, begin, 0, name.size() - kRandom) == 0) {
+                left.push_back(entry.path().string());
+            }
+        }
+        for (const std::string& path : left) {
+            const int folder =
+                ::open(path.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC | O_NOFOLLOW);
+            if (folder >= 0 && ::flock(folder, LOCK_EX | LOCK_NB) == 0) {
+                remove_drafts(path);
+                remove_set(path, names_);
+            }
+            if (folder >= 0) {
+                ::close(folder);
+            }
+        }
+    }
+
+    // Files of the set that were half written when the run was killed.
+    void remove_drafts(const std::string& folder) const {
+        std::error_code error;
+        for (const auto& entry : std::filesystem::directory_iterator(folder, error)) {
+            const std::string name = entry.path().filename().string();
+            const std::size_t dot = name.rfind('.');
+            if (name.starts_with('.') && dot > 0 && names_.contains(name.substr(1, dot - 1))) {
+                ::unlink(entry.path().c_str());
+            }
+        }
+    }
+
+    std::string path_;
+    const std::set<std::string>& names_;
+    int folder_ = -1;
+};
+
+// Puts a whole new folder in the place of one that holds nothing but files of such a set. False,
+// with nothing changed, where that is not so, or the system or its rights don't let it.
+bool folder_replaced(const std::filesystem::path& folder, const FileSet& files,
+                     const std::set<std::string>& names) {
+    std::error_code error;
+    const std::filesystem::path place = std::filesystem::canonical(folder, error);
+    struct stat about {};
+    if (error || !place.has_filename() || ::stat(place.c_str(), &about) != 0) {
+        return false;
+    }
+    for (const auto& entry : std::filesystem::directory_iterator(place, error)) {
+        if (!names.contains(entry.path().filename().string()) || !entry.is_regular_file(error)) {
+            return false;
+        }
+    }
+    const FolderDraft draft(place, names);
+    if (error || !draft.is_there() || !draft.become_as(about)) {
+        return false;
+    }
+    for (const auto& [name, bytes] : files) {
+        try {
+            write_file(std::filesystem::path(draft.path()) / name, bytes);
+        } catch (const WriteError&) {
+            // Told with the name that the person knows.
+            return false;
+        }
+    }
+    return draft.exchange_with(place);
+}
+
+// Without that: one after the other, once all are written.
+void replace_each(const std::filesystem::path& folder, const FileSet& files,
+                  const std::vector<std::string>& outdated) {
     std::vector<std::unique_ptr<Draft>> written;
     written.reserve(files.size());
     for (const auto& [name, bytes] : files) {
@@ -215,6 +365,16 @@ void write_files(const std::filesystem::path& folder,
     }
     for (const std::string& name : outdated) {
         ::unlink((folder / name).c_str());
+    }
+}
+
+}  // namespace
+
+void write_files(const std::filesystem::path& folder,
+                 const std::vector<std::pair<std::string, std::string>>& files,
+                 const std::vector<std::string>& outdated) {
+    if (!folder_replaced(folder, files, names_of(files, outdated))) {
+        replace_each(folder, files, outdated);
     }
 }
 
@@ -281,6 +441,10 @@ void discard_drafts() {
         ::unlink(name.c_str());
     }
     drafts().names.clear();
+    for (const auto& [folder, names] : drafts().folders) {
+        remove_set(folder, names);
+    }
+    drafts().folders.clear();
 }
 
 void make_folder(const std::filesystem::path& path) {

@@ -16,12 +16,14 @@ namespace cavigram {
 /// \throw WriteError naming the file and the cause.
 void write_file(const std::filesystem::path& path, std::string_view bytes);
 
-/// Writes a set of files, each by its name and its bytes, that belong together: all are written
-/// beside their places and to the disk before the first is renamed, so that a full disk or a stop
-/// leaves the earlier set as it was. Then those of `outdated`, names of an earlier set that this
-/// one lacks, are removed. Two programs put their sets into one folder one after the other. Only a
-/// kill or a loss of power between the first renaming and the last (well under a millisecond) can
-/// leave some of both. Needs room for both sets, and a file handle for each file.
+/// Writes a set of files, each by its name and its bytes, that belong together, and removes those
+/// of `outdated`: names of an earlier set that this one lacks. A full disk, a stop or a second
+/// program leaves one whole set. Where the folder holds nothing, or nothing but files of these
+/// names, so does a kill at any moment: a new folder with the set takes its place at once (and is
+/// another one to a program that stood in the old). Else, or where the folder above can't be
+/// written to or is on another disk, all are written beside their places first, then renamed one by
+/// one, and a kill or a loss of power within these milliseconds can leave files of both; the next
+/// call mends that. Needs room for both sets, and without the exchange a file handle for each file.
 ///
 /// \throw WriteError naming the file and the cause; then none was replaced, unless the renaming
 /// itself failed.
