@@ -2,6 +2,8 @@
 #include "cavigram/pour/orientations.h"
 
 #include "cavigram/core/error.h"
+#include "cavigram/geom/directions.h"
+#include "cavigram/pour/way_scorer_detail.h"
 #include "cavigram/venting/pockets.h"
 #include "cavigram/venting/vents.h"
 
@@ -94,6 +96,37 @@ TEST_CASE("values are those of the air tree; the lean is the worst of eight side
                 .vented.total_mm3;
         CHECK(one <= way.worst_vented_mm3 * (1 + 1e-6) + 1e-6);
     }
+}
+
+// Against the whole look, which is the simple version.
+TEST_CASE("what is not looked at to the end can't win, and what wins is the same") {
+    const AirTreeBuilder u(u_arms().mesh);
+    const OrientationOptions options = quick(1.0);
+    detail::WayScorer scorer(u, options, 1.0, Vec3::Zero());
+    std::size_t ruled_out = 0;
+    std::size_t won = 0;
+    int first = 0;
+    for (const Vec3& up : sphere_directions(100)) {
+        const WayUp whole = scorer.full(up);
+        for (const double least : {0.5, 1.0, 2.0}) {
+            const double limit = least * whole.worst_vented_mm3;
+            const auto may_win = [&](const WayUp& way) { return way.worst_vented_mm3 < limit; };
+            const WayUp way = scorer.full_if(up, first, may_win);
+            REQUIRE(may_win(way) == may_win(whole));
+            CHECK(first >= 0);
+            CHECK(first < detail::kSides);
+            CHECK(way.worst_vented_mm3 <= whole.worst_vented_mm3);
+            if (may_win(whole)) {
+                ++won;
+                CHECK(way.worst_vented_mm3 == whole.worst_vented_mm3);
+                CHECK(way.footing.block_mm2 == whole.footing.block_mm2);
+            } else {
+                ruled_out += way.footing.block_mm2 == 0.0 ? 1 : 0;
+            }
+        }
+    }
+    CHECK(won > 10);
+    CHECK(ruled_out > 10);
 }
 
 TEST_CASE("a turned part gets the turned answer") {

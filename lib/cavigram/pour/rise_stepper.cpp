@@ -28,6 +28,7 @@ constexpr int kMostSets = 40;
 constexpr int kOnlyJoin = 15;
 constexpr double kHeld = 2e-3;  // of all foam that such layers may keep from where it belongs
 constexpr int kMostHalvings = 3;
+constexpr double kAlike = 3.0;  // steps: in time and viscosity
 // Share of a cell that sticks, at most: where a film alone fills the cell, what runs into it runs.
 constexpr double kMostStuck = 0.95;
 
@@ -50,8 +51,9 @@ void RiseStepper::take_step(double seconds, double expansion, double viscosity_p
     const auto attempt = [&](double e) {
         active_ = active;
         const Step step = step_of(seconds, e, viscosity_pa_s);
-        // About the pressures of the step before.
-        const double scale = per_pa_ > 0.0 ? step.per_pa / per_pa_ : 1.0;
+        // About the pressures of the step before; they tell nothing of a step much unlike it.
+        const double ratio = per_pa_ > 0.0 ? step.per_pa / per_pa_ : 1.0;
+        const double scale = ratio > 1.0 / kAlike && ratio < kAlike ? ratio : 1.0;
         for (std::size_t c = 0; c < w_.size(); ++c) {
             w_[c] = scale * w[c];
         }

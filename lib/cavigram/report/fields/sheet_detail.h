@@ -72,7 +72,7 @@ struct SheetDisplay {
     std::string positions;  // base64
     std::string indices;
     std::string half_side;  // base64, 16 bits with sign for each vertex; empty: along edges
-    std::string halves;  // base64, a byte for each triangle: 1 the upper one
+    std::string halves;     // base64, a byte for each triangle: 1 the upper one
     Vec3 front = Vec3::UnitY();
     std::vector<SheetColoring> colorings;
     std::vector<int> color_map;
