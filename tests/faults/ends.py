@@ -1,7 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Runs that are ended from outside, at seeded moments; too little memory, threads or handles; output that is closed."""
 import os
-import pathlib
 import re
 import shutil
 import signal

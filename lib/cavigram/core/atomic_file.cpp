@@ -56,7 +56,7 @@ Drafts& drafts() {
 // Nothing but these: what a person put there meanwhile keeps its folder.
 void remove_set(const std::string& folder, const std::set<std::string>& names) {
     for (const std::string& name : names) {
-        ::unlink((folder + "/" + name).c_str());
+        ::unlink((std::filesystem::path(folder) / name).c_str());
     }
     ::rmdir(folder.c_str());
 }
