@@ -2,12 +2,14 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # The unit tests and the table of bad input under AddressSanitizer and UndefinedBehaviorSanitizer (they come
 # with g++). Builds into build-asan/ only what these need; tests/run.sh has installed what that takes.
-#   tests/run_sanitized.sh [more options for ctest]
+#   tests/run_sanitized.sh [--all] [more options for ctest]     --all: the command line, `serve` and the package's consumers, too (hours)
 #
 # Left out: benchmarks (they measure nothing here) and what checks the sources rather than the program. The child that reads
 # files has no limit on its address space here, as the sanitizers map terabytes that they never touch; see guarded_child.cpp.
 set -euo pipefail
 cd "$(dirname "$0")/.."
+all=
+[ "${1:-}" = --all ] && { all=yes; shift; }
 tools/dev/install.sh test
 folder=build-asan
 export CCACHE_BASEDIR="$PWD" CCACHE_NOHASHDIR=1
@@ -20,3 +22,5 @@ export ASAN_OPTIONS="allocator_may_return_null=1:detect_stack_use_after_return=1
 export UBSAN_OPTIONS="print_stacktrace=1:${UBSAN_OPTIONS:-}"
 ctest --test-dir "$folder" --output-on-failure -j "$(nproc)" -L unit -E '^(benchmark|layers)\.' "$@"
 ctest --test-dir "$folder" --output-on-failure -R '^cli\.bad_input$' "$@"
+export CAVIGRAM_TEST_SLOWER=10
+[ -z "$all" ] || ctest --test-dir "$folder" --output-on-failure -j 1 -L cli -E '^(cli\.bad_input|cli\.readme)$|package|consumer' "$@"

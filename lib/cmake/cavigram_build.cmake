@@ -34,8 +34,16 @@ elseif(CAVIGRAM_KIND STREQUAL "tsan")
 elseif(CAVIGRAM_KIND STREQUAL "coverage")
   target_compile_options(cavigram_flags INTERFACE -O0 -g --coverage)
   target_link_options(cavigram_flags INTERFACE --coverage)
+elseif(CAVIGRAM_KIND STREQUAL "fuzz")
+  if(NOT CMAKE_CXX_COMPILER_ID STREQUAL "Clang")
+    message(FATAL_ERROR "The kind fuzz needs clang, which has libFuzzer: tests/fuzz/run.sh configures it so.")
+  endif()
+  # Assertions stay alive: a broken one is found as a crash is. Warnings are g++'s business.
+  target_compile_options(cavigram_flags INTERFACE -O1 -g1 -fno-omit-frame-pointer -w
+                         -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all)
+  target_link_options(cavigram_flags INTERFACE -fsanitize=address,undefined)
 else()
-  message(FATAL_ERROR "CAVIGRAM_KIND is '${CAVIGRAM_KIND}'; choose release, dev, asan, tsan or coverage.")
+  message(FATAL_ERROR "CAVIGRAM_KIND is '${CAVIGRAM_KIND}'; choose release, dev, asan, tsan, coverage or fuzz.")
 endif()
 
 set_property(GLOBAL PROPERTY CAVIGRAM_ROOMS "")

@@ -5,8 +5,12 @@ import struct
 import subprocess
 
 
+# Sanitizers make the program up to ten times as slow.
+SLOWER = float(os.environ.get("CAVIGRAM_TEST_SLOWER", "1"))
+
+
 def run(program, *arguments, cwd=None, timeout=120, **options):
-    return subprocess.run([program, *arguments], capture_output=True, text=True, cwd=cwd, timeout=timeout, **options)
+    return subprocess.run([program, *arguments], capture_output=True, text=True, cwd=cwd, timeout=timeout * SLOWER, **options)
 
 
 def check_refusal(result, status):
