@@ -18,7 +18,8 @@ leave() {
 trap leave EXIT
 fail() { echo "bare_root.sh: $1" >&2; exit 1; }
 
-find /etc/apt/sources.list /etc/apt/sources.list.d \( -name '*.list' -o -name '*.sources' \) -exec cat {} + 2>/dev/null |
+# One of both places may not be there.
+{ find /etc/apt/sources.list /etc/apt/sources.list.d \( -name '*.list' -o -name '*.sources' \) -exec cat {} + 2>/dev/null || true; } |
   mmdebstrap --quiet --variant=minbase --mode=root bookworm "$root" -
 mount --bind /proc "$root/proc" && mounts+=("$root/proc")
 mount --bind /dev "$root/dev" && mounts+=("$root/dev")

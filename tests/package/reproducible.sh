@@ -40,6 +40,10 @@ compare "${packages[@]}" "the .deb"
 for package in "${packages[@]}"; do
   mkdir "$package.d" && dpkg-deb -R "$package" "$package.d"
 done
+# Where it begins: objects and generated sources that are not the same.
+(cd "$top/one/build" && find . \( -name '*.o' -o -name '*_page.cpp' \) -print | sort) | while read -r file; do
+  cmp -s "$top/one/build/$file" "$top/another_and_longer/build/$file" || echo "differs: $file" >&2
+done
 diff -rq "${packages[0]}.d" "${packages[1]}.d" || differ=1
 grep -lF "$top" "$top"/*/build/tools/cavigram/cavigram && { echo "the folder's name is in the program" >&2; differ=1; }
 exit $differ
