@@ -191,7 +191,9 @@ async function runningClock(context, file, data, name) {
   faults.check((await text(page, ".running .do strong")) === first.name, `${name}: it says "${await text(page, ".running .do")}" while one has to ${first.name}`);
   faults.check((await page.locator(".time-line li.on .doing").allInnerTexts()).join() === first.name, `${name}: the time line does not mark the step to do`);
   await page.uncheck("#clock-sound");
-  await page.clock.runFor(1000 * data.plan.bench.demold_min_s);
+  // As a lid that is closed and opened again: what is due comes once. Running through it frame by frame takes minutes.
+  await page.clock.fastForward(1000 * data.plan.bench.demold_min_s);
+  await page.clock.runFor(2000);
   faults.check(/open it/.test(await text(page, ".running .do")), `${name}: at the end it does not say to open: ${await text(page, ".running .do")}`);
   await page.click("#clock-stop");
   faults.check(/^0/.test(await shown()), `${name}: stopped, it shows ${await shown()}`);
