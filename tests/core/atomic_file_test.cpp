@@ -85,6 +85,22 @@ TEST_CASE(
     std::filesystem::remove_all(folder);
 }
 
+TEST_CASE("the working folder stays the same folder: who stands in it sees the new set") {
+    const auto before = std::filesystem::current_path();
+    const auto folder = std::filesystem::temp_directory_path() /
+                        ("cavigram_working_folder_" + std::to_string(::getpid()));
+    make_folder(folder);
+    std::filesystem::current_path(folder);
+    write_files(".", {{"a", "old"}, {"gone", "x"}});
+    write_files(folder, {{"a", "new"}}, {"gone"});
+    CHECK(std::filesystem::exists("a"));
+    CHECK(std::filesystem::file_size("a") == 3);
+    CHECK_FALSE(std::filesystem::exists("gone"));
+    std::filesystem::current_path(before);
+    CHECK(std::filesystem::exists(folder / "a"));
+    std::filesystem::remove_all(folder);
+}
+
 TEST_CASE("what a killed run left unfinished is removed by the next, what another writes is not") {
     const auto folder =
         std::filesystem::temp_directory_path() / fmt::format("cavigram_leftover_{}", getpid());

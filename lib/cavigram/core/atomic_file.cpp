@@ -327,6 +327,10 @@ bool folder_replaced(const std::filesystem::path& folder, const FileSet& files,
     if (error || !place.has_filename() || ::stat(place.c_str(), &about) != 0) {
         return false;
     }
+    // Who called from there would stand in the old folder, and see nothing.
+    if (std::filesystem::equivalent(place, ".", error)) {
+        return false;
+    }
     for (const auto& entry : std::filesystem::directory_iterator(place, error)) {
         if (!names.contains(entry.path().filename().string()) || !entry.is_regular_file(error)) {
             return false;
