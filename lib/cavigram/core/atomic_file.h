@@ -21,9 +21,10 @@ void write_file(const std::filesystem::path& path, std::string_view bytes);
 /// program leaves one whole set. Where the folder holds nothing, or nothing but files of these
 /// names, so does a kill at any moment: a new folder with the set takes its place at once (and is
 /// another one to a program that stood in the old). Else, in the
-/// working folder, or where the folder above can't be written to or is on another disk, all are written beside their places first, then renamed one by
-/// one, and a kill or a loss of power within these milliseconds can leave files of both; the next
-/// call mends that. Needs room for both sets, and without the exchange a file handle for each file.
+/// working folder, or where the folder above can't be written to or is on another disk, all are
+/// written beside their places first, then renamed one by one, and a kill or a loss of power within
+/// these milliseconds can leave files of both; the next call mends that. Needs room for both sets,
+/// and without the exchange a file handle for each file.
 ///
 /// \throw WriteError naming the file and the cause; then none was replaced, unless the renaming
 /// itself failed.
