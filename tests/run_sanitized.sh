@@ -2,14 +2,14 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # The unit tests and the table of bad input under AddressSanitizer and UndefinedBehaviorSanitizer (they come
 # with g++). Builds into build-asan/ only what these need; tests/run.sh has installed what that takes.
-#   tests/run_sanitized.sh [--all] [more options for ctest]     --all: the command line, `serve` and the package's consumers, too (hours)
+#   tests/run_sanitized.sh [--all] [more options for ctest]     --all: long lists whole, the command line, `serve` and the package's consumers, too (hours)
 #
 # Left out: benchmarks (they measure nothing here) and what checks the sources rather than the program. The child that reads
 # files has no limit on its address space here, as the sanitizers map terabytes that they never touch; see guarded_child.cpp.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 all=
-[ "${1:-}" = --all ] && { all=yes; shift; }
+[ "${1:-}" = --all ] && { all=yes; shift; export CAVIGRAM_TEST_WHOLE=1; }
 tools/dev/install.sh test
 folder=build-asan
 export CCACHE_BASEDIR="$PWD" CCACHE_NOHASHDIR=1

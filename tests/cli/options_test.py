@@ -23,7 +23,9 @@ OPTIONS = [row for row in TABLE["options"] if not row["positional"]]
 
 # What a command is called with, apart from the option that is looked at.
 CALLS = {
-    "plan": ["part.stl", "--out", "out", "--json", "out.json"],
+    # A coarse rise is followed as any other, and 200 of them take their time.
+    "plan": ["part.stl", "--out", "out", "--json", "out.json", "--cells", "1000"],
+    "rise": ["part.stl", "--json", "out.json", "--cells", "1000"],
     "orient": ["part.stl", "--json", "out.json"],
     # A short one may be light, whatever size is asked for.
     "tally add": ["part.stl", "--db", "small.db", "--part-mass", "17.6g", "--verdict", "short"],
@@ -60,7 +62,7 @@ SCENES = {
 }
 # Where an option would be refused, or shows nothing, with what the others of its command are called with.
 CALLS_FOR = {
-    ("plan", "table"): ["part.stl", "--out", "out"],  # many plans are no one JSON file
+    ("plan", "table"): ["part.stl", "--out", "out", "--cells", "1000"],  # many plans are no one JSON file
     ("tally add", "yes"): ["part.stl", "--db", "small.db", "--part-mass", "60g"],  # packed to more than 2
     ("tally correct", "yes"): ["2", "--db", "small.db", "--part-mass", "34g", "--cup", "40g"],
 }

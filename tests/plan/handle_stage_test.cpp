@@ -15,6 +15,7 @@
 #include "support/findings.h"
 #include "support/near.h"
 #include "support/refusal.h"
+#include "support/sanitized.h"
 
 using namespace cavigram;
 using std::numbers::pi;
@@ -137,6 +138,9 @@ TEST_CASE("proposals: each keeps the droop for the softest foam, and is the leas
         const HandleBlock given = *again.plan().handle;
         CHECK(given.hold == Hold::holds);
         CHECK_NEAR(given.spans[given.worst].high_mm, choice.droop_mm, 0.01);
+        if (!goes_through_all()) {
+            break;
+        }
     }
     held.request.handle.no_armature = true;
     CHECK(held.plan().handle->choices.empty());

@@ -18,6 +18,7 @@
 
 #include "support/damage.h"
 #include "support/near.h"
+#include "support/sanitized.h"
 
 using namespace cavigram;
 
@@ -126,6 +127,10 @@ TEST_CASE("every place lies within the part, in its own coordinates") {
     for (const Recipe& recipe : recipes()) {
         for (const double far : {0.0, 1234567.0}) {
             for (const char* unit : {"mm", "in"}) {
+                // Far away in inches is where both count.
+                if (!goes_through_all() && (far == 0.0 || unit == std::string("mm"))) {
+                    continue;
+                }
                 CAPTURE(recipe.name);
                 CAPTURE(far);
                 CAPTURE(unit);
@@ -152,5 +157,5 @@ TEST_CASE("every place lies within the part, in its own coordinates") {
         all += check_places(request, box);
     }
     std::filesystem::remove(path);
-    CHECK(all >= 60);
+    CHECK(all >= (goes_through_all() ? 60 : 20));
 }
