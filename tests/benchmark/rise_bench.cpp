@@ -11,23 +11,14 @@
 #include "cavigram/pour/rise.h"
 #include "cavigram/spatial/triangle_bvh.h"
 
+#include "benchmark/rise_request.h"
+
 using namespace cavigram;
 
 namespace {
 
 double seconds_since(std::chrono::steady_clock::time_point start) {
     return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-}
-
-RiseRequest request_for(double cavity_mm3, const Vec3& vent) {
-    RiseRequest request;
-    request.cavity_mm3 = cavity_mm3;
-    request.course.times = {.work_s = 30.0, .risen_s = 120.0, .expansion = 8.435965};
-    request.start.liquid_mm3 = 1.15 * cavity_mm3 / 8.435965;
-    request.packing_factor = 1.15;
-    request.packing_kpa = 17.5;
-    request.holes = {{vent, 2.0, 20.0, false}};
-    return request;
 }
 
 }  // namespace
@@ -51,7 +42,7 @@ int main(int count, char** words) {
             rise_grid(ring.mesh, up, thickness, ring.volume_mm3, {.cells = cells});
         std::printf("%9zu cells: grid %.2f s", grid.size(), seconds_since(start));
         for (const RiseLevel level : {RiseLevel::still, RiseLevel::stepped, RiseLevel::viscous}) {
-            RiseRequest request = request_for(ring.volume_mm3, Vec3(80, 0, 0));
+            RiseRequest request = rise_request(ring.volume_mm3, Vec3(80, 0, 0));
             request.level = level;
             start = std::chrono::steady_clock::now();
             const Rise rise = follow_rise(grid, request);

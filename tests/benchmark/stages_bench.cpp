@@ -35,12 +35,12 @@
 #include "cavigram/mesh/weld.h"
 #include "cavigram/molding/split.h"
 #include "cavigram/pour/orientations.h"
-#include "cavigram/pour/rise.h"
 #include "cavigram/repair/crossings.h"
 #include "cavigram/repair/mend.h"
 #include "cavigram/spatial/proxy.h"
 
 #include "benchmark/gudhi_air.h"
+#include "benchmark/rise_request.h"
 #include "support/cgal_surface.h"
 
 using namespace cavigram;
@@ -291,17 +291,11 @@ std::vector<Stage> plan_stages() {
              const double volume_mm3 = mass_properties(in.mesh(), context).volume_mm3;
              const RiseGrid grid = rise_grid(in.mesh(), Vec3::UnitZ(), thickness, volume_mm3,
                                              {.cells = kRiseCells}, context);
-             RiseRequest request;
-             request.cavity_mm3 = volume_mm3;
-             request.course.times = {.work_s = 30.0, .risen_s = 120.0, .expansion = 8.4};
-             request.start.liquid_mm3 = 1.15 * volume_mm3 / 8.4;
-             request.packing_factor = 1.15;
-             request.packing_kpa = 17.5;
              Vec3 top = in.mesh().vertices.front();
              for (const Vec3& p : in.mesh().vertices) {
                  top = p.z() > top.z() ? p : top;
              }
-             request.holes = {{top, 2.0, 20.0, false}};
+             const RiseRequest request = rise_request(volume_mm3, top);
              return {{"mass_error", follow_rise(grid, request, context).mass_error}};
          }},
     };

@@ -66,6 +66,29 @@ std::string dae_of(const TriMesh& mesh, const std::string& asset) {
         indices);
 }
 
+// FBX as text, with the factor to centimeters that it states.
+std::string fbx_of(const TriMesh& mesh, const std::string& unit_factor) {
+    std::string corners;
+    for (const Vec3& v : mesh.vertices) {
+        corners += fmt::format("{}{:g},{:g},{:g}", corners.empty() ? "" : ",", v[0], v[1], v[2]);
+    }
+    // The last corner of a polygon is written as its complement.
+    std::string polygons;
+    for (const Triangle& t : mesh.triangles) {
+        polygons += fmt::format("{}{},{},{}", polygons.empty() ? "" : ",", t[0], t[1], -t[2] - 1);
+    }
+    return fmt::format(
+        "; FBX 7.4.0 project file\n"
+        "FBXHeaderExtension:  {{\n FBXHeaderVersion: 1003\n FBXVersion: 7400\n}}\n"
+        "GlobalSettings:  {{\n Version: 1000\n Properties70:  {{\n"
+        "  P: \"UnitScaleFactor\", \"double\", \"Number\", \"\",{}\n }}\n}}\n"
+        "Objects:  {{\n Geometry: 1, \"Geometry::box\", \"Mesh\" {{\n"
+        "  Vertices: *{} {{\n   a: {}\n  }}\n  PolygonVertexIndex: *{} {{\n   a: {}\n  }}\n }}\n"
+        " Model: 2, \"Model::box\", \"Mesh\" {{\n  Version: 232\n }}\n}}\n"
+        "Connections:  {{\n C: \"OO\",1,2\n C: \"OO\",2,0\n}}\n",
+        unit_factor, 3 * mesh.vertices.size(), corners, 3 * mesh.triangles.size(), polygons);
+}
+
 // A glTF text with one triangle, its buffer where `uri` says.
 std::string gltf_with_buffer(const std::string& uri, std::size_t bytes = 36) {
     return "{\"asset\":{\"version\":\"2.0\"},\"scene\":0,\"scenes\":[{\"nodes\":[0]}],\"nodes\":[{"
@@ -204,6 +227,19 @@ TEST_CASE("AMF states its unit") {
     const Soup soup = read_text("a.amf", text + "</volume></mesh></object></amf>");
     check_is_box(soup);
     CHECK(soup.unit_mm == 25.4);
+}
+
+TEST_CASE("FBX: centimeters times its factor, and no unit where that is no number to count with") {
+    const Soup inches = read_text("a.fbx", fbx_of(box(), "2.54"));
+    check_is_box(inches);
+    REQUIRE(inches.unit_mm.has_value());
+    CHECK_NEAR(*inches.unit_mm, 25.4, 1e-6);
+    for (const char* const factor : {"1e39", "1e999", "-1"}) {
+        CAPTURE(factor);
+        const Soup soup = read_text("a.fbx", fbx_of(box(), factor));
+        check_is_box(soup);
+        CHECK_FALSE(soup.unit_mm.has_value());
+    }
 }
 
 TEST_CASE("bad indices and bad numbers behind an importer") {

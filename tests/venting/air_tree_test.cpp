@@ -3,15 +3,12 @@
 
 #include <algorithm>
 #include <array>
-#include <chrono>
 #include <memory>
 #include <numbers>
-#include <utility>
 
 #include "cavigram/core/error.h"
 #include "cavigram/repair/mend.h"
 #include "cavigram/venting/column_tree.h"
-#include "cavigram/venting/pockets.h"
 
 #include "support/near.h"
 #include "venting/shapes.h"
@@ -565,51 +562,6 @@ TEST_CASE("random cubes askew: a root for each solid, and no air lost, though mo
             const AirTree tree = builder.build(up);
             check_sound(tree, solid.volume_mm3);
             CHECK(tree.roots.size() == solids);
-        }
-    }
-}
-
-// Not a check: prints times. Run with: venting_test --no-skip --test-case="times*"
-TEST_CASE("times for one direction, on one thread" * doctest::skip()) {
-    using Clock = std::chrono::steady_clock;
-    const auto since = [](Clock::time_point start) {
-        return std::chrono::duration<double, std::milli>(Clock::now() - start).count();
-    };
-    // No noise, and 0.03 % and 0.15 % of the diagonal of 180 mm.
-    for (const double noise_mm : {0.0, 0.054, 0.27}) {
-        for (const int segments : {100, 142, 228, 912}) {
-            const TriMesh mesh = bumpy_ring(segments, noise_mm, 1);
-            const Clock::time_point start = Clock::now();
-            const AirTreeBuilder builder(mesh);
-            const double index_ms = since(start);
-            AirTreeWorkspace workspace;
-            std::vector<double> times;
-            std::size_t arcs = 0;
-            std::size_t rays = 0;
-            for (const Vec3& up : sphere_directions(segments > 500 ? 21 : 101)) {
-                const Clock::time_point begin = Clock::now();
-                const AirTree tree = builder.build(up, workspace);
-                times.push_back(since(begin));
-                arcs += tree.arcs.size();
-                rays += tree.rays;
-                CHECK(tree.lost_rays == 0);
-            }
-            std::sort(times.begin(), times.end());
-            const AirTree tree = builder.build(Vec3(0.2, 0.3, 1));
-            Clock::time_point begin = Clock::now();
-            const AirPockets found = air_pockets(builder, tree, {{Vec3(60, 0, 25)}, {}});
-            const double pockets_ms = since(begin);
-            begin = Clock::now();
-            RunContext one;
-            one.threads = 1;
-            const ColumnTree columns = column_tree(mesh, tree.up, {}, one);
-            MESSAGE("pockets with an opening ", pockets_ms, " ms, ", found.unvented.pockets.size(),
-                    " listed; column tree of 192 ", since(begin), " ms, ", columns.intervals.size(),
-                    " intervals");
-            MESSAGE(mesh.triangles.size(), " triangles, noise ", noise_mm, " mm: index ", index_ms,
-                    " ms; one direction median ", times[times.size() / 2], " ms, worst ",
-                    times.back(), " ms; arcs ", arcs / times.size(), ", rays ",
-                    rays / times.size());
         }
     }
 }
