@@ -13,13 +13,15 @@
 #include "cavigram/molding/parting.h"
 #include "cavigram/plan/plan.h"
 
+#include "support/kept_plan.h"
+
 using namespace cavigram;
 
 TEST_CASE("a small part is shown as it is, with its thickness, views and outlines") {
     PlanRequest request;
     request.part.file = "sample_meshes/mooring_cleat.stl";
     request.part.units = parse_length_unit("mm");
-    const Plan plan = make_plan(request, {.thin = true, .air = true, .display = true});
+    const Plan plan = kept_plan(request, {.thin = true, .air = true, .display = true});
     const DisplayBlock& shown = *plan.display;
     CHECK(shown.mesh.triangles.size() == plan.part->mesh().triangles.size());
     CHECK(shown.deviation_mm == 0.0);
@@ -41,7 +43,7 @@ TEST_CASE("a large part is shown with fewer triangles, which stay near its surfa
     PlanRequest request;
     request.part.file = folder / "torus.stl";
     request.part.units = parse_length_unit("mm");
-    const Plan plan = make_plan(request, {.thin = true, .display = true});
+    const Plan plan = kept_plan(request, {.thin = true, .display = true});
     std::filesystem::remove_all(folder);
     CHECK(plan.part->mesh().triangles.size() == 160'000);
     CHECK(plan.display->mesh.triangles.size() <= kShownTriangles);
@@ -104,10 +106,10 @@ TEST_CASE("the first choice is planned for unless a way up is given; each row ha
     request.part.units = parse_length_unit("mm");
     const Stages stages = {
         .foam = true, .air = true, .bench = true, .orient = true, .display = true};
-    const Plan asked = make_plan(request, stages);
+    const Plan asked = kept_plan(request, stages);
     CHECK(asked.air->up == Vec3::UnitZ());
     request.air.up_given = false;
-    const Plan best = make_plan(request, stages);
+    const Plan best = kept_plan(request, stages);
     CHECK(best.air->up == best.orientations->rows.front().value.up);
     for (const RankedWayUp& row : best.orientations->rows) {
         CHECK(row.holes.pour_holes_mm.size() == 1);

@@ -11,6 +11,7 @@
 #include "cavigram/plan/plan.h"
 
 #include "support/findings.h"
+#include "support/kept_plan.h"
 #include "support/near.h"
 #include "support/refusal.h"
 
@@ -225,16 +226,16 @@ TEST_CASE(
     request.foam.overpack = 1.35;
     const Stages stages{.foam = true, .mold = true};
     // Packed so hard it presses with more than the 30 kPa that are guessed.
-    const Plan guessed = make_plan(request, {.foam = true});
+    const Plan guessed = kept_plan(request, {.foam = true});
     CHECK(has_finding(guessed.findings, "high_pressure"));
     // Straps that are planned for this pressure prove nothing.
-    const Plan planned = make_plan(request, stages);
+    const Plan planned = kept_plan(request, stages);
     CHECK_FALSE(planned.mold->holds_by_straps);
     CHECK(planned.foam->window.presses_over_g == guessed.foam->window.presses_over_g);
     CHECK_NEAR(planned.mold->straps.holds_kpa, 2.0 * planned.foam->window.pressure_kpa, 1e-12);
     CHECK(has_finding(planned.findings, "high_pressure"));
     request.mold.strap_holds_n = 2000.0;
-    const Plan plan = make_plan(request, stages);
+    const Plan plan = kept_plan(request, stages);
     CHECK(plan.mold->holds_by_straps);
     CHECK(plan.foam->window.request.mold_holds_kpa == plan.mold->straps.holds_kpa);
     CHECK(plan.foam->window.pressure_kpa == guessed.foam->window.pressure_kpa);
@@ -243,12 +244,12 @@ TEST_CASE(
     // One weak strap: told by both.
     request.mold.straps = 1;
     request.mold.strap_holds_n = 100.0;
-    const Plan weak = make_plan(request, stages);
+    const Plan weak = kept_plan(request, stages);
     CHECK(has_finding(weak.findings, "straps_too_few"));
     CHECK(has_finding(weak.findings, "high_pressure"));
     CHECK(weak.foam->window.request.mold_holds_kpa == weak.mold->straps.holds_kpa);
     request.foam.mold_holds_kpa = 80.0;
-    const Plan said = make_plan(request, stages);
+    const Plan said = kept_plan(request, stages);
     CHECK_FALSE(said.mold->holds_by_straps);
     CHECK(said.foam->window.request.mold_holds_kpa == 80.0);
     CHECK_FALSE(has_finding(said.findings, "high_pressure"));

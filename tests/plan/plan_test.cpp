@@ -8,6 +8,7 @@
 #include "cavigram/core/error.h"
 
 #include "support/findings.h"
+#include "support/kept_plan.h"
 #include "support/near.h"
 #include "support/refusal.h"
 
@@ -29,19 +30,19 @@ PlanRequest cleat() {
 }
 
 std::string refusal(const PlanRequest& request) {
-    return refusal_of([&] { return make_plan(request, {.foam = true}); });
+    return refusal_of([&] { return kept_plan(request, {.foam = true}); });
 }
 
 }  // namespace
 
 TEST_CASE("only the stages asked for run") {
-    const Plan bare = make_plan(cleat(), {});
+    const Plan bare = kept_plan(cleat(), {});
     CHECK_FALSE(bare.thin);
     CHECK_FALSE(bare.foam);
     CHECK_FALSE(bare.bench);
     CHECK_FALSE(bare.air);
     CHECK(bare.cautions.empty());
-    const Plan air = make_plan(cleat(), {.air = true});
+    const Plan air = kept_plan(cleat(), {.air = true});
     CHECK(air.air);
     CHECK_FALSE(air.foam);
     CHECK_FALSE(air.cautions.empty());
@@ -50,7 +51,7 @@ TEST_CASE("only the stages asked for run") {
 TEST_CASE("a goal density weighs density times volume; grams follow, and the books close") {
     PlanRequest request = cleat();
     request.foam.density_kg_m3 = 9.2 * kLbFt3;
-    const Plan plan = make_plan(request, {.foam = true});
+    const Plan plan = kept_plan(request, {.foam = true});
     const FoamMass& mass = plan.foam->mass;
     CHECK_NEAR(mass.part_mass_g, 9.2e-6 * kLbFt3 * plan.measures.mass.volume_mm3, 1e-9);
     CHECK_NEAR(mass.skin_mass_g + mass.core_mass_g, mass.part_mass_g, 1e-12);
@@ -81,7 +82,7 @@ TEST_CASE(
          {Row{8, 50, 1.0}, Row{9, 50, 9.0 / 8.0}, Row{10, 45.84, 1.15}, Row{13, r_of(13), 1.15}}) {
         PlanRequest request = cleat();
         request.foam.density_kg_m3 = row.lb_ft3 * kLbFt3;
-        const Plan plan = make_plan(request, {.foam = true});
+        const Plan plan = kept_plan(request, {.foam = true});
         const FoamBlock& foam = *plan.foam;
         CAPTURE(row.lb_ft3);
         CHECK_NEAR(100 * foam.card.mix.a / foam.card.mix.b, row.parts, 1e-8);
@@ -107,7 +108,7 @@ TEST_CASE("a fixed mix is packed as the density wants, too hard or too little, a
     PlanRequest request = cleat();
     request.foam.mix = MixRatio{50, 100};
     request.foam.density_kg_m3 = 13 * kLbFt3;
-    const Plan hard = make_plan(request, {.foam = true});
+    const Plan hard = kept_plan(request, {.foam = true});
     CHECK_FALSE(hard.foam->mixes.chosen);
     CHECK_NEAR(hard.foam->mass.packing_factor, 13.0 / 8.0, 1e-9);
     CHECK(has(hard, "high_pressure"));
@@ -117,14 +118,14 @@ TEST_CASE("a fixed mix is packed as the density wants, too hard or too little, a
     CHECK(hard.foam->mixes.other->pressure_kpa < 20.0);
     // A mold that is said to hold it is believed.
     request.foam.mold_holds_kpa = 100.0;
-    CHECK_FALSE(has(make_plan(request, {.foam = true}), "high_pressure"));
+    CHECK_FALSE(has(kept_plan(request, {.foam = true}), "high_pressure"));
 
     request.foam.density_kg_m3 = 7 * kLbFt3;
-    const Plan little = make_plan(request, {.foam = true});
+    const Plan little = kept_plan(request, {.foam = true});
     CHECK(has(little, "short_shot"));
     CHECK(has_stop(little));
     request.foam.density_kg_m3 = 9 * kLbFt3;
-    CHECK_FALSE(has(make_plan(request, {.foam = true}), "short_shot"));
+    CHECK_FALSE(has(kept_plan(request, {.foam = true}), "short_shot"));
 }
 
 TEST_CASE("FM8: free rise asked for is the mix's own, and its own pressure (foam_model.md 3)") {
@@ -132,25 +133,25 @@ TEST_CASE("FM8: free rise asked for is the mix's own, and its own pressure (foam
     request.foam.basis = DensityBasis::free_rise;
     request.foam.density_kg_m3 = 10 * kLbFt3;
     request.foam.overpack = 1.1;
-    const Plan plan = make_plan(request, {.foam = true});
+    const Plan plan = kept_plan(request, {.foam = true});
     CHECK_NEAR(100 * plan.foam->card.mix.a / plan.foam->card.mix.b, 39.6, 1e-8);  // FM1
     CHECK_NEAR(plan.foam->mass.free_rise_kg_m3, 10 * kLbFt3, 1e-9);
     CHECK_NEAR(plan.foam->window.pressure_kpa, 12.065152, 1e-7);
     // A mix of one's own with a free rise of one's own: measured, whatever the card says.
     request.foam.mix = MixRatio{50, 100};
-    const Plan own = make_plan(request, {.foam = true});
+    const Plan own = kept_plan(request, {.foam = true});
     CHECK_NEAR(own.foam->mass.free_rise_kg_m3, 10 * kLbFt3, 1e-9);
     CHECK_NEAR(own.foam->window.pressure_kpa, 12.065152, 1e-7);
 }
 
 TEST_CASE("without a density the mix is packed as its card says; up a mountain it takes less") {
-    const Plan sea = make_plan(cleat(), {.foam = true});
+    const Plan sea = kept_plan(cleat(), {.foam = true});
     CHECK(sea.foam->basis == DensityBasis::free_rise);
     CHECK_NEAR(sea.foam->mass.packing_factor, 1.15, 1e-12);
     CHECK_FALSE(sea.foam->mixes.chosen);
     PlanRequest request = cleat();
     request.foam.air_kpa = air_pressure_kpa(1600);
-    const Plan high = make_plan(request, {.foam = true});
+    const Plan high = kept_plan(request, {.foam = true});
     CHECK_NEAR(high.foam->mass.free_rise_kg_m3 / kLbFt3, 6.732296, 1e-6);  // foam_model.md FM9
     CHECK(high.foam->batch.part_a_g < sea.foam->batch.part_a_g);
 }
@@ -160,7 +161,7 @@ TEST_CASE("a measured skin settles the mix by what it takes of the part") {
     request.foam.skin_thickness_mm = 0.5;
     request.foam.skin_density_kg_m3 = 400;
     request.foam.density_kg_m3 = 10 * kLbFt3;
-    const Plan plan = make_plan(request, {.foam = true});
+    const Plan plan = kept_plan(request, {.foam = true});
     CHECK(plan.foam->mass.skin_measured);
     CHECK(plan.foam->mixes.chosen);
     CHECK_NEAR(plan.foam->mass.core_density_kg_m3, plan.foam->mass.free_rise_kg_m3, 1e-9);
@@ -170,8 +171,8 @@ TEST_CASE("a measured skin settles the mix by what it takes of the part") {
 }
 
 TEST_CASE("thin places go by the skin that the chain gives, also without a recipe") {
-    const Plan thin = make_plan(cleat(), {.thin = true});
-    const Plan both = make_plan(cleat(), {.thin = true, .foam = true});
+    const Plan thin = kept_plan(cleat(), {.thin = true});
+    const Plan both = kept_plan(cleat(), {.thin = true, .foam = true});
     CHECK(thin.thin->skin_mm == both.foam->mass.skin_thickness_mm);
     CHECK(thin.thin->skin_mm > 0.3);
     CHECK_FALSE(thin.foam.has_value());
@@ -183,7 +184,7 @@ TEST_CASE("adding vents never adds air") {
     double before = 1e300;
     for (int vents = 0; vents <= 4; ++vents) {
         request.air.most_vents = vents;
-        const Plan plan = make_plan(request, {.air = true});
+        const Plan plan = kept_plan(request, {.air = true});
         CHECK(plan.air->trapped_vented_mm3 <= before * (1 + 1e-12));
         CHECK(static_cast<int>(plan.air->vents.size()) <= vents);
         for (const SizedVent& vent : plan.air->vents) {

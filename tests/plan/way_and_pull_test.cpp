@@ -6,6 +6,7 @@
 #include "cavigram/geom/directions.h"
 #include "cavigram/plan/plan.h"
 
+#include "support/kept_plan.h"
 #include "support/near.h"
 
 using namespace cavigram;
@@ -108,7 +109,7 @@ TEST_CASE("the plan is for the first pair; what is given stays") {
     request.part.file = "sample_meshes/mooring_cleat.stl";
     request.part.units = parse_length_unit("mm");
     request.air.up_given = false;
-    const Plan plan = make_plan(request, {.air = true, .orient = true, .split = true});
+    const Plan plan = kept_plan(request, {.air = true, .orient = true, .split = true});
     REQUIRE(plan.split->together.has_value());
     const WayAndPull& first = plan.split->together->pairs.front();
     CHECK(plan.air->up == first.up);
@@ -121,7 +122,7 @@ TEST_CASE("the plan is for the first pair; what is given stays") {
     request.air.up_given = true;
     request.air.up = Vec3::UnitX();
     request.split.pull = Vec3::UnitY();
-    const Plan given = make_plan(request, {.air = true, .orient = true, .split = true});
+    const Plan given = kept_plan(request, {.air = true, .orient = true, .split = true});
     REQUIRE(given.split->together->pairs.size() == 1);
     CHECK(given.air->up == Vec3::UnitX());
     CHECK(given.split->found.parting.pull == Vec3::UnitY());

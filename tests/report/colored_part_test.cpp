@@ -5,13 +5,15 @@
 
 #include <doctest/doctest.h>
 
+#include "support/kept_plan.h"
+
 using namespace cavigram;
 
 TEST_CASE("both files hold the part, a color for each vertex") {
     PlanRequest request;
     request.part.file = "sample_meshes/ships_bell.ply";
     request.part.units = parse_length_unit("mm");
-    const Plan plan = make_plan(request, {.thin = true});
+    const Plan plan = kept_plan(request, {.thin = true});
     const ColoredPart part = thickness_colored(plan);
     CHECK(part.ply.rfind("ply\n", 0) == 0);
     CHECK(part.ply.find("property uchar red") != std::string::npos);
@@ -27,7 +29,7 @@ TEST_CASE("density runs from the skin's to the core's, one value for each triang
     PlanRequest request;
     request.part.file = "sample_meshes/ships_bell.ply";
     request.part.units = parse_length_unit("mm");
-    const Plan plan = make_plan(request, {.foam = true, .density = true});
+    const Plan plan = kept_plan(request, {.foam = true, .density = true});
     const ColoredPart part = density_colored(plan);
     CHECK(part.ply.rfind("ply\n", 0) == 0);
     CHECK(part.glb.find("COLOR_0") != std::string::npos);
@@ -42,7 +44,7 @@ TEST_CASE("density runs from the skin's to the core's, one value for each triang
     CHECK(density.least_kg_m3 >= ends.yellow);
     CHECK(density.most_kg_m3 <= ends.violet);
     // The same places are thin and all skin whether thickness was asked for or not.
-    const Plan both = make_plan(request, {.thin = true, .foam = true, .density = true});
+    const Plan both = kept_plan(request, {.thin = true, .foam = true, .density = true});
     CHECK(both.foam->density->all_skin_area_mm2 == density.all_skin_area_mm2);
 }
 
@@ -51,7 +53,7 @@ TEST_CASE("arrival runs from the last place to the first, one value for each ver
     request.part.file = "sample_meshes/mooring_cleat.stl";
     request.part.units = parse_length_unit("mm");
     request.rise.cells = 5'000;
-    const Plan plan = make_plan(request, {.foam = true, .air = true, .bench = true, .rise = true});
+    const Plan plan = kept_plan(request, {.foam = true, .air = true, .bench = true, .rise = true});
     REQUIRE(plan.rise);
     const ColoredPart part = arrival_colored(plan);
     CHECK(part.ply.rfind("ply\n", 0) == 0);

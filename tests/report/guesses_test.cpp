@@ -5,6 +5,8 @@
 
 #include <doctest/doctest.h>
 
+#include "support/kept_plan.h"
+
 using namespace cavigram;
 
 namespace {
@@ -17,7 +19,7 @@ PlanRequest cleat() {
 }
 
 std::vector<Guess> guesses(const PlanRequest& request) {
-    return guesses_of(make_plan(request, {.foam = true}));
+    return guesses_of(kept_plan(request, {.foam = true}));
 }
 
 bool names(const std::vector<Guess>& list, const char* option) {
@@ -55,5 +57,5 @@ TEST_CASE("a density with a fixed mix rests on no packing, and nothing is guesse
     CHECK(names(guesses(request), "--overpack"));  // it chose the mix
     request.foam.mix = MixRatio{50, 100};
     CHECK_FALSE(names(guesses(request), "--overpack"));
-    CHECK(guesses_of(make_plan(cleat(), {})).empty());
+    CHECK(guesses_of(kept_plan(cleat(), {})).empty());
 }

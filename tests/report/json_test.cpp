@@ -4,6 +4,8 @@
 #include <doctest/doctest.h>
 #include <nlohmann/json.hpp>
 
+#include "support/kept_plan.h"
+
 using namespace cavigram;
 
 namespace {
@@ -12,7 +14,7 @@ Plan planned(const Stages& stages) {
     PlanRequest request;
     request.part.file = "sample_meshes/ships_bell.ply";
     request.part.units = parse_length_unit("mm");
-    return make_plan(request, stages);
+    return kept_plan(request, stages);
 }
 
 }  // namespace

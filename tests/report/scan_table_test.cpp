@@ -9,6 +9,8 @@
 
 #include "cavigram/core/error.h"
 
+#include "support/kept_plan.h"
+
 using namespace cavigram;
 
 namespace {
@@ -63,7 +65,7 @@ Plan cleat(double scale_step_g) {
     request.part.file = "sample_meshes/mooring_cleat.stl";
     request.part.units = parse_length_unit("mm");
     request.foam.scale_readability_g = scale_step_g;
-    return make_plan(request, {.foam = true, .air = true});
+    return kept_plan(request, {.foam = true, .air = true});
 }
 
 }  // namespace

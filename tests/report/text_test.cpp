@@ -7,6 +7,8 @@
 
 #include <doctest/doctest.h>
 
+#include "support/kept_plan.h"
+
 using namespace cavigram;
 
 namespace {
@@ -18,7 +20,7 @@ const Plan& planned() {
         request.part.units = parse_length_unit("mm");
         request.foam.pigment_share = 0.03;
         request.foam.copies = 4;
-        return make_plan(request,
+        return kept_plan(request,
                          {.thin = true, .foam = true, .density = true, .air = true, .bench = true});
     }();
     return plan;
@@ -125,7 +127,7 @@ TEST_CASE("what weigh prints is for acting: 25 lines at most, warnings included"
         PlanRequest request;
         request.part.file = std::string("sample_meshes/") + file;
         request.part.units = parse_length_unit(unit);
-        const Plan plan = make_plan(request, {.foam = true, .density = true});
+        const Plan plan = kept_plan(request, {.foam = true, .density = true});
         CHECK_MESSAGE(lines_of(weigh_text(plan)) <= 25, file);
     }
 }
@@ -137,7 +139,7 @@ TEST_CASE("what mold prints is for acting: 25 lines at most; in the summary it i
         request.part.file = "sample_meshes/mooring_cleat.stl";
         request.part.units = parse_length_unit("mm");
         request.mold.kind = kind;
-        const Plan plan = make_plan(request, {.foam = true, .air = true, .mold = true});
+        const Plan plan = kept_plan(request, {.foam = true, .air = true, .mold = true});
         const std::string text = mold_text(plan);
         check_form(text);
         check_form(mold_text(plan, {.detail = true}));
