@@ -13,7 +13,8 @@ if [ "$way" = installed ]; then
   cmake --install "$build" --prefix "$work/prefix" >/dev/null
   cmake -S "$here/program" -B "$work/build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DCMAKE_PREFIX_PATH="$work/prefix" "${launcher[@]}" >/dev/null
 else
-  cmake -S "$here/program" -B "$work/build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DCAVIGRAM_SOURCE="$source" \
+  # Not optimized: it is built once and runs once.
+  cmake -S "$here/program" -B "$work/build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DCAVIGRAM_KIND=dev -DCAVIGRAM_SOURCE="$source" \
     -DCAVIGRAM_TARGET=cavigram::measure "${launcher[@]}" >/dev/null
 fi
 cmake --build "$work/build" >/dev/null
