@@ -47,6 +47,8 @@ const source = `// Made by tools/pour_sheet/build.mjs.
 #include <array>
 #include <string_view>
 
+using namespace std::string_view_literals;
+
 namespace cavigram::program {
 
 namespace {

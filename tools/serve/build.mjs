@@ -42,6 +42,8 @@ writeFileSync(
 #include <array>
 #include <string_view>
 
+using namespace std::string_view_literals;
+
 namespace cavigram::serve {
 
 ${Object.entries(files).map(([name, text]) => source(name, text)).join("\n")}
