@@ -101,6 +101,14 @@ TEST_CASE("what can't be read is refused in one sentence that names it and says 
     CHECK(parse_quantity("10 mm", Kind::length, "--it", 1, 10) == 10.0);
 }
 
+TEST_CASE("a number that its unit carries beyond all numbers is refused") {
+    for (const char* text : {"1e308 m2", "-1e308m2"}) {
+        CAPTURE(text);
+        CHECK_THROWS_AS(static_cast<void>(parse_quantity(text, Kind::area, "area")), InvalidInput);
+    }
+    CHECK(parse_quantity("1e300 m2", Kind::area, "area") == 1e306);
+}
+
 TEST_CASE("x to the held unit and back is x") {
     for (const double x : {0.1, 8.0, 13.7, 1e6}) {
         const double factor = read("1 lb/ft3", Kind::density);

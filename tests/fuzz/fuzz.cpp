@@ -6,6 +6,8 @@
 #include <cstdlib>
 #include <fstream>
 #include <map>
+#include <utility>
+#include <vector>
 
 namespace fuzz {
 
@@ -107,6 +109,26 @@ std::string hex_of(std::string_view bytes) {
         text += kDigits[value & 15U];
     }
     return text;
+}
+
+namespace {
+
+std::vector<std::function<void()>>& ends() {
+    static std::vector<std::function<void()>> all;
+    return all;
+}
+
+}  // namespace
+
+void at_end(std::function<void()> stop) {
+    ends().push_back(std::move(stop));
+}
+
+void end() {
+    for (const auto& stop : ends()) {
+        stop();
+    }
+    ends().clear();
 }
 
 const std::filesystem::path& scratch() {

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <span>
 #include <stdexcept>
 #include <string>
@@ -69,6 +70,12 @@ void result_or_refusal(const Call& call) {
 
 /// An input as a test says it: hexadecimal.
 [[nodiscard]] std::string hex_of(std::string_view bytes);
+
+/// Keeps what ends a target's threads, for end().
+void at_end(std::function<void()> stop);
+/// Ends what targets keep running from one input to the next: a thread that outlives the program's
+/// static objects would read what is gone.
+void end();
 
 /// A folder of this process, which goes with it.
 [[nodiscard]] const std::filesystem::path& scratch();

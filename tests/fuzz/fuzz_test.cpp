@@ -37,4 +37,5 @@ TEST_CASE("what is damaged ends in a result that keeps its promises, or in a sen
             }
         }
     }
+    fuzz::end();
 }

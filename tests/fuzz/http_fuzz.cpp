@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <array>
 #include <cstring>
+#include <memory>
 #include <sys/socket.h>
 #include <unistd.h>
 
@@ -33,15 +34,15 @@ Answer answered(const Request& request) {
 }
 
 HttpServer& server() {
-    static HttpServer& started = *[] {
+    static std::unique_ptr<HttpServer> kept;
+    if (!kept) {
         HttpLimits limits;
         limits.head_within = limits.idle = limits.response_within = std::chrono::seconds(2);
-        // Lives as long as the process: its threads end with that.
-        auto* made = new HttpServer(0, limits);
-        made->start(answered);
-        return made;
-    }();
-    return started;
+        kept = std::make_unique<HttpServer>(0, limits);
+        kept->start(answered);
+        at_end([] { kept.reset(); });
+    }
+    return *kept;
 }
 
 std::string asked(std::string_view sent) {

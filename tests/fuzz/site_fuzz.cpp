@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <cstdlib>
+#include <memory>
 #include <variant>
 
 #include <nlohmann/json.hpp>
@@ -101,7 +102,12 @@ Response answer_of(Answer answer, const Request& request, std::string_view body)
 
 // `METHOD target`, a line break, the body. The fields are those of a person who was let in.
 int fuzz_site(Bytes bytes) {
-    static Bench& bench = *new Bench();  // its threads end with the process
+    static std::unique_ptr<Bench> kept;
+    if (!kept) {
+        kept = std::make_unique<Bench>();
+        at_end([] { kept.reset(); });
+    }
+    Bench& bench = *kept;
     static unsigned asks = 0;
     constexpr unsigned kLogLives = 256;
     if (++asks % kLogLives == 0) {  // what was tallied would grow without end

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/tally/casting.h"
 
+#include <cmath>
+#include <limits>
+
 #include "cavigram/core/error.h"
 
 #include "support/near.h"
@@ -63,6 +66,34 @@ TEST_CASE("what was in the mold, the freely risen cup, the skin's area") {
     CHECK(skin_area_mm2(c) == 40000.0);
     c.skin_volume_mm3.reset();
     CHECK(skin_area_mm2(c) == c.area_mm2);
+}
+
+TEST_CASE("what only a damaged log holds is known") {
+    CHECK(is_possible(bell()));
+    const double inf = std::numeric_limits<double>::infinity();
+    for (const double wrong : {-1.0, inf, std::nan("")}) {
+        CAPTURE(wrong);
+        for (auto Casting::*const number : {&Casting::volume_mm3, &Casting::area_mm2}) {
+            Casting c = bell();
+            c.skin_volume_mm3.reset();
+            c.*number = wrong;
+            CHECK_FALSE(is_possible(c));
+        }
+        for (auto Casting::*const mass :
+             {&Casting::cup_mass_g, &Casting::part_mass_g, &Casting::flash_mass_g,
+              &Casting::stayed_mass_g, &Casting::free_rise_mass_g}) {
+            Casting c = bell();
+            c.*mass = wrong;
+            CHECK_FALSE(is_possible(c));
+        }
+    }
+    Casting c = bell();
+    c.free_rise_mass_g = 3.0;
+    c.free_rise_volume_ml = 0.0;
+    CHECK_FALSE(is_possible(c));
+    c = bell();
+    c.part_mass_g = 331.0;  // 300 mL of polymer at 1.1 g/mL are 330 g
+    CHECK_FALSE(is_possible(c));
 }
 
 TEST_CASE("masses that can't be are refused, and their neighbors are not") {

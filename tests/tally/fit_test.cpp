@@ -2,6 +2,7 @@
 #include "cavigram/tally/fit.h"
 
 #include <array>
+#include <limits>
 #include <numbers>
 
 #include "cavigram/core/error.h"
@@ -218,6 +219,20 @@ TEST_CASE("a casting of an older log that is heavier than polymer stays out, by 
     const ShopFit fit = fit_castings(castings);
     CHECK(fit.impossible == std::vector<std::int64_t>{9});
     CHECK_NEAR(fit.core_density_kg_m3->value, 115, 1e-12);
+}
+
+TEST_CASE("castings without a size stay out, by number, and all of them leave nothing to fit") {
+    std::vector<Casting> castings = three_shapes();
+    castings.push_back(castings[2]);
+    castings.back().number = 9;
+    castings.back().volume_mm3 = std::numeric_limits<double>::infinity();
+    const ShopFit fit = fit_castings(castings);
+    CHECK(fit.impossible == std::vector<std::int64_t>{9});
+    CHECK_NEAR(fit.core_density_kg_m3->value, 115, 1e-12);
+    for (Casting& c : castings) {
+        c.volume_mm3 = std::numeric_limits<double>::infinity();
+    }
+    CHECK_THROWS_AS(static_cast<void>(fit_castings(castings)), InvalidInput);
 }
 
 TEST_CASE("castings of an older log fall back to their area, and are counted") {

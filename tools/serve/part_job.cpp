@@ -27,11 +27,7 @@ struct Step {
     Stages stages;
 };
 
-const std::vector<Step>& steps() {
-    static const std::vector<Step> all = {
-        {"part", {}}, {"grams", {.foam = true}}, {"plan", kWholePlan}};
-    return all;
-}
+constexpr Step kSteps[] = {{"part", {}}, {"grams", {.foam = true}}, {"plan", kWholePlan}};
 
 // Sets options, or takes away those without a text.
 void replace(program::JobValues& values, const program::JobValues& changes) {
@@ -198,7 +194,7 @@ void PartJob::compute(const program::Options& options, const program::JobValues&
         }
         progressed(phase, share);
     };
-    for (const Step& step : steps()) {
+    for (const Step& step : kSteps) {
         {
             const std::lock_guard lock(mutex_);
             step_ = step.name;
@@ -310,7 +306,7 @@ nlohmann::json PartJob::state() const {
 nlohmann::json PartJob::state_locked() const {
     static constexpr const char* kModes[] = {"working", "stopped", "failed", "done"};
     nlohmann::json steps_json = nlohmann::json::array();
-    for (const Step& step : steps()) {
+    for (const Step& step : kSteps) {
         const auto at = results_.find(step.name);
         const bool there = at != results_.end();
         const bool done = there && at->second.version == version_;

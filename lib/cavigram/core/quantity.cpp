@@ -303,7 +303,11 @@ double parse_quantity(std::string_view text, Kind kind, std::string_view name) {
             kind == Kind::volume && spelling == "oz" ? " (a fluid ounce is \"fl oz\")" : "";
         refuse(name, text, fmt::format("which is {}{}", to_text(unit->kind), hint), kind);
     }
-    return unit->factor * (*number + unit->offset);
+    const double value = unit->factor * (*number + unit->offset);
+    if (!std::isfinite(value)) {
+        refuse(name, text, "more than any number here", kind);
+    }
+    return value;
 }
 
 double parse_quantity(std::string_view text, Kind kind, std::string_view name, double least,

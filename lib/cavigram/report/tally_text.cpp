@@ -77,8 +77,9 @@ void add_castings(Page& page, const ShopFit& fit) {
     }
     if (!fit.impossible.empty()) {
         page.row("Impossible", numbers_text(fit.impossible) +
-                                   ": heavier than the cavity full of polymer without gas; left "
-                                   "out; check the weight, and the mesh's size");
+                                   ": heavier than the cavity full of polymer without gas, or "
+                                   "without a size; left out; check the weight, and the mesh's "
+                                   "size");
     }
     if (fit.by_area > 0) {
         page.row("Older log",

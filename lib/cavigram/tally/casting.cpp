@@ -28,7 +28,8 @@ void check_mass(const std::optional<double>& mass_g, const char* what, bool zero
 }
 
 void check_shape(const Casting& c) {
-    if (!(c.volume_mm3 > 0.0 && c.area_mm2 > 0.0)) {
+    if (!(c.volume_mm3 > 0.0 && c.area_mm2 > 0.0) || !std::isfinite(c.volume_mm3) ||
+        !std::isfinite(c.area_mm2)) {
         throw InvalidInput(
             "The casting has no volume or area; name the part's mesh, so that they are known.");
     }
@@ -122,6 +123,19 @@ double skin_area_mm2(const Casting& casting) {
 
 bool heavier_than_polymer(const Casting& casting) {
     return casting.part_mass_g.value_or(0.0) > kGramsPerMm3 * kPolymer_kg_m3 * casting.volume_mm3;
+}
+
+bool is_possible(const Casting& casting) {
+    const auto is_mass = [](const std::optional<double>& mass_g) {
+        return !mass_g || (std::isfinite(*mass_g) && *mass_g >= 0.0);
+    };
+    return std::isfinite(casting.volume_mm3) && casting.volume_mm3 > 0.0 &&
+           casting.area_mm2 > 0.0 && std::isfinite(skin_area_mm2(casting) / casting.volume_mm3) &&
+           is_mass(casting.cup_mass_g) && is_mass(casting.part_mass_g) &&
+           is_mass(casting.flash_mass_g) && is_mass(casting.stayed_mass_g) &&
+           is_mass(casting.free_rise_mass_g) &&
+           std::isfinite(free_rise_density_kg_m3(casting).value_or(0.0)) &&
+           !heavier_than_polymer(casting);
 }
 
 void check_casting(const Casting& c, double liquid_kg_m3) {

@@ -235,7 +235,6 @@ void take_shorts(ShopFit& fit, const std::vector<Casting>& castings) {
     };
     for (const Casting& c : castings) {
         if (casting_verdict(c.verdict) == CastingVerdict::short_shot && mold_mass_g(c) &&
-            !heavier_than_polymer(c) &&
             (!fit.heaviest_short || share(c) > fit.heaviest_short->share_of_predicted)) {
             fit.heaviest_short = {c.number, *mold_mass_g(c), share(c)};
         }
@@ -255,7 +254,7 @@ std::optional<double> stayed_g(const Casting& c) {
         return c.stayed_mass_g;
     }
     const CastingVerdict verdict = casting_verdict(c.verdict);
-    if (!c.cup_mass_g || !c.part_mass_g || heavier_than_polymer(c) ||
+    if (!c.cup_mass_g || !c.part_mass_g ||
         (verdict != CastingVerdict::good && verdict != CastingVerdict::flashed)) {
         return std::nullopt;
     }
@@ -311,6 +310,19 @@ std::string foams_and_mixes(const std::vector<Casting>& all) {
     return words;
 }
 
+// Those that can be; names the others.
+std::vector<Casting> take_possible(ShopFit& fit, const std::vector<Casting>& all) {
+    std::vector<Casting> possible;
+    for (const Casting& c : all) {
+        if (is_possible(c)) {
+            possible.push_back(c);
+        } else {
+            fit.impossible.push_back(c.number);
+        }
+    }
+    return possible;
+}
+
 // Counts how the castings came out; gives back those that filled the mold and were weighed.
 std::vector<Casting> take_verdicts(ShopFit& fit, const std::vector<Casting>& castings) {
     std::vector<Casting> filled;
@@ -319,10 +331,8 @@ std::vector<Casting> take_verdicts(ShopFit& fit, const std::vector<Casting>& cas
         fit.shorts += verdict == CastingVerdict::short_shot ? 1 : 0;
         fit.lost += verdict == CastingVerdict::lost ? 1 : 0;
         fit.other_verdicts += verdict == CastingVerdict::other ? 1 : 0;
-        if (heavier_than_polymer(c)) {
-            fit.impossible.push_back(c.number);
-        } else if (c.part_mass_g &&
-                   (verdict == CastingVerdict::good || verdict == CastingVerdict::flashed)) {
+        if (c.part_mass_g &&
+            (verdict == CastingVerdict::good || verdict == CastingVerdict::flashed)) {
             filled.push_back(c);
         }
     }
@@ -385,18 +395,19 @@ std::vector<std::vector<Casting>> by_foam_and_mix(const std::vector<Casting>& al
     return parted;
 }
 
-ShopFit fit_castings(const std::vector<Casting>& castings) {
-    if (by_foam_and_mix(castings).size() > 1) {
+ShopFit fit_castings(const std::vector<Casting>& all) {
+    if (by_foam_and_mix(all).size() > 1) {
         throw InvalidInput(
             fmt::format("Castings of several foams or mixes say nothing together: {}; "
                         "choose one with {} and {}.",
-                        foams_and_mixes(castings), setting("foam"), setting("mix")));
+                        foams_and_mixes(all), setting("foam"), setting("mix")));
     }
     ShopFit fit;
-    if (!castings.empty()) {
-        fit.foam = castings.front().foam;
-        fit.mix = castings.front().mix;
+    if (!all.empty()) {
+        fit.foam = all.front().foam;
+        fit.mix = all.front().mix;
     }
+    const std::vector<Casting> castings = take_possible(fit, all);
     const std::vector<Casting> filled = take_verdicts(fit, castings);
     std::vector<double> masses;
     std::vector<double> flash;

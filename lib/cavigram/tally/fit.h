@@ -54,7 +54,7 @@ struct ShopFit {
     std::size_t shorts = 0;                ///< Kept out of the line, as are the following.
     std::size_t lost = 0;                  ///< Left out: spoiled.
     std::size_t other_verdicts = 0;        ///< Words of older logs.
-    std::vector<std::int64_t> impossible;  ///< Heavier than gas-free polymer: their numbers.
+    std::vector<std::int64_t> impossible;  ///< Those that can't be (is_possible): their numbers.
 
     double scale_step_g = 0.0;        ///< Of which all masses are multiples; 0: no step shows.
     std::optional<DensityLine> line;  ///< Density over area by volume; none for too few castings.
@@ -107,7 +107,7 @@ struct ShopFit {
 ///
 /// \throw InvalidInput for castings of several foams or mixes, with their names, or if nothing can
 /// be said, with what to weigh next
-[[nodiscard]] ShopFit fit_castings(const std::vector<Casting>& castings);
+[[nodiscard]] ShopFit fit_castings(const std::vector<Casting>& all);
 
 /// What the next casting of a part will weigh, flash and all, if its mold fills, with the half
 /// width of the 95 % prediction interval: t sqrt(sigma^2 (1 + 1/n + (x - x_mean)^2/Sxx)) and the

@@ -15,7 +15,7 @@ constexpr double kBeyond = 0.1;  // of the range, to both sides
 
 bool is_in_fit(const Casting& c) {
     const CastingVerdict verdict = casting_verdict(c.verdict);
-    return !heavier_than_polymer(c) &&
+    return is_possible(c) &&
            (verdict == CastingVerdict::good || verdict == CastingVerdict::flashed);
 }
 
