@@ -6,7 +6,9 @@
 #include <random>
 
 #include "cavigram/geom/directions.h"
+#include "cavigram/molding/draft.h"
 #include "cavigram/molding/locked_space.h"
+#include "cavigram/molding/steep_walls_detail.h"
 
 #include "molding/shapes.h"
 #include "support/near.h"
@@ -55,6 +57,21 @@ TEST_CASE("random blocks and a turned dumbbell, against exact columns") {
         const double exact =
             gap_volume_mm3(cut_columns(t_slot(), Vec3::Unit(axis), {.across = 96}));
         CHECK(quick_gap_volume_mm3(t_slot(), Vec3::Unit(axis), 96) == doctest::Approx(exact));
+    }
+}
+
+TEST_CASE("one look for many pulls gives what each by itself gives, loose vertices or not") {
+    TriMesh mesh = dumbbell(24).mesh;
+    const GapGlance plain(mesh);
+    TriMesh loose = mesh;
+    loose.vertices.emplace_back(1000.0, 0.0, 0.0);
+    const GapGlance glance(loose);
+    const detail::SteepWalls walls(mesh, 3.0);
+    for (const Vec3& pull : sphere_directions(20)) {
+        const double each = quick_gap_volume_mm3(mesh, pull, 48);
+        CHECK(plain.gap_volume_mm3(pull, 48) == each);
+        CHECK(glance.gap_volume_mm3(pull, 48) == each);
+        CHECK(walls.share(pull) == draft(mesh, pull).steep_share());
     }
 }
 

@@ -9,6 +9,7 @@
 #include "cavigram/core/parallel.h"
 #include "cavigram/core/sum.h"
 #include "cavigram/geom/directions.h"
+#include "cavigram/spatial/vicinity.h"
 
 namespace cavigram::detail {
 
@@ -84,11 +85,12 @@ class Walker {
           sums_(options.levels_mm.size()) {}
 
     void root(const Vec3& center, double edge) {
-        const Sample cell = sample(center, nullptr);
+        const Vicinity all(surface_);
+        const Sample cell = sample(center, nullptr, all);
         if (beyond_all(cell, edge)) {
             add_whole(edge);
         } else if (cell.depth + half_diagonal(edge) > options_.levels_mm.front()) {
-            divide(cell, edge);
+            divide(cell, edge, all);
         }
     }
 
@@ -101,14 +103,13 @@ class Walker {
     static double half_diagonal(double edge) { return 0.5 * std::sqrt(3.0) * edge; }
 
     // `near` is a sample nearby, for a first guess and for the side it lies on.
-    Sample sample(const Vec3& center, const Sample* near) {
+    Sample sample(const Vec3& center, const Sample* near, const Vicinity& around) {
         ++sums_.cells;
         ++unreported_;
         Sample s;
         s.center = center;
         const Vec3 point = axes_.world(center);
-        const NearestPoint nearest = surface_.nearest(
-            point, std::numeric_limits<double>::infinity(), near != nullptr ? near->triangle : -1);
+        const NearestPoint nearest = around.nearest(point, near != nullptr ? near->triangle : -1);
         s.triangle = nearest.triangle;
         const double distance = nearest.distance_mm;
         // No surface crosses the ball around either point, so within it both lie on the same side.
@@ -142,7 +143,8 @@ class Walker {
         return std::max(least_depth, options_.wanted_mm) / options_.per_depth * (1.0 + 1e-9);
     }
 
-    void divide(const Sample& cell, double edge) {
+    // `around` is a vicinity of the cell or of a larger one.
+    void divide(const Sample& cell, double edge, const Vicinity& around) {
         if (unreported_ > 4096) {
             spent_ += unreported_;
             unreported_ = 0;
@@ -150,6 +152,8 @@ class Walker {
         if (spent_ > options_.max_cells) {
             return;
         }
+        const Vicinity own =
+            around.within(axes_.world(cell.center), std::abs(cell.depth), half_diagonal(edge));
         const double half = 0.5 * edge;
         const double reach = half_diagonal(half);
         const double first = options_.levels_mm.front();
@@ -158,7 +162,7 @@ class Walker {
             half <= wanted_edge(std::max(cell.depth - half_diagonal(edge), first));
         for (int i = 0; i < 8; ++i) {
             const Vec3 to(i & 1 ? 0.5 : -0.5, i & 2 ? 0.5 : -0.5, i & 4 ? 0.5 : -0.5);
-            const Sample child = sample(cell.center + half * to, &cell);
+            const Sample child = sample(cell.center + half * to, &cell, own);
             const bool fine = half <= wanted_edge(std::max(child.depth - reach, first));
             // Shallow throughout, which the parent's plane need not know.
             const bool shallow = child.depth + reach <= first;
@@ -167,7 +171,7 @@ class Walker {
             } else if (fine || (shallow && coarse_enough)) {
                 finish(child, cell, half);
             } else if (!shallow) {
-                divide(child, half);
+                divide(child, half, own);
             }
         }
     }

@@ -30,34 +30,36 @@ struct Spot {
     double z = 0.0;
 };
 
-// The line from one corner to the next: above 0 on its left. A column that lies on the line counts
-// as a hair to the right and far less up, the same hair for every triangle: so of two that
-// share the line just one covers it.
-class Side {
-  public:
-    Side(const Spot& p, const Spot& q)
-        : by_x_(p.y - q.y),
-          by_y_(q.x - p.x),
-          from_(-(by_x_ * p.x + by_y_ * p.y)),
-          with_line_(by_x_ > 0 || (by_x_ == 0 && by_y_ > 0)) {}
+// Rounded as std::llround, halves away from zero, without a call.
+std::int64_t rounded(double x) {
+    const auto whole = static_cast<std::int64_t>(x);
+    const double rest = x - static_cast<double>(whole);
+    return whole + (rest >= 0.5 ? 1 : 0) - (rest <= -0.5 ? 1 : 0);
+}
 
-    [[nodiscard]] bool covers(std::int64_t x, std::int64_t y) const {
-        const std::int64_t value = from_ + by_x_ * x + by_y_ * y;
-        return value > 0 || (value == 0 && with_line_);
+// The line from one corner to the next: not below 0 on its left. A column that lies on the line
+// counts as a hair to the right and far less up, the same hair for every triangle: so of two that
+// share the line just one covers it.
+struct Side {
+    Side(const Spot& p, const Spot& q)
+        : by_x(p.y - q.y),
+          by_y(q.x - p.x),
+          from(-(by_x * p.x + by_y * p.y) - (by_x > 0 || (by_x == 0 && by_y > 0) ? 0 : 1)) {}
+
+    [[nodiscard]] std::int64_t at(std::int64_t x, std::int64_t y) const {
+        return from + by_x * x + by_y * y;
     }
 
-  private:
-    std::int64_t by_x_;
-    std::int64_t by_y_;
-    std::int64_t from_;
-    bool with_line_;
+    std::int64_t by_x;
+    std::int64_t by_y;
+    std::int64_t from;
 };
 
 class Glance {
   public:
-    Glance(const TriMesh& mesh, const Vec3& pull, int across)
+    Glance(const TriMesh& mesh, const std::vector<std::int32_t>& used, const Vec3& pull, int across)
         : mesh_(mesh), frame_(frame_along(pull)), spots_(mesh.vertices.size()) {
-        set_grid(across);
+        set_grid(used, across);
     }
 
     [[nodiscard]] double gaps_mm3() {
@@ -82,15 +84,13 @@ class Glance {
     }
 
     // As cut_columns.
-    void set_grid(int across) {
-        std::vector<Vec3> local(mesh_.vertices.size());
-        std::transform(mesh_.vertices.begin(), mesh_.vertices.end(), local.begin(),
-                       [this](const Vec3& v) { return frame_.local(v); });
+    void set_grid(const std::vector<std::int32_t>& used, int across) {
+        std::vector<Vec3> local;
+        local.reserve(used.size());
         Box3 box;
-        for (const Triangle& triangle : mesh_.triangles) {
-            for (const std::int32_t v : triangle) {
-                box.extend(local[static_cast<std::size_t>(v)]);
-            }
+        for (const std::int32_t v : used) {
+            local.push_back(frame_.local(mesh_.vertices[static_cast<std::size_t>(v)]));
+            box.extend(local.back());
         }
         if (box.isEmpty() || !(box.sizes().head<2>().maxCoeff() > 0.0)) {
             return;
@@ -103,11 +103,12 @@ class Glance {
         wide_ = count(size.x());
         high_ = count(size.y());
         const Vec2 corner = box.center().head<2>() - 0.5 * spacing_mm_ * Vec2(wide_, high_);
+        const double middle_z = box.center().z();
         const double steps = static_cast<double>(kFine) / spacing_mm_;
-        for (std::size_t v = 0; v < local.size(); ++v) {
-            spots_[v] = {std::llround((local[v].x() - corner.x()) * steps),
-                         std::llround((local[v].y() - corner.y()) * steps),
-                         local[v].z() - box.center().z()};
+        for (std::size_t i = 0; i < used.size(); ++i) {
+            spots_[static_cast<std::size_t>(used[i])] = {
+                rounded((local[i].x() - corner.x()) * steps),
+                rounded((local[i].y() - corner.y()) * steps), local[i].z() - middle_z};
         }
         columns_.resize(static_cast<std::size_t>(wide_) * static_cast<std::size_t>(high_));
     }
@@ -118,12 +119,14 @@ class Glance {
     }
 
     void add(const Spot& a, const Spot& b, const Spot& c) {
-        const auto [low_x, high_x] = std::minmax({a.x, b.x, c.x});
-        const auto [low_y, high_y] = std::minmax({a.y, b.y, c.y});
-        const std::int64_t from_x = std::max<std::int64_t>(0, first_from(low_x));
-        const std::int64_t from_y = std::max<std::int64_t>(0, first_from(low_y));
-        const std::int64_t to_x = std::min<std::int64_t>(wide_, first_from(high_x + 1));
-        const std::int64_t to_y = std::min<std::int64_t>(high_, first_from(high_y + 1));
+        const std::int64_t from_x =
+            std::max<std::int64_t>(0, first_from(std::min(std::min(a.x, b.x), c.x)));
+        const std::int64_t from_y =
+            std::max<std::int64_t>(0, first_from(std::min(std::min(a.y, b.y), c.y)));
+        const std::int64_t to_x =
+            std::min<std::int64_t>(wide_, first_from(std::max(std::max(a.x, b.x), c.x) + 1));
+        const std::int64_t to_y =
+            std::min<std::int64_t>(high_, first_from(std::max(std::max(a.y, b.y), c.y) + 1));
         if (from_x >= to_x || from_y >= to_y) {
             return;  // most triangles of a fine mesh lie between columns
         }
@@ -140,12 +143,19 @@ class Glance {
                                      (c.z - a.z) * static_cast<double>(b.y - a.y));
         const double by_y = share * ((c.z - a.z) * static_cast<double>(b.x - a.x) -
                                      (b.z - a.z) * static_cast<double>(c.x - a.x));
-        const auto [low_z, high_z] = std::minmax({a.z, b.z, c.z});
+        const double low_z = std::min(std::min(a.z, b.z), c.z);
+        const double high_z = std::max(std::max(a.z, b.z), c.z);
         for (std::int64_t row = from_y; row < to_y; ++row) {
             const std::int64_t y = row * kFine + kFine / 2;
-            for (std::int64_t i = from_x; i < to_x; ++i) {
-                const std::int64_t x = i * kFine + kFine / 2;
-                if (!sides[0].covers(x, y) || !sides[1].covers(x, y) || !sides[2].covers(x, y)) {
+            std::int64_t x = from_x * kFine + kFine / 2;
+            std::array value = {sides[0].at(x, y), sides[1].at(x, y), sides[2].at(x, y)};
+            for (std::int64_t i = from_x; i < to_x; ++i, x += kFine) {
+                // Covered where none of the three is below 0: their signs in one look.
+                const bool covered = (value[0] | value[1] | value[2]) >= 0;
+                for (std::size_t k = 0; k < 3; ++k) {
+                    value[k] += kFine * sides[k].by_x;
+                }
+                if (!covered) {
                     continue;
                 }
                 const auto z = static_cast<float>(std::clamp(
@@ -171,7 +181,25 @@ class Glance {
 }  // namespace
 
 double quick_gap_volume_mm3(const TriMesh& mesh, const Vec3& pull, int across) {
-    return Glance(mesh, pull, across).gaps_mm3();
+    return GapGlance(mesh).gap_volume_mm3(pull, across);
+}
+
+GapGlance::GapGlance(const TriMesh& mesh) : mesh_(&mesh) {
+    std::vector<std::uint8_t> used(mesh.vertices.size(), 0);
+    for (const Triangle& triangle : mesh.triangles) {
+        for (const std::int32_t v : triangle) {
+            used[static_cast<std::size_t>(v)] = 1;
+        }
+    }
+    for (std::size_t v = 0; v < used.size(); ++v) {
+        if (used[v] != 0) {
+            used_.push_back(static_cast<std::int32_t>(v));
+        }
+    }
+}
+
+double GapGlance::gap_volume_mm3(const Vec3& pull, int across) const {
+    return Glance(*mesh_, used_, pull, across).gaps_mm3();
 }
 
 double overlap_share(const TriMesh& mesh, int across) {

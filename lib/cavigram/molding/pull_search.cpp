@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 #include <numeric>
+#include <optional>
 #include <tuple>
 #include <utility>
 
@@ -14,11 +15,11 @@
 #include "cavigram/geom/directions.h"
 #include "cavigram/geom/triangle.h"
 #include "cavigram/measure/mass_properties.h"
-#include "cavigram/molding/draft.h"
 #include "cavigram/molding/gap_glance.h"
 #include "cavigram/molding/levels_detail.h"
 #include "cavigram/molding/locked_space.h"
 #include "cavigram/molding/release_stretch.h"
+#include "cavigram/molding/steep_walls_detail.h"
 #include "cavigram/spatial/proxy.h"
 
 namespace cavigram {
@@ -92,6 +93,8 @@ class Search {
                                         context)
                             .mesh
                       : proxy.mesh;
+        gaps_.emplace(coarse_);
+        steep_ = detail::SteepWalls(coarse_, options.draft_deg);
         BridgedSurface bridged = bridge_small_tunnels(std::move(proxy.mesh), index_,
                                                       options.thinnest_tongue_mm, context);
         filled_ = std::move(bridged.tunnels);
@@ -146,9 +149,8 @@ class Search {
         const double gaps_mm3 =
             overlaps_
                 ? gap_volume_mm3(cut_columns(coarse_, pull, {.across = options_.across}, inner_))
-                : quick_gap_volume_mm3(coarse_, pull, options_.across);
-        return {pull, std::max(0.0, gaps_mm3 - hollow_mm3_),
-                draft(coarse_, pull, options_.draft_deg).steep_share()};
+                : gaps_->gap_volume_mm3(pull, options_.across);
+        return {pull, std::max(0.0, gaps_mm3 - hollow_mm3_), steep_.share(pull)};
     }
 
     [[nodiscard]] double upright(const Vec3& pull) const {
@@ -425,6 +427,8 @@ class Search {
     PartingSurface surface_;
     TriangleBvh index_;
     TriMesh coarse_;  // for the first look
+    std::optional<GapGlance> gaps_;
+    detail::SteepWalls steep_;
     std::vector<SmallTunnel> filled_;
     MassProperties mass_;
     double diagonal_ = 0.0;

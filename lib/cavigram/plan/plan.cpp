@@ -98,11 +98,21 @@ class Planner {
             lay_rod();
             weigh();
         }
+        // Nothing before the pictures reads the walls, so they are measured beside the rise, which
+        // keeps one thread busy; but what is asked of them may be refused, which must not wait.
+        walls_later_ = stages.foam && stages.air && stages.bench && stages.rise &&
+                       !request_.thicken_mm && !request_.thin_limit_mm;
+        if (!walls_later_) {
+            about_walls(stages, context_);
+        }
+    }
+
+    void about_walls(const Stages& stages, const RunContext& context) {
         if (stages.thin) {
-            thin(skin_mm(), stages.density);
+            thin(skin_mm(), stages.density, context);
         }
         if (stages.foam && stages.density) {
-            plan_.foam->density = density();
+            plan_.foam->density = density(context);
         }
     }
 
@@ -131,6 +141,9 @@ class Planner {
         // Neither asks anything of the other; the rise keeps one thread busy.
         const bool rises = stages.rise && plan_.air && plan_.bench;
         const auto around = [&](const RunContext& context) {
+            if (walls_later_) {
+                about_walls(stages, context);
+            }
             if (stages.mold) {
                 mold(context);
             }
@@ -141,7 +154,7 @@ class Planner {
                 draw(context);
             }
         };
-        if (rises && (stages.mold || stages.handle || stages.display)) {
+        if (rises && (stages.thin || stages.mold || stages.handle || stages.display)) {
             rise(stages.rise_cases, around);
         } else if (rises) {
             rise(stages.rise_cases, {});
@@ -176,17 +189,17 @@ class Planner {
     }
 
     // Thickness is measured once, for the list of thin places as for the picture of the density.
-    Shared<ThicknessMap> thickness(double skin_mm, bool for_density) {
+    Shared<ThicknessMap> thickness(double skin_mm, bool for_density, const RunContext& context) {
         const double limit_mm = detail::thin_limit_mm(request_.thin_limit_mm, skin_mm);
         return nodes_.thin.thickness.get(
-            {part_, surface(), detail::thickness_cap_mm(limit_mm, for_density)}, context_);
+            {part_, surface(), detail::thickness_cap_mm(limit_mm, for_density)}, context);
     }
 
-    void thin(double skin_mm, bool for_density) {
+    void thin(double skin_mm, bool for_density, const RunContext& context) {
         plan_.thin = *nodes_.thin.thin.get(
-            {part_, measures_, thickness(skin_mm, for_density),
+            {part_, measures_, thickness(skin_mm, for_density, context),
              detail::thin_limit_mm(request_.thin_limit_mm, skin_mm), skin_mm, request_.thicken_mm},
-            context_);
+            context);
     }
 
     detail::FoamConditions foam_conditions() {
@@ -248,12 +261,12 @@ class Planner {
     }
 
     // Beneath the surface, with the thickness of the thin places where they are looked for.
-    DensityMap density() {
+    DensityMap density(const RunContext& context) {
         const FoamMass& mass = plan_.foam->mass;
         const SkinOnCore layers{plan_.foam->request.profile, mass.skin_thickness_mm,
                                 mass.skin_density_kg_m3, mass.core_density_kg_m3};
-        return *nodes_.thin.density.get({part_, thickness(mass.skin_thickness_mm, true), layers},
-                                        context_);
+        return *nodes_.thin.density.get(
+            {part_, thickness(mass.skin_thickness_mm, true, context), layers}, context);
     }
 
     [[nodiscard]] detail::AirFoam air_foam() const {
@@ -563,6 +576,7 @@ class Planner {
     Shared<DepthVolume> depth_;
     Shared<detail::RodStage> rod_;  // none: none was given
     AirOptions air_;                // with the way up that is planned for
+    bool walls_later_ = false;      // beside the rise
     Shared<PullSearch> pulls_;
     std::optional<WaysAndPulls> together_;
     Shared<PlacedHoles> holes_;

@@ -177,20 +177,9 @@ bool RiseStepper::settle(const Step& step) {
     return false;
 }
 
-// What the air in a cell presses with, as w.
-double RiseStepper::air_w(std::size_t cell) const {
-    const std::int32_t node = air_.of_cell[cell];
-    return node < 0 ? 0.0 : air_.x[static_cast<std::size_t>(node)];
-}
-
 // Liquid of a cell that does not run.
 double RiseStepper::sticks(std::size_t cell) const {
     return options_.film_mm3.empty() ? 0.0 : std::min(options_.film_mm3[cell], content_[cell]);
-}
-
-// Share of the weight of a full cell with which one falls that is not full.
-double RiseStepper::loose(std::size_t cell) const {
-    return std::max(0.0, (fill_[cell] - stuck_[cell]) / (1.0 - stuck_[cell]));
 }
 
 // Fronts above full cells. What such a cell c holds at the end depends on the pressure of the one

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <algorithm>
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <limits>
@@ -153,16 +155,25 @@ class RiseStepper {
     void follow(const Step& step, bool shut_dry);
     [[nodiscard]] double passes(std::size_t cell, std::size_t side) const;
     [[nodiscard]] double front_factor(std::size_t cell) const { return 1.0 / (0.5 + front_[cell]); }
-    [[nodiscard]] double misfit(const Step& step) const;
+    [[nodiscard]] double misfit(const Step& step);
     [[nodiscard]] double least_w(std::size_t cell, const Step& step) const;
     [[nodiscard]] double full_w(std::size_t cell, const Step& step) const;
     [[nodiscard]] double open_fill(std::size_t cell, double air, const Step& step) const;
     [[nodiscard]] double beside_w(std::size_t cell) const;
     void join_air(std::size_t cell);
     [[nodiscard]] double outflow(std::size_t cell, std::size_t side, const Step& step) const;
-    [[nodiscard]] double loose(std::size_t cell) const;
+    void find_flows(const Step& step);
+    [[nodiscard]] double kept(std::size_t cell) const;
+    // Share of the weight of a full cell with which one falls that is not full.
+    [[nodiscard]] double loose(std::size_t cell) const {
+        return std::max(0.0, (fill_[cell] - stuck_[cell]) / (1.0 - stuck_[cell]));
+    }
     [[nodiscard]] double sticks(std::size_t cell) const;
-    [[nodiscard]] double air_w(std::size_t cell) const;
+    // What the air in a cell presses with, as w.
+    [[nodiscard]] double air_w(std::size_t cell) const {
+        const std::int32_t node = air_.of_cell[cell];
+        return node < 0 ? 0.0 : air_.x[static_cast<std::size_t>(node)];
+    }
     [[nodiscard]] double press(std::size_t cell) const {
         return active_[cell] != 0 ? w_[cell] : air_w(cell);
     }
@@ -192,6 +203,8 @@ class RiseStepper {
     std::vector<double> air_mm3_;  // of each cell at the beginning
     std::vector<double> right_;
     std::vector<double> w_;
+    // What leaves each cell along each axis, by the farther side; it enters the next one.
+    std::vector<std::array<double, 3>> flow_;
     std::vector<std::uint8_t> active_;
     std::vector<std::int32_t> pocket_before_;
     std::vector<Pocket> before_;

@@ -40,6 +40,7 @@ RiseStepper::RiseStepper(const RiseGrid& grid, const std::vector<double>& liquid
       air_mm3_(grid.size(), 0.0),
       right_(grid.size(), 0.0),
       w_(grid.size(), 0.0),
+      flow_(grid.size()),
       active_(grid.size(), 0),
       pocket_before_(grid.size(), -1),
       share_(grid.size(), 0.0),
@@ -242,12 +243,9 @@ void RiseStepper::finish(const Step& step) {
 
 // What each cell holds by what has flowed, so that what a solve leaves is made good by the next.
 void RiseStepper::take_contents(const Step& step) {
+    find_flows(step);
     for (std::size_t c = 0; c < grid_.size(); ++c) {
-        double sum = content_[c] - (active_[c] != 0 ? solver_.opening_mm3(c) * w_[c] : 0.0);
-        for (std::size_t side = 0; side < 6; ++side) {
-            sum -= outflow(c, side, step);
-        }
-        next_[c] = sum;
+        next_[c] = kept(c);
     }
     for (std::size_t i = 0; i < left_mm3_.size(); ++i) {
         const auto c = static_cast<std::size_t>(options_.openings[i].cell);

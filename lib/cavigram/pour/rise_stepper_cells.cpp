@@ -51,6 +51,29 @@ double RiseStepper::outflow(std::size_t cell, std::size_t side, const Step& step
     return side == kBelow ? conductance * drive : -conductance * drive;
 }
 
+// Both sides of a face see the same flow to the last bit, so that each is computed once.
+void RiseStepper::find_flows(const Step& step) {
+    for (std::size_t c = 0; c < grid_.size(); ++c) {
+        for (std::size_t axis = 0; axis < 3; ++axis) {
+            flow_[c][axis] = outflow(c, 2 * axis + 1, step);
+        }
+    }
+}
+
+// What a cell holds by what has flowed.
+double RiseStepper::kept(std::size_t cell) const {
+    double hold =
+        content_[cell] - (active_[cell] != 0 ? solver_.opening_mm3(cell) * w_[cell] : 0.0);
+    for (std::size_t axis = 0; axis < 3; ++axis) {
+        const std::int32_t before = grid_.neighbor[cell][2 * axis];
+        if (before >= 0) {
+            hold += flow_[static_cast<std::size_t>(before)][axis];
+        }
+        hold -= flow_[cell][axis];
+    }
+    return hold;
+}
+
 // The least that a full cell must press with: what the air beside it does. Air below carries the
 // foam in the cell.
 double RiseStepper::least_w(std::size_t cell, const Step& step) const {
@@ -186,17 +209,13 @@ void RiseStepper::follow(const Step& step, bool shut_dry) {
 }
 
 // Foam that is not where it belongs yet.
-double RiseStepper::misfit(const Step& step) const {
+double RiseStepper::misfit(const Step& step) {
+    find_flows(step);
     double sum = 0.0;
     for (std::size_t c = 0; c < grid_.size(); ++c) {
-        if (!runs(c)) {
-            continue;
+        if (runs(c)) {
+            sum += std::abs(kept(c) - step.density * grid_.volume_mm3[c] * fill_[c]);
         }
-        double hold = content_[c] - (active_[c] != 0 ? solver_.opening_mm3(c) * w_[c] : 0.0);
-        for (std::size_t side = 0; side < 6; ++side) {
-            hold -= outflow(c, side, step);
-        }
-        sum += std::abs(hold - step.density * grid_.volume_mm3[c] * fill_[c]);
     }
     return sum;
 }

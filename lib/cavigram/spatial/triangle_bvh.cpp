@@ -3,53 +3,30 @@
 
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <cmath>
 #include <numbers>
 #include <utility>
 
 #include "cavigram/geom/triangle.h"
-#include "cavigram/spatial/float4_detail.h"
 #include "cavigram/spatial/orient.h"
+#include "cavigram/spatial/triangle_bvh_query_detail.h"
 
 namespace cavigram {
 
-namespace {
-
 using detail::all4;
 using detail::Float4;
+using detail::Float4x3;
+using detail::kBvhSlack;
+using detail::load;
 using detail::load4;
 using detail::Mask4;
 using detail::max4;
 using detail::min4;
+using detail::to_float;
 
-// Every level of the tree leaves at most three siblings waiting, and the build stops at 64 + 31
-// levels.
-constexpr std::size_t kStack = 320;
+namespace {
 
-// Single-precision results are off by a few roundings of 2^-24; a box this much too near is looked
-// into all the same.
-constexpr double kSlack = 1.0 + 0x1p-20;
-
-float to_float(double x) {
-    return static_cast<float>(std::min(x, static_cast<double>(std::numeric_limits<float>::max())));
-}
-
-struct Waiting {
-    float distance;
-    std::int32_t first;
-    std::int32_t count;
-};
-
-struct Float4x3 {
-    Float4 x, y, z;
-};
-
-Float4x3 load(const float (&v)[3][4]) {
-    return {load4(v[0]), load4(v[1]), load4(v[2])};
-}
-Float4 dot(const Float4x3& a, const Float4x3& b) {
-    return a.x * b.x + a.y * b.y + a.z * b.z;
-}
 Float4x3 minus(const Float4x3& a, const Float4x3& b) {
     return {a.x - b.x, a.y - b.y, a.z - b.z};
 }
@@ -57,96 +34,42 @@ Float4x3 cross(const Float4x3& a, const Float4x3& b) {
     return {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
 }
 // Squared distance from `p` (about the edge's start) to an edge.
-Float4 edge_distance2(const Float4x3& p, const Float4x3& edge, Float4 per_length2) {
+inline Float4 edge_distance2(const Float4x3& p, const Float4x3& edge, Float4 per_length2) {
     const Float4 t = min4(max4(dot(p, edge) * per_length2, all4(0.0F)), all4(1.0F));
     const Float4x3 d{p.x - t * edge.x, p.y - t * edge.y, p.z - t * edge.z};
     return dot(d, d);
 }
 
+// A lower bound for the squared distance to each triangle of a pack, but for rounding (`blur_mm`).
+Float4 pack_distance2(const BvhQuery::Pack& pack, const Float4x3& p) {
+    const Float4x3 from_a = minus(p, load(pack.corner));
+    const Float4x3 ab = load(pack.to_b);
+    const Float4x3 ac = load(pack.to_c);
+    const Float4x3 normal = load(pack.normal);
+    const Float4x3 bc = minus(ac, ab);
+    const Float4x3 from_b = minus(from_a, ab);
+    const Float4 edges = min4(min4(edge_distance2(from_a, ab, load4(pack.per_length2[0])),
+                                   edge_distance2(from_b, bc, load4(pack.per_length2[1]))),
+                              edge_distance2(from_a, ac, load4(pack.per_length2[2])));
+    // Over the face when on the inner side of all three edges.
+    const Mask4 over = (dot(cross(ab, from_a), normal) > all4(0.0F)) &
+                       (dot(cross(bc, from_b), normal) > all4(0.0F)) &
+                       (dot(cross(from_a, ac), normal) > all4(0.0F));
+    const Float4 height = dot(from_a, normal);
+    return over ? min4(height * height, edges) : edges;
+}
+
+// The lane with the least value among those whose bits are set. \pre one is
+int least_of(Float4 values, unsigned lanes) {
+    int least = std::countr_zero(lanes);
+    for (lanes &= lanes - 1; lanes != 0; lanes &= lanes - 1) {
+        const int i = std::countr_zero(lanes);
+        least = values[i] < values[least] ? i : least;
+    }
+    return least;
+}
+
 }  // namespace
-
-// The walks through the tree.
-class BvhQuery {
-  public:
-    explicit BvhQuery(const TriangleBvh& bvh) : bvh_(bvh) {}
-
-    using Node = TriangleBvh::Node;
-    using Pack = TriangleBvh::Pack;
-
-    // Goes through the tree, near children first. `entry(node)` says how far each child is; those
-    // further than `reach` are left out; `leaf(pack, count)` may lower `reach`.
-    template <class Entry, class Leaf>
-    void walk(const Entry& entry, const Leaf& leaf, const float& reach) const {
-        std::array<Waiting, kStack> stack;  // NOLINT(*-member-init): filled as far as it is read
-        std::size_t waiting = 0;
-        Waiting next{0.0F, 0, 0};
-        while (true) {
-            if (next.count > 0) {
-                leaf(static_cast<std::size_t>(next.first), next.count);
-            } else {
-                const Node& node = bvh_.nodes_[static_cast<std::size_t>(next.first)];
-                const Float4 distance = entry(node);
-                const std::size_t base = waiting;
-                for (int i = 0; i < 4; ++i) {
-                    if (distance[i] <= reach && node.first[i] >= 0) {
-                        // Insertion, so that the nearest comes off first.
-                        std::size_t k = waiting++;
-                        for (; k > base && stack[k - 1].distance < distance[i]; --k) {
-                            stack[k] = stack[k - 1];
-                        }
-                        stack[k] = {distance[i], node.first[i], node.count[i]};
-                    }
-                }
-            }
-            do {
-                if (waiting == 0) {
-                    return;
-                }
-                next = stack[--waiting];
-            } while (next.distance > reach);
-        }
-    }
-
-    // A lower bound for the squared distance to each triangle of a pack, but for rounding (see
-    // `blur` in nearest).
-    [[nodiscard]] static Float4 pack_distance2(const Pack& pack, const Float4x3& p) {
-        const Float4x3 from_a = minus(p, load(pack.corner));
-        const Float4x3 ab = load(pack.to_b);
-        const Float4x3 ac = load(pack.to_c);
-        const Float4x3 normal = load(pack.normal);
-        const Float4x3 bc = minus(ac, ab);
-        const Float4x3 from_b = minus(from_a, ab);
-        const Float4 edges = min4(min4(edge_distance2(from_a, ab, load4(pack.per_length2[0])),
-                                       edge_distance2(from_b, bc, load4(pack.per_length2[1]))),
-                                  edge_distance2(from_a, ac, load4(pack.per_length2[2])));
-        // Over the face when on the inner side of all three edges.
-        const Mask4 over = (dot(cross(ab, from_a), normal) > all4(0.0F)) &
-                           (dot(cross(bc, from_b), normal) > all4(0.0F)) &
-                           (dot(cross(from_a, ac), normal) > all4(0.0F));
-        const Float4 height = dot(from_a, normal);
-        return over ? min4(height * height, edges) : edges;
-    }
-
-    // How far four children are at least: from their boxes, and from the slabs in which their
-    // triangles lie.
-    static Float4 child_distance2(const Node& node, const detail::FloatBox& box,
-                                  const Float4x3& middle, float blur) {
-        Float4 d2 = all4(0.0F);
-        for (int k = 0; k < 3; ++k) {
-            const Float4 below = load4(node.low[k]) - all4(box.high[k]);
-            const Float4 above = all4(box.low[k]) - load4(node.high[k]);
-            const Float4 gap = max4(max4(below, above), all4(0.0F));
-            d2 += gap * gap;
-        }
-        const Float4 height = dot(middle, load(node.normal));
-        const Float4 outside = max4(height - load4(node.most), load4(node.least) - height);
-        const Float4 gap = max4(outside - all4(blur), all4(0.0F));
-        return max4(d2, gap * gap);
-    }
-
-  private:
-    const TriangleBvh& bvh_;
-};
 
 NearestPoint TriangleBvh::nearest(const Vec3& p, double within_mm) const {
     return nearest(p, within_mm, -1);
@@ -160,32 +83,34 @@ NearestPoint TriangleBvh::near_enough(const Vec3& p, double tolerance, std::int3
     return search(p, std::numeric_limits<double>::infinity(), 1.0 / (1.0 + tolerance), hint);
 }
 
-// What is further than `share` times the best so far is not looked at.
 NearestPoint TriangleBvh::search(const Vec3& p, double within_mm, double share,
                                  std::int32_t hint) const {
+    return nodes_.empty() ? NearestPoint()
+                          : BvhQuery(*this).search(std::span<const Node>(nodes_.data(), 1), p,
+                                                   within_mm, share, hint);
+}
+
+template <class Row>
+NearestPoint BvhQuery::search(std::span<const Row> rows, const Vec3& p, double within_mm,
+                              double share, std::int32_t hint) const {
     NearestPoint best;
-    if (nodes_.empty() || !(within_mm >= 0.0)) {
+    if (!(within_mm >= 0.0)) {
         return best;
     }
-    const Vec3 local = p - origin_;
-    const detail::FloatBox box(local);
-    const Float4x3 middle{all4(static_cast<float>(local.x())), all4(static_cast<float>(local.y())),
-                          all4(static_cast<float>(local.z()))};
-    // Rounding of `local`, of the packs' numbers and of the arithmetic on them: some ten times
-    // 2^-24 of the longest length in play.
-    const double blur = 0x1p-20 * (local.norm() + bounds_.diagonal().norm());
-    const float float_blur = detail::rounded_up(blur);
+    const Vec3 about_origin = local(p);
+    const double blur = blur_mm(about_origin);
+    const detail::BvhPoint point(about_origin, blur);
     double best2 = within_mm * within_mm;
     float reach = 0.0F;       // squared, for boxes
     float pack_reach = 0.0F;  // squared, for triangles in single precision
     const auto set_reach = [&] {
         const double limit2 = best.triangle >= 0 ? share * share * best2 : best2;
-        reach = to_float(limit2 * kSlack);
+        reach = to_float(limit2 * kBvhSlack);
         const double blurred = std::sqrt(limit2) + blur;
-        pack_reach = to_float(blurred * blurred * kSlack);
+        pack_reach = to_float(blurred * blurred * kBvhSlack);
     };
     const auto try_slot = [&](std::size_t slot, std::int32_t id) {
-        const Corners t = corners(slot);
+        const TriangleBvh::Corners t = bvh_.corners(slot);
         const Vec3 q = closest_point_on_triangle(p, t.a, t.b, t.c);
         const double d2 = (q - p).squaredNorm();
         if (d2 < best2 || (d2 == best2 && (best.triangle < 0 || id < best.triangle))) {
@@ -196,27 +121,33 @@ NearestPoint TriangleBvh::search(const Vec3& p, double within_mm, double share,
         }
     };
     set_reach();
-    if (hint >= 0 && static_cast<std::size_t>(hint) < slot_.size()) {
-        try_slot(static_cast<std::size_t>(slot_[static_cast<std::size_t>(hint)]), hint);
+    if (hint >= 0 && static_cast<std::size_t>(hint) < bvh_.slot_.size()) {
+        try_slot(static_cast<std::size_t>(bvh_.slot_[static_cast<std::size_t>(hint)]), hint);
     }
-    const auto entry = [&](const Node& node) {
-        return BvhQuery::child_distance2(node, box, middle, float_blur);
-    };
+    const auto entry = [&](const auto& row) { return child_distance2(row, point); };
     const auto leaf = [&](std::size_t number, std::int32_t count) {
-        const Pack& pack = packs_[number];
-        const Float4 d2 = BvhQuery::pack_distance2(pack, middle);
-        for (int i = 0; i < count; ++i) {
-            if (d2[i] <= pack_reach) {
-                try_slot(4 * number + static_cast<std::size_t>(i), pack.id[i]);
-            }
+        const Pack& pack = bvh_.packs_[number];
+        const Float4 d2 = pack_distance2(pack, point.middle);
+        // The nearest first, after which the others are rarely of interest; one by one where the
+        // first that is near enough is the answer.
+        unsigned left = (1U << static_cast<unsigned>(count)) - 1U;
+        while ((left &= detail::no_more4(d2, all4(pack_reach))) != 0) {
+            const int i = share < 1.0 ? std::countr_zero(left) : least_of(d2, left);
+            try_slot(4 * number + static_cast<std::size_t>(i), pack.id[i]);
+            left &= ~(1U << static_cast<unsigned>(i));
         }
     };
-    BvhQuery(*this).walk(entry, leaf, reach);
+    walk(rows, entry, leaf, reach);
     if (best.triangle >= 0) {
         best.distance_mm = std::sqrt(best2);
     }
     return best;
 }
+
+template NearestPoint BvhQuery::search(std::span<const BvhQuery::Node>, const Vec3&, double, double,
+                                       std::int32_t) const;
+template NearestPoint BvhQuery::search(std::span<const Vicinity::Row>, const Vec3&, double, double,
+                                       std::int32_t) const;
 
 namespace {
 
@@ -289,7 +220,7 @@ void walk_ray(const BvhQuery& query, const Vec3& origin, const Vec3& direction, 
         inverse[static_cast<std::size_t>(k)] =
             static_cast<float>(1.0 / (std::abs(d) > 1e-25 ? d : 1e-25));
     }
-    float reach = to_float(t_max * length * kSlack);
+    float reach = to_float(t_max * length * kBvhSlack);
     const auto entry = [&](const BvhQuery::Node& node) {
         Float4 enter = all4(0.0F);
         Float4 leave = all4(reach);
@@ -301,13 +232,13 @@ void walk_ray(const BvhQuery& query, const Vec3& origin, const Vec3& direction, 
             enter = max4((near - all4(up ? box.high[k] : box.low[k])) * all4(inv), enter);
             leave = min4((far - all4(up ? box.low[k] : box.high[k])) * all4(inv), leave);
         }
-        const Mask4 missed = enter > leave * all4(static_cast<float>(kSlack));
+        const Mask4 missed = enter > leave * all4(static_cast<float>(kBvhSlack));
         return missed ? all4(std::numeric_limits<float>::infinity()) : enter;
     };
     query.walk(
         entry,
         [&](std::size_t pack, std::int32_t count) {
-            reach = to_float(leaf(pack, count) * length * kSlack);
+            reach = to_float(leaf(pack, count) * length * kBvhSlack);
         },
         reach);
 }
@@ -380,7 +311,8 @@ int TriangleBvh::winding(const Vec3& p) const {
         return a.dot(b.cross(c)) * covered > 0.0 ? covered : 0;
     };
     const detail::FloatBox box(p - origin_);
-    std::array<std::int32_t, kStack> stack;  // NOLINT(*-member-init): filled as far as it is read
+    std::array<std::int32_t, detail::kBvhStack>
+        stack;  // NOLINT(*-member-init): filled as far as it is read
     std::size_t waiting = 0;
     int total = 0;
     stack[waiting++] = 0;

@@ -36,8 +36,9 @@ struct Sorted {
         const double r = at(height, t[2]);
         const double upper = std::max(p, q);
         const double lower = std::min(p, q);
-        top = q > p ? t[1] : t[0];
-        top = r > upper ? t[2] : top;
+        const auto second = static_cast<std::size_t>(q > p);
+        const auto third = static_cast<std::size_t>(r > upper);
+        top = t[second + third * (2 - second)];
         a = std::max(upper, r);
         b = std::max(lower, std::min(upper, r));
         c = std::min(lower, r);

@@ -79,7 +79,8 @@ class AirTreeSweep {
         }
     }
 
-    // Radix sort on the height in 2^32 steps, then the exact order within each step.
+    // Radix sort on the height in 2^32 steps, 2^22 for few vertices, then the exact order within
+    // each step.
     void sort_vertices() {
         const std::vector<double>& height = work_.height_;
         double low = std::numeric_limits<double>::infinity();
@@ -92,19 +93,22 @@ class AirTreeSweep {
                 work_.order_.push_back({0, static_cast<std::int32_t>(v)});
             }
         }
-        const double steps = high > low ? 4294967040.0 / (high - low) : 0.0;
-        constexpr std::size_t kDigits = 3;
+        constexpr std::size_t kFew = 32768;
+        const bool few = work_.order_.size() <= kFew;
+        const double most = few ? 4194303.0 : 4294967040.0;
+        const double steps = high > low ? most / (high - low) : 0.0;
+        const unsigned digits = few ? 2 : 3;
         constexpr unsigned kBits = 11;
         constexpr std::uint32_t kMask = (1U << kBits) - 1U;
-        std::array<std::array<std::uint32_t, kMask + 1U>, kDigits> place{};
+        std::array<std::array<std::uint32_t, kMask + 1U>, 3> place{};
         for (AirTreeWorkspace::Entry& entry : work_.order_) {
             entry.key = static_cast<std::uint32_t>((high - at(height, entry.vertex)) * steps);
-            for (unsigned d = 0; d < kDigits; ++d) {
+            for (unsigned d = 0; d < digits; ++d) {
                 ++place[d][(entry.key >> (kBits * d)) & kMask];
             }
         }
         work_.spare_.resize(work_.order_.size());
-        for (unsigned d = 0; d < kDigits; ++d) {
+        for (unsigned d = 0; d < digits; ++d) {
             std::uint32_t next = 0;
             for (std::uint32_t& p : place[d]) {
                 next += std::exchange(p, next);
@@ -130,14 +134,17 @@ class AirTreeSweep {
 
     // Vertices come by height and lie anywhere in memory, so on a large mesh nearly all of the
     // time would go by waiting for it. What the next ones will read is sent for ahead: where a
-    // vertex's ring begins, then the ring, then what its neighbors belong to.
+    // vertex's ring begins, then the ring, then what its neighbors belong to. A small mesh is near
+    // at hand as it is.
     void sweep() {
+        constexpr std::size_t kSmall = 32768;
         constexpr std::size_t kNeighbors = 6;
         constexpr std::size_t kRing = 12;
         constexpr std::size_t kRow = 20;
         const std::vector<AirTreeWorkspace::Entry>& order = work_.order_;
+        const std::size_t ahead = order.size() > kSmall ? order.size() - kRow : 0;
         for (std::size_t i = 0; i < order.size(); ++i) {
-            if (i + kRow < order.size()) {
+            if (i < ahead) {
                 __builtin_prefetch(&at(solid_.row_, order[i + kRow].vertex));
                 __builtin_prefetch(&solid_.ring_[static_cast<std::size_t>(
                     at(solid_.row_, order[i + kRing].vertex))]);
