@@ -16,7 +16,7 @@ SOURCE_DATE_EPOCH=$(git log -1 --format=%ct)
 export SOURCE_DATE_EPOCH
 top=$(mktemp -d)
 trap 'rm -rf "$top"' EXIT
-differ=0
+differ=0 compared=0 same=0
 for folder in "$top/one" "$top/another_and_longer"; do
   mkdir "$folder"
   git archive HEAD | tar -x -C "$folder"
@@ -27,8 +27,10 @@ for folder in "$top/one" "$top/another_and_longer"; do
     { tail -n 20 "$folder"/*.log >&2; exit 2; }
 done
 compare() {
+  compared=$((compared + 1))
   if cmp -s "$1" "$2"; then
     echo "same: $3, $(stat -c %s "$1") bytes, SHA-256 $(sha256sum "$1" | cut -c1-16)..."
+    same=$((same + 1))
   else
     echo "differs: $3" >&2
     differ=1
