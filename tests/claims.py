@@ -85,7 +85,7 @@ def soak(got):
 
 def reproducible(got):
     how = "objects from the compiler's cache" if got["cached"] else "everything compiled twice"
-    yield row("two builds in two folders", "the same bytes", f"{got['same']} of {got['compared']} files the same; {how}", got["compared"] - got["same"], 0)
+    yield row("two builds in two folders", "the same bytes", f"{got['same']} of {got['compared']} comparisons hold; {how}", got["compared"] - got["same"], 0)
 
 
 def package(got):
