@@ -46,6 +46,8 @@ def main():
     folder = pathlib.Path(sys.argv[1]).resolve()
     root = pathlib.Path(__file__).resolve().parent.parent
     lines, branches = counted(folder, root)
+    if not lines:
+        sys.exit(f"coverage.py: {folder} holds nothing that was built with coverage; tests/coverage.sh builds it.")
     if len(sys.argv) == 3:
         for name in sorted(n for n in lines if n.startswith(sys.argv[2] + "/")):
             missed = sorted(n for n, c in lines[name].items() if c == 0)
