@@ -9,7 +9,8 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 all=
-[ "${1:-}" = --all ] && { all=yes; shift; export CAVIGRAM_TEST_WHOLE=1; }
+words=$#
+[ "${1:-}" = --all ] && { all=yes words=$(($# - 1)); shift; export CAVIGRAM_TEST_WHOLE=1; }
 tools/dev/install.sh test
 folder=build-asan
 export CCACHE_BASEDIR="$PWD" CCACHE_NOHASHDIR=1
@@ -23,7 +24,15 @@ export UBSAN_OPTIONS="print_stacktrace=1:${UBSAN_OPTIONS:-}"
 # These two take as long as forty others together, and what they run is run by those as well.
 long='|^(repair\.corruption|plan\.handle_stage)_test$'
 [ -z "$all" ] || long=
-ctest --test-dir "$folder" --output-on-failure -j "$(nproc)" -L unit -E "^(benchmark|layers)\.$long" "$@"
-ctest --test-dir "$folder" --output-on-failure -R '^cli\.bad_input$' "$@"
+rm -f "$folder"/junit_*.xml
+told() {
+  # A part of the tests, by the caller's words, tells nothing of the whole.
+  local reports=(--junit "$folder/junit_unit.xml" --junit "$folder/junit_bad.xml")
+  if [ -n "$all" ]; then reports+=(--junit "$folder/junit_cli.xml"); else reports+=(--short); fi
+  [ "$words" -gt 0 ] || tests/claims.py --record sanitized "${reports[@]}"
+}
+trap told EXIT
+ctest --test-dir "$folder" --output-on-failure --output-junit "$PWD/$folder/junit_unit.xml" -j "$(nproc)" -L unit -E "^(benchmark|layers)\.$long" "$@"
+ctest --test-dir "$folder" --output-on-failure --output-junit "$PWD/$folder/junit_bad.xml" -R '^cli\.bad_input$' "$@"
 export CAVIGRAM_TEST_SLOWER=10
-[ -z "$all" ] || ctest --test-dir "$folder" --output-on-failure -j 1 -L cli -E '^(cli\.bad_input|cli\.readme)$|package|consumer' "$@"
+[ -z "$all" ] || ctest --test-dir "$folder" --output-on-failure --output-junit "$PWD/$folder/junit_cli.xml" -j 1 -L cli -E '^(cli\.bad_input|cli\.readme)$|package|consumer' "$@"

@@ -15,5 +15,11 @@ echo "Building with ThreadSanitizer ..."
 cmake --build "$folder" -j "$(nproc)" --target core_test pour_test cavity_test plan_test cavigram
 export CAVIGRAM_TEST_SLOWER=10
 export TSAN_OPTIONS="halt_on_error=1:exitcode=66:${TSAN_OPTIONS:-}"
-ctest --test-dir "$folder" --output-on-failure -j 1 -L unit -R '^(core|pour|cavity|plan)\.' "$@"
-ctest --test-dir "$folder" --output-on-failure -j 1 -R '^(cli\.bad_input|serve\.(server|shop|air))$' "$@"
+words=$#
+rm -f "$folder"/junit_*.xml
+told() {
+  [ "$words" -gt 0 ] || tests/claims.py --record threads --junit "$folder/junit_unit.xml" --junit "$folder/junit_cli.xml"
+}
+trap told EXIT
+ctest --test-dir "$folder" --output-on-failure --output-junit "$PWD/$folder/junit_unit.xml" -j 1 -L unit -R '^(core|pour|cavity|plan)\.' "$@"
+ctest --test-dir "$folder" --output-on-failure --output-junit "$PWD/$folder/junit_cli.xml" -j 1 -R '^(cli\.bad_input|serve\.(server|shop|air))$' "$@"

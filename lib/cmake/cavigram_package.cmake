@@ -1,5 +1,8 @@
 # `cpack` in a build folder makes a Debian package of the program; what it depends on is read from the program's own libraries.
 set(package_folder "${PROJECT_BINARY_DIR}/package")
+# The day of the changelog's newest entry, in seconds since 1970: 2026-01-01. The package's files and bill of materials bear it, not the day on which
+# they were made, so that anyone's two packages of one source are the same bytes; SOURCE_DATE_EPOCH in the environment goes before.
+set(package_epoch 1767225600)
 file(WRITE "${package_folder}/copyright"
 "Format: https://www.debian.org/doc/packaging-manuals/copyright-format/1.0/
 Upstream-Name: cavigram
@@ -10,12 +13,14 @@ License: GPL-3.0-or-later
  On Debian systems the whole text of the GNU General Public License, version 3,
  stands in /usr/share/common-licenses/GPL-3.
 ")
+execute_process(COMMAND "${CMAKE_COMMAND}" -E env LC_ALL=C date -u -R -d "@${package_epoch}"
+                OUTPUT_VARIABLE package_date OUTPUT_STRIP_TRAILING_WHITESPACE COMMAND_ERROR_IS_FATAL ANY)
 file(WRITE "${package_folder}/changelog"
 "cavigram (${PROJECT_VERSION}) unstable; urgency=medium
 
   * See docs/changelog.md of the source.
 
- -- the makers of cavigram <makers@cavigram.invalid>  Thu, 01 Jan 2026 00:00:00 +0000
+ -- the makers of cavigram <makers@cavigram.invalid>  ${package_date}
 ")
 find_program(GZIP_PROGRAM gzip REQUIRED)
 foreach(made changelog cavigram.1)
@@ -41,6 +46,9 @@ install(CODE "
   include(\"${PROJECT_SOURCE_DIR}/lib/cmake/cavigram_sbom.cmake\")
 " COMPONENT program)
 
+# Read by cpack when it runs, as the environment of the configuring run is gone by then.
+file(WRITE "${package_folder}/epoch.cmake" "if(NOT DEFINED ENV{SOURCE_DATE_EPOCH})\n  set(ENV{SOURCE_DATE_EPOCH} ${package_epoch})\nendif()\n")
+set(CPACK_PROJECT_CONFIG_FILE "${package_folder}/epoch.cmake")
 set(CPACK_GENERATOR DEB)
 set(CPACK_PACKAGE_NAME cavigram)
 set(CPACK_PACKAGE_VENDOR "the makers of cavigram")

@@ -3,7 +3,7 @@
 """What the benchmarks measured, as one table on the terminal and in docs/performance.md. The answers of each stage are held against the triangles' own sums, other
 libraries and the other sizes of the same part; the exit status is 1 where they do not agree.
 
-Usage: performance.py STAGES.json MESHES.json WHOLE.json PEERS.json PERFORMANCE.md
+Usage: performance.py STAGES.json MESHES.json WHOLE.json PEERS.json PERFORMANCE.md OUT.json
 """
 import json
 import math
@@ -113,7 +113,8 @@ def stage_table(rows):
     return lines
 
 
-def peer_lines(rows, voxels):
+def peers(rows, voxels):
+    """(stage, library, triangles, how many times as long it takes as ours)."""
     lines = []
     for (stage, maker, mesh, threads), runs in rows.items():
         if maker != "ours":
@@ -123,6 +124,10 @@ def peer_lines(rows, voxels):
     ours = middle(rows[("skin", "ours", mesh, 1)], "real_time")
     lines.append(("skin", f"SciPy {voxels['version']}, {voxels['voxels'] / 1e6:.1f} million voxels of {voxels['pitch_mm']:g} mm", int(rows[("skin", "ours", mesh, 1)][0]["triangles"]),
                   1000.0 * voxels["clock_s"] / ours))
+    return lines
+
+
+def peer_lines(lines):
     out = ["| stage | library | triangles | takes, against ours on one thread |", "|---|---|---|---|"]
     return out + [f"| {stage} | {maker} | {n:,} | {ratio:.2f} times as long |" for stage, maker, n, ratio in lines]
 
@@ -153,6 +158,7 @@ def main():
     rows = stage_rows(stages)
     wrong, compared = answers(rows, truth, voxels)
     runs = max(len(r) for r in rows.values())
+    beside = peers(rows, voxels)
     text = ["# How fast it is", "",
             f"Made by `tests/benchmark/run.sh`; not edited by hand. {stages['context']['num_cpus']} cores of {stages['context']['mhz_per_cpu'] / 1000.0:.1f} GHz. Medians; spread is the largest less the "
             "smallest, over the median. Times depend on the machine; ratios and exponents less so.", "",
@@ -162,10 +168,11 @@ def main():
             "what is held already) on the finest. Growth is fitted through all sizes above 15,000 triangles.", "",
             *stage_table(rows), "",
             "## Beside other libraries", "", "Same mesh, same run, each in its own form of the mesh, made before the clock starts. CGAL's thickness (`sdf_values`) is not the same quantity: "
-            "it sends cones of rays from each face, ours fits balls.", "", *peer_lines(rows, voxels), "",
+            "it sends cones of rays from each face, ours fits balls.", "", *peer_lines(beside), "",
             "## Answers", "", f"{compared} answers compared: each run against the first, two threads against one, volume and area against the sums over the triangles and CGAL, crossings "
             f"against CGAL, pockets against GUDHI, skin against SciPy's distance transform, skin and the room around the part against the finest mesh, the foam's mass against what was poured. {len(wrong)} differ."]
     pathlib.Path(sys.argv[5]).write_text("\n".join(text + [f"- {sentence}" for sentence in wrong]) + "\n")
+    pathlib.Path(sys.argv[6]).write_text(json.dumps({**whole, "peers": beside, "compared": compared, "wrong": len(wrong)}) + "\n")
     print("\n".join(text[4:]))
     for sentence in wrong:
         print(f"WRONG: {sentence}")

@@ -1,17 +1,21 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/core/atomic_file.h"
 
+#include <csignal>
 #include <fcntl.h>
 #include <fstream>
 #include <iterator>
 #include <string>
 #include <sys/file.h>
+#include <sys/resource.h>
 #include <unistd.h>
 
 #include <doctest/doctest.h>
 #include <fmt/core.h>
 
 #include "cavigram/core/error.h"
+
+#include "support/refusal.h"
 
 using namespace cavigram;
 
@@ -125,6 +129,72 @@ TEST_CASE("what a killed run left unfinished is removed by the next, what anothe
     CHECK_FALSE(std::filesystem::exists(held));
     CHECK(contents(folder / "plan.json") == "whole");
     std::filesystem::remove_all(folder);
+}
+
+namespace {
+
+// Lowers a limit of this process, and gives it back.
+class Limited {
+  public:
+    Limited(__rlimit_resource what, rlim_t most) : what_(what) {
+        ::getrlimit(what_, &before_);
+        rlimit now = before_;
+        now.rlim_cur = most;
+        ::setrlimit(what_, &now);
+    }
+    Limited(const Limited&) = delete;
+    Limited& operator=(const Limited&) = delete;
+    ~Limited() { ::setrlimit(what_, &before_); }
+
+  private:
+    __rlimit_resource what_;
+    rlimit before_{};
+};
+
+}  // namespace
+
+// What setrlimit(2) says: no file grows beyond RLIMIT_FSIZE (EFBIG), and no descriptor is
+// RLIMIT_NOFILE or more (EMFILE).
+TEST_CASE("where the system takes no more, the sentence says why and the old files stay whole") {
+    const auto base =
+        std::filesystem::temp_directory_path() / fmt::format("cavigram_no_more_{}", getpid());
+    const auto folder = base / "set";
+    make_folder(folder);
+    write_files(folder, {{"a", "old a"}, {"b", "old b"}});
+    const std::string large(100000, 'n');
+    const auto refusals = [&](const std::string& reason) {
+        const std::string one = refusal_of<WriteError>([&] {
+            write_file(folder / "a", large);
+            return 0;
+        });
+        const std::string both = refusal_of<WriteError>([&] {
+            write_files(folder, {{"a", "new a"}, {"b", large}});
+            return 0;
+        });
+        CHECK(one == fmt::format("Can't write {}: {}.", (folder / "a").string(), reason));
+        CHECK(both.find(fmt::format(": {}.", reason)) != std::string::npos);
+        // With the name that the person knows, not the one of a draft.
+        CHECK(both.find(fmt::format("Can't write {}/", folder.string())) == 0);
+        CHECK(both.find("/.") == std::string::npos);
+    };
+    {
+        const auto signal_before = std::signal(SIGXFSZ, SIG_IGN);
+        const Limited size(RLIMIT_FSIZE, 50000);
+        refusals("File too large; choose a folder that you may write to");
+        std::signal(SIGXFSZ, signal_before);
+    }
+    {
+        const int next = ::open("/dev/null", O_RDONLY | O_CLOEXEC);
+        REQUIRE(next >= 0);
+        ::close(next);
+        const Limited handles(RLIMIT_NOFILE, static_cast<rlim_t>(next));
+        refusals("Too many open files; close other programs and try again");
+    }
+    CHECK(contents(folder / "a") == "old a");
+    CHECK(contents(folder / "b") == "old b");
+    CHECK(std::distance(std::filesystem::directory_iterator(folder), {}) == 2);
+    CHECK(std::distance(std::filesystem::directory_iterator(base), {}) == 1);
+    std::filesystem::remove_all(base);
 }
 
 TEST_CASE("a place that can't be written to is refused before, and nothing is made") {

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/core/told.h"
 
+#include <cmath>
+#include <string>
+
 #include <doctest/doctest.h>
 
 #include "cavigram/core/error.h"
@@ -32,6 +35,40 @@ TEST_CASE("a sentence is worded once and told in either system (docs/checks.md U
     // 1 oz/ft2 = 28.349523125 g / 0.09290304 m2.
     CHECK(rendered(told(28.349523125 / 0.09290304, Kind::areal_density), UnitSystem::us) ==
           "1.00 oz/ft2 (305 g/m2)");
+}
+
+TEST_CASE("each kind is told in both systems (docs/checks.md U4, U6, U7)") {
+    // A cubic inch is 16.387064 cm3, a liter 1000 cm3.
+    CHECK(rendered(told(16387.064, Kind::volume)) == "16.4 cm3 (1.00 in3)");
+    CHECK(rendered(told(16387.064, Kind::volume), UnitSystem::us) == "1.00 in3 (16.4 cm3)");
+    CHECK(rendered(told(1e6, Kind::volume)) == "1.00 L (61.0 in3)");
+    CHECK(rendered(told_end(28.349523125, Kind::mass, 3), UnitSystem::us) == "1.00");
+    CHECK(rendered(told_own(28.349523125, Kind::mass, 3), UnitSystem::us) == "1.00 oz");
+}
+
+// A hole that is too narrow keeps air in, so that the fraction is rounded up: to 1/64 in, which is
+// 0.396875 mm, unless a twentieth of that is all that is missing.
+TEST_CASE("a hole is told as a drill in inches that is no narrower (docs/checks.md U6)") {
+    const auto inches = [](double mm) { return rendered(told_drill(mm), UnitSystem::us); };
+    CHECK(rendered(told_drill(2.0)) == "2.0 mm");
+    CHECK(inches(0.1) == "1/64 in (0.10 mm)");
+    CHECK(inches(2.0) == "5/64 in (2.0 mm)");  // 1.984375 mm: 0.0156 mm less, a twenty-fifth
+    CHECK(inches(2.01) == "3/32 in (2.0 mm)");
+    CHECK(inches(3.175) == "1/8 in (3.2 mm)");
+    CHECK(inches(6.0) == "1/4 in (6.0 mm)");
+    CHECK(inches(25.4) == "1 in (25 mm)");
+    CHECK(inches(38.1) == "1 1/2 in (38 mm)");
+    constexpr double kStep_mm = 25.4 / 64.0;
+    for (int i = 1; i <= 1200; ++i) {
+        const double hole_mm = 0.05 * i;
+        const std::string text = inches(hole_mm);
+        const double drill_mm = parse_quantity(text.substr(0, text.find(" (")), Kind::length, text);
+        INFO(text);
+        CHECK(drill_mm > hole_mm - kStep_mm / 20.0 - 1e-9);
+        CHECK(drill_mm < hole_mm + kStep_mm + 1e-9);
+        // A multiple of the step.
+        CHECK(std::abs(std::remainder(drill_mm, kStep_mm)) < 1e-9);
+    }
 }
 
 TEST_CASE("what is no mark of ours stays text: a file's name may hold anything") {

@@ -8,6 +8,7 @@ Usage: faults.py PROGRAM [--quick] [--only NAME]... [--docs FILE]
 Exit status 1 if anything did not hold.
 """
 import argparse
+import json
 import os
 import pathlib
 import re
@@ -75,6 +76,7 @@ def main():
     parser.add_argument("--quick", action="store_true")
     parser.add_argument("--only", action="append", default=[])
     parser.add_argument("--docs")
+    parser.add_argument("--json")
     asked = parser.parse_args()
     own_namespace()
     ground = Ground(asked.program, asked.quick)
@@ -93,6 +95,9 @@ def main():
         write_docs(pathlib.Path(asked.docs), rows, keep=bool(asked.only))
     failed = [row for row in rows if row.faults]
     skipped = sum(bool(row.skipped) for row in rows)
+    if asked.json:
+        told = {"rows": len(rows), "hold": len(rows) - len(failed) - skipped, "skipped": skipped, "times": sum(row.times for row in rows)}
+        pathlib.Path(asked.json).write_text(json.dumps(told) + "\n")
     print(f"{len(rows)} rows: {len(rows) - len(failed) - skipped} hold, {len(failed)} fail, {skipped} not tried.")
     return 1 if failed or not rows else 0
 

@@ -4,4 +4,9 @@
 #   tests/faults/run.sh [BUILD]
 set -euo pipefail
 cd "$(dirname "$0")/../.."
-exec nice /usr/bin/python3 tests/faults/faults.py "${1:-build}/tools/cavigram/cavigram" --docs docs/reliability.md
+status=0
+mkdir -p build/claims
+rm -f build/claims/faults_run.json
+nice /usr/bin/python3 tests/faults/faults.py "${1:-build}/tools/cavigram/cavigram" --docs docs/reliability.md --json build/claims/faults_run.json || status=$?
+tests/claims.py --record faults =@build/claims/faults_run.json
+exit "$status"

@@ -65,6 +65,17 @@ TEST_CASE("a card may state its packing, and where its density was measured") {
     CHECK(card.packing.low == 1.3);
     CHECK(card.packing.high == 1.5);
     CHECK_NEAR(card.density_air_kpa, air_pressure_kpa(1600), 1e-12);
+    // ISO 2533 tabulates 89.875 kPa at 1,000 m: the height or the pressure, and not both.
+    const auto measured_in = [](const std::string& air) {
+        return replaced(card_text(), "basis = \"molded\"", "basis = \"free_rise\"\n" + air);
+    };
+    const FoamCard by_pressure = parse_card(measured_in("air_pressure = \"89.875 kPa\""), "x");
+    CHECK_NEAR(by_pressure.density_air_kpa, 89.875, 1e-12);
+    CHECK_NEAR(parse_card(measured_in("altitude = \"1000 m\""), "x").density_air_kpa,
+               by_pressure.density_air_kpa, 1e-4);
+    CHECK(refusal(measured_in("altitude = \"1 km\"\nair_pressure = \"89.875 kPa\""))
+              .find("density.altitude in my.toml and density.air_pressure say the same") == 0);
+    CHECK(refusal(measured_in("air_pressure = \"89.875 Pa\"")).find("density.air_pressure") == 0);
     // Without a thickness the skin is derived; its bounds alone say nothing.
     const std::string none = replaced(card_text(), "thickness = \"1.5 mm\"\n", "");
     CHECK_FALSE(parse_card(none, "x").skin_thickness_mm);
@@ -181,6 +192,11 @@ TEST_CASE("a wrong card is refused in one sentence that names the file and the k
               .find("name in my.toml is missing") == 0);
     CHECK(refusal(card_text("[time]\ndemold_min = \"60 min\"\n")).find("demold_min") !=
           std::string::npos);
+    // Clocks that would have a person pour too late.
+    CHECK(refusal(card_text("[time]\nwork = \"90 s\"\nrise = \"1 min\"\n"))
+              .find("time.rise in my.toml is 60.0 s and time.work 90.0 s") == 0);
+    CHECK(refusal(card_text("[time]\ndemold_min = \"45 min\"\ndemold_max = \"30 min\"\n"))
+              .find("time.demold_min in my.toml is later than time.demold_max") == 0);
     CHECK_THROWS_AS(static_cast<void>(load_card("generic-frim")), InvalidInput);
     CHECK_THROWS_AS(static_cast<void>(load_card("./no-such-card.toml")), UnusableInput);
 }

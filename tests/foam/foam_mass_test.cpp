@@ -190,6 +190,17 @@ TEST_CASE(
     }
 }
 
+TEST_CASE("no foam, or none that is told, is refused") {
+    const CavityAmounts cavity = closed_forms::box(100, 60, 40);
+    CHECK(refusal(cavity, packed(kFirm, 400, 0.0)).find("not above 0; give a larger") !=
+          std::string::npos);
+    FoamRequest r = packed(kFirm, 400, 1.0);
+    r.packing_factor = std::nullopt;
+    CHECK(refusal(cavity, r).find("give a density or a packing") != std::string::npos);
+    r.molded_density_kg_m3 = -kFirm;
+    CHECK(refusal(cavity, r).find("not above 0; give a larger") != std::string::npos);
+}
+
 TEST_CASE("too little foam is a stop: free rise, and the rest of the cavity empty") {
     const CavityAmounts cavity = closed_forms::box(100, 60, 40);
     FoamRequest r = packed(kFirm, 400, 1.0);

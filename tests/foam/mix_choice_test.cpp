@@ -4,6 +4,7 @@
 #include "cavigram/core/error.h"
 
 #include "support/near.h"
+#include "support/refusal.h"
 
 using namespace cavigram;
 
@@ -125,6 +126,21 @@ TEST_CASE("times of two cards are brought to one temperature before they are ble
     CHECK(at.at_c == 23);
     family[1].at_c = 2;  // too far away to be carried over
     CHECK_THROWS_AS(static_cast<void>(card_at_mix(family[0], family, {40, 100})), InvalidInput);
+}
+
+// The same foam rises lighter in thinner air (docs/checks.md FM9), so that a mix between would be
+// of neither.
+TEST_CASE("two cards whose densities were measured in different air are not blended") {
+    std::vector<FoamCard> family = generic();
+    family[1].density_air_kpa = 0.8 * kAtmosphere_kpa;
+    const std::string sentence = refusal_of([&] {
+        return card_at_mix(family[0], family, {40, 100});
+    });
+    CHECK(sentence.find("generic-firm") != std::string::npos);
+    CHECK(sentence.find("generic-soft") != std::string::npos);
+    CHECK(sentence.find("bring them to one altitude") != std::string::npos);
+    // What needs no blending is taken as it is.
+    CHECK(card_at_mix(family[0], family, {30, 100}).density_air_kpa == 0.8 * kAtmosphere_kpa);
 }
 
 TEST_CASE("free rise of a card that states another density") {

@@ -1,6 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/mesh/weld.h"
 
+#include <array>
+#include <map>
+#include <random>
+#include <vector>
+
 #include <doctest/doctest.h>
 
 #include "cavigram/mesh/adjacency.h"
@@ -37,6 +42,47 @@ TEST_CASE("an exploded mesh welds back to itself, in order of first use") {
         for (int i = 0; i < 3; ++i) {
             REQUIRE(weld.mesh.corner(t, i) == mesh.corner(t, i));
         }
+    }
+}
+
+// Loose triangles have up to six times the positions of a closed mesh with as many. Oracle: a map
+// ordered by coordinates, numbers given by first use.
+TEST_CASE("soups that share few corners or many weld as a map does") {
+    std::mt19937 random(18);  // NOLINT: a fixed seed, so that a failure comes back
+    for (const int side : {3, 8, 20, 1000000}) {
+        std::uniform_int_distribution<int> step(-side, side);
+        TriMesh soup;
+        for (std::int32_t corner = 0; corner < 9000; ++corner) {
+            soup.vertices.emplace_back(step(random), 0.1 * step(random), step(random) / 3.0);
+            if (corner % 3 == 2) {
+                soup.triangles.push_back({corner - 2, corner - 1, corner});
+            }
+        }
+        std::map<std::array<double, 3>, std::int32_t> numbers;
+        std::vector<Triangle> welded;
+        std::vector<std::int32_t> degenerate;
+        for (std::size_t t = 0; t < soup.triangles.size(); ++t) {
+            Triangle now;
+            for (int i = 0; i < 3; ++i) {
+                const Vec3& p = soup.corner(t, i);
+                const auto next = static_cast<std::int32_t>(numbers.size());
+                // Adding 0 turns -0 into 0.
+                now[static_cast<std::size_t>(i)] =
+                    numbers.try_emplace({p.x() + 0.0, p.y() + 0.0, p.z() + 0.0}, next)
+                        .first->second;
+            }
+            if (now[0] == now[1] || now[1] == now[2] || now[2] == now[0]) {
+                degenerate.push_back(static_cast<std::int32_t>(t));
+            } else {
+                welded.push_back(now);
+            }
+        }
+        const Weld weld = weld_exact(soup);
+        INFO("side ", side);
+        CHECK(weld.mesh.vertices.size() == numbers.size());
+        CHECK(weld.vertices_joined == 9000 - numbers.size());
+        CHECK(weld.degenerate_triangles == degenerate);
+        CHECK(weld.mesh.triangles == welded);
     }
 }
 

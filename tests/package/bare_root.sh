@@ -41,7 +41,8 @@ inside dpkg-query -W -f '${Package}\n' | sort >"$folder/packages"
 cp "$package" "$root/tmp/cavigram.deb"
 cp "$source/sample_meshes/mooring_cleat.stl" "$root/tmp/"
 inside apt-get install -qq -y --no-install-recommends /tmp/cavigram.deb >"$folder/log" 2>&1 || { tail -n 20 "$folder/log" >&2; fail "it can't be installed"; }
-echo "Installed, with $(comm -13 "$folder/packages" <(inside dpkg-query -W -f '${Package}\n' | sort) | wc -l) packages."
+with=$(comm -13 "$folder/packages" <(inside dpkg-query -W -f '${Package}\n' | sort) | wc -l)
+echo "Installed, with $with packages."
 inside sh -c 'ldd /usr/bin/cavigram | grep "not found"' && fail "a library is missing"
 inside cavigram --version
 inside cavigram plan /tmp/mooring_cleat.stl --units mm --out /tmp/plan --quiet || fail "a plan fails"
@@ -55,6 +56,7 @@ inside dpkg-query -W cavigram >/dev/null 2>&1 && fail "dpkg still knows it"
 inside ldconfig
 listed >"$folder/after"
 comm -13 "$folder/before" "$folder/after" >"$folder/left"
+"$source/tests/claims.py" --record package "packages=$with" "left=$(wc -l <"$folder/left")"
 if [ -s "$folder/left" ]; then
   cat "$folder/left" >&2
   fail "left behind"

@@ -5,6 +5,7 @@
 #   deb_test.sh SOURCE BUILD
 set -euo pipefail
 source=$1 build=$2
+unset SOURCE_DATE_EPOCH
 folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
 fail() { echo "deb_test: $1" >&2; exit 1; }
@@ -24,6 +25,11 @@ for file in bin/cavigram share/man/man1/cavigram.1.gz share/bash-completion/comp
   [ -s "$folder/unpacked/usr/$file" ] || fail "lacks /usr/$file"
 done
 [ -e "$folder/unpacked/usr/include" ] && fail "holds headers"
+# The clock of the machine that made it is nowhere in it: all bears the day of the changelog, so that two makings are the same bytes.
+day=$(date -u -d "$(gzip -dc "$folder/unpacked/usr/share/doc/cavigram/changelog.gz" | sed -n 's/^ -- .*>  //p')" +%F)
+days=$(TZ=UTC dpkg-deb -c "$package" | awk '{ print $4 }' | sort -u)
+[ "$days" = "$day" ] || fail "holds files of $days, not of $day"
+grep -q "\"created\": \"${day}T00:00:00Z\"" "$folder/unpacked/usr/share/doc/cavigram/cavigram.spdx.json" || fail "the bill of materials is of another day than $day"
 "$(dirname "$0")/sbom_test.py" "$folder/unpacked/usr/share/doc/cavigram/cavigram.spdx.json" "$folder/unpacked/usr/bin/cavigram" "$(cat "$folder/depends")" ||
   fail "the bill of materials is not sound"
 

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cavigram/tally/casting_log.h"
 
+#include <cstdlib>
 #include <fstream>
 #include <iterator>
+#include <optional>
 #include <set>
 #include <sys/wait.h>
 #include <thread>
@@ -207,6 +209,36 @@ TEST_CASE("a log of the second version keeps all, and what is taken back of it t
     CHECK(CastingLog(path, CastingLog::Access::write).undo("2026-11-26")->part_mass_g == 50.0);
     CHECK(CastingLog(path, CastingLog::Access::read).all().empty());
     CHECK(CastingLog(path, CastingLog::Access::read).history().size() == 1);
+}
+
+// As the XDG Base Directory Specification, version 0.8, has it: $XDG_DATA_HOME, or else
+// $HOME/.local/share; a path that is not absolute is to be ignored.
+TEST_CASE("the usual log lies where a person's data lies, and never in the folder one stands in") {
+    const auto kept = [](const char* name) {
+        const char* const value = std::getenv(name);
+        return value != nullptr ? std::optional<std::string>(value) : std::nullopt;
+    };
+    const auto give = [](const char* name, const std::optional<std::string>& value) {
+        value ? setenv(name, value->c_str(), 1) : unsetenv(name);
+    };
+    const auto data = kept("XDG_DATA_HOME");
+    const auto home = kept("HOME");
+    give("HOME", "/home/shop");
+    give("XDG_DATA_HOME", "/data");
+    CHECK(usual_log_path() == "/data/cavigram/castings.db");
+    for (const std::optional<std::string>& none :
+         {std::optional<std::string>(), std::optional<std::string>(""),
+          std::optional<std::string>("data")}) {
+        give("XDG_DATA_HOME", none);
+        CHECK(usual_log_path() == "/home/shop/.local/share/cavigram/castings.db");
+    }
+    for (const std::optional<std::string>& none :
+         {std::optional<std::string>(), std::optional<std::string>("shop")}) {
+        give("HOME", none);
+        CHECK_THROWS_AS(static_cast<void>(usual_log_path()), InvalidInput);
+    }
+    give("XDG_DATA_HOME", data);
+    give("HOME", home);
 }
 
 TEST_CASE("impossible masses are refused and change nothing") {
