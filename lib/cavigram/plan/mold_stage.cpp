@@ -321,6 +321,20 @@ MoldShape mold_shape(const MoldShapeRequest& request, const TriMesh& mesh, const
     return shape;
 }
 
+MoldOptions built_as_split(MoldOptions options, const Parting& parting) {
+    if (parting.line.loops.empty()) {
+        return options;
+    }
+    options.pull = parting.pull;
+    if (!options.parting_mm) {
+        constexpr double kWithin = 0.001;  // a line around the base: one half is a plate
+        options.parting_mm =
+            std::clamp(0.5 * (parting.low_mm + parting.high_mm), kWithin * parting.height_mm,
+                       (1.0 - kWithin) * parting.height_mm);
+    }
+    return options;
+}
+
 MoldStage mold_stage(const MoldOptions& options, const MoldConditions& conditions,
                      const MoldShape& shape, const RunContext& context) {
     return MoldMaker(options, conditions, shape, context).make();

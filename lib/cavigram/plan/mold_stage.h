@@ -15,6 +15,7 @@
 #include "cavigram/molding/facing_gaps.h"
 #include "cavigram/molding/jacket.h"
 #include "cavigram/molding/mold_box.h"
+#include "cavigram/molding/parting.h"
 #include "cavigram/molding/rubber.h"
 #include "cavigram/molding/straps.h"
 
@@ -137,6 +138,10 @@ struct MoldStage {
 ///
 /// \throw InvalidInput, UnusableInput
 [[nodiscard]] RubberCard rubber_of(const MoldOptions& options);
+
+/// Built as it is split: pulled along, boards flat at the middle of a line that climbs, unless the
+/// options say where. As they are where the parting has no line.
+[[nodiscard]] MoldOptions built_as_split(MoldOptions options, const Parting& parting);
 
 /// What the options and the way up make of that. \pre a pull that is given is not zero
 [[nodiscard]] MoldShapeRequest mold_shape_request(const MoldOptions& options, const Vec3& up);

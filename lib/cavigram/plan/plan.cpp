@@ -154,7 +154,7 @@ class Planner {
                 draw(context);
             }
         };
-        if (rises && (stages.thin || stages.mold || stages.handle || stages.display)) {
+        if (rises && (walls_later_ || stages.mold || stages.handle || stages.display)) {
             rise(stages.rise_cases, around);
         } else if (rises) {
             rise(stages.rise_cases, {});
@@ -458,27 +458,11 @@ class Planner {
         return found;
     }
 
-    // Built as it is split: boards lie flat, at the middle of a line that climbs.
-    [[nodiscard]] MoldOptions mold_options() const {
-        MoldOptions options = request_.mold;
-        if (!plan_.split || plan_.split->found.parting.line.loops.empty()) {
-            return options;
-        }
-        const Parting& parting = plan_.split->found.parting;
-        options.pull = parting.pull;
-        if (!options.parting_mm) {
-            constexpr double kWithin = 0.001;  // a line around the base: one half is a plate
-            options.parting_mm =
-                std::clamp(0.5 * (parting.low_mm + parting.high_mm), kWithin * parting.height_mm,
-                           (1.0 - kWithin) * parting.height_mm);
-        }
-        return options;
-    }
-
     void mold(const RunContext& context) {
         const FoamBlock& foam = *plan_.foam;
         const FoamCard& card = foam.card;
-        const MoldOptions options = mold_options();
+        const MoldOptions options =
+            plan_.split ? built_as_split(request_.mold, plan_.split->found.parting) : request_.mold;
         const Shared<MoldShape> shape = nodes_.mold.get(
             {part_, surface(), measures_, mold_shape_request(options, air_.up)}, context);
         const Shared<TriangleBvh> index = surface();
