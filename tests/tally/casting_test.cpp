@@ -71,7 +71,7 @@ TEST_CASE("what was in the mold, the freely risen cup, the skin's area") {
 TEST_CASE("what only a damaged log holds is known") {
     CHECK(is_possible(bell()));
     const double inf = std::numeric_limits<double>::infinity();
-    for (const double wrong : {-1.0, inf, std::nan("")}) {
+    for (const double wrong : {-1.0, 1e308, inf, std::nan("")}) {
         CAPTURE(wrong);
         for (auto Casting::*const number : {&Casting::volume_mm3, &Casting::area_mm2}) {
             Casting c = bell();
