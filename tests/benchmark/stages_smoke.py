@@ -27,15 +27,15 @@ def main():
                         f"--benchmark_out={work / 'stages.json'}"], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=True)
         (work / "peers.json").write_text(python("scipy_bench.py", files[0], 1.5, 1.0).stdout)
         assert python("whole.py", program, project, work, work / "whole.json", 1, 0).returncode == 0
-        told = python("performance.py", *(work / f for f in ("stages.json", "meshes.json", "whole.json", "peers.json", "performance.md")))
+        told = python("performance.py", *(work / f for f in ("stages.json", "meshes.json", "whole.json", "peers.json", "performance.md", "told.json")))
         print(told.stdout)
-        assert told.returncode == 0, "an answer is wrong"
+        assert told.returncode == 0, told.stdout + told.stderr
         # A wrong answer is seen.
         stages = json.loads((work / "stages.json").read_text())
         changed = [run for run in stages["benchmarks"] if run["name"].startswith("volume and area/ours") and "answer_volume_mm3" in run]
         changed[0]["answer_volume_mm3"] *= 1.00001
         (work / "stages.json").write_text(json.dumps(stages))
-        told = python("performance.py", *(work / f for f in ("stages.json", "meshes.json", "whole.json", "peers.json", "performance.md")))
+        told = python("performance.py", *(work / f for f in ("stages.json", "meshes.json", "whole.json", "peers.json", "performance.md", "told.json")))
         assert told.returncode == 1 and "WRONG: volume and area by ours" in told.stdout
 
 
