@@ -87,7 +87,16 @@ TEST_CASE("what only a damaged log holds is known") {
             CHECK_FALSE(is_possible(c));
         }
     }
+    for (auto Casting::*const mass :
+         {&Casting::cup_mass_g, &Casting::part_mass_g, &Casting::free_rise_mass_g}) {
+        Casting c = bell();
+        c.*mass = 0.0;
+        CHECK_FALSE(is_possible(c));
+    }
     Casting c = bell();
+    c.flash_mass_g = 0.0;
+    c.stayed_mass_g = 0.0;
+    CHECK(is_possible(c));
     c.free_rise_mass_g = 3.0;
     c.free_rise_volume_ml = 0.0;
     CHECK_FALSE(is_possible(c));

@@ -128,8 +128,9 @@ bool heavier_than_polymer(const Casting& casting) {
 
 bool is_possible(const Casting& casting) {
     constexpr double kMost_g = 1e6;  // a ton, far beyond what is poured by hand
-    const auto is_mass = [](const std::optional<double>& mass_g) {
-        return !mass_g || (*mass_g >= 0.0 && *mass_g <= kMost_g);
+    // As check_mass: what was weighed as such is more than nothing.
+    const auto is_mass = [](const std::optional<double>& mass_g, bool zero_allowed) {
+        return !mass_g || ((zero_allowed ? *mass_g >= 0.0 : *mass_g > 0.0) && *mass_g <= kMost_g);
     };
     // A cube of the least length, and one of the most; no part has more surface for its volume than
     // the first.
@@ -138,9 +139,10 @@ bool is_possible(const Casting& casting) {
     const double surface_per_mm = skin_area_mm2(casting) / casting.volume_mm3;
     return casting.volume_mm3 >= least * least * least &&
            casting.volume_mm3 <= most * most * most && casting.area_mm2 > 0.0 &&
-           surface_per_mm > 0.0 && surface_per_mm <= 6.0 / least && is_mass(casting.cup_mass_g) &&
-           is_mass(casting.part_mass_g) && is_mass(casting.flash_mass_g) &&
-           is_mass(casting.stayed_mass_g) && is_mass(casting.free_rise_mass_g) &&
+           surface_per_mm > 0.0 && surface_per_mm <= 6.0 / least &&
+           is_mass(casting.cup_mass_g, false) && is_mass(casting.part_mass_g, false) &&
+           is_mass(casting.flash_mass_g, true) && is_mass(casting.stayed_mass_g, true) &&
+           is_mass(casting.free_rise_mass_g, false) &&
            free_rise_density_kg_m3(casting).value_or(0.0) <= kDensestLiquid_kg_m3 &&
            !heavier_than_polymer(casting);
 }

@@ -69,8 +69,8 @@ struct Casting {
 [[nodiscard]] double skin_area_mm2(const Casting& casting);
 /// Whether the part weighs more than its cavity full of gas-free polymer, which can't be.
 [[nodiscard]] bool heavier_than_polymer(const Casting& casting);
-/// Whether the casting can be at all: a size within those of parts (core/limits.h), masses from 0
-/// to a ton, a freely risen cup and a part that are not heavier than polymer. What add() took can;
+/// Whether the casting can be at all: a size within those of parts (core/limits.h), masses up to
+/// a ton, a freely risen cup and a part that are not heavier than polymer. What add() took can;
 /// a log that was damaged or changed by other means may hold what can't.
 [[nodiscard]] bool is_possible(const Casting& casting);
 
