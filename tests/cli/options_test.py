@@ -70,7 +70,7 @@ PARTS = {"partial": "cut.stl", "largest-hole": "open.stl", "mend": "open.stl", "
 # With it alone, since without it the first would be refused.
 ALONG = {"from-tally": ["--db", "shop.db"]}
 REFUSES_THE_PART = {"largest-hole", "mend"}  # exit status 3 is what they are for
-SAME_BYTES = {"threads"}  # promised by commands_test; that it is read shows in what it refuses
+SAME_BYTES = {"threads"}  # promised by commands_test and mold_commands_test; that it is read shows in what it refuses
 
 
 def grid(xs, ys, zs, filled):

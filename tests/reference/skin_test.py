@@ -33,11 +33,15 @@ WITHIN = 2.0 * PROCEDURE_WITHIN  # on meshes without a closed form
 MESHES = ("elephant.off", "bear.off", "knot1.off")
 
 
+def first_center(data, pitch, turn):
+    """Where the voxels of a surface begin: off the middle of the part by a share that has nothing to do with it, so that no flat wall meets a layer of centers."""
+    return np.array(data.GetBounds()).reshape(3, 2)[:, 0] - pitch * (2.0 + np.modf(turn * np.array([0.618, 0.414, 0.732]) + 0.31)[0])
+
+
 def filled_voxels(data, pitch, turn):
     """Which voxel centers lie within a closed surface; a border of two empty voxels all around."""
     low_high = np.array(data.GetBounds()).reshape(3, 2)
-    # Off the middle of the part by a share that has nothing to do with it, so that no flat wall meets a layer of centers.
-    origin = low_high[:, 0] - pitch * (2.0 + np.modf(turn * np.array([0.618, 0.414, 0.732]) + 0.31)[0])
+    origin = first_center(data, pitch, turn)
     shape = [int(n) for n in np.ceil((low_high[:, 1] - origin) / pitch) + 4]
     image = vtk.vtkImageData()
     image.SetDimensions(*shape)
