@@ -72,6 +72,13 @@ function(cavigram_room NAME)
     target_link_libraries(${target} PRIVATE ${ROOM_PRIVATE})
   endif()
   set_property(GLOBAL APPEND PROPERTY CAVIGRAM_ROOMS ${NAME})
+  # Where the time goes: a large part takes a tenth less of it than at -O2, with the same bytes. In
+  # position-independent code nothing is inlined that another library might replace: nobody replaces
+  # ours. The warning is wrong about strings that are put together (g++ 12).
+  if(CAVIGRAM_KIND STREQUAL "release" AND NAME MATCHES "^(geom|spatial|measure|cavity|venting|molding|pour)$")
+    set_source_files_properties(${ROOM_SOURCES} PROPERTIES COMPILE_OPTIONS
+      "-O3;-fno-semantic-interposition;-Wno-restrict")
+  endif()
 endfunction()
 
 # cavigram_program(NAME SOURCES a.cpp ... [LINK target ...])
