@@ -23,8 +23,8 @@ constexpr std::size_t kLarge = 2 * kLargePage;
 
 void* allocated(std::size_t bytes) noexcept {
     if (bytes < kLarge) {
-        return std::malloc(bytes > 0 ? bytes
-                                     : 1);  // NOLINT(*-no-malloc): this is what new rests on
+        // NOLINTNEXTLINE(*-no-malloc): this is what new rests on
+        return std::malloc(bytes > 0 ? bytes : 1);
     }
     void* place = nullptr;
     if (::posix_memalign(&place, kLargePage, bytes) != 0) {
