@@ -77,7 +77,7 @@ function(cavigram_room NAME)
   # ours. The warning is wrong about strings that are put together (g++ 12).
   if(CAVIGRAM_KIND STREQUAL "release" AND NAME MATCHES "^(geom|spatial|measure|cavity|venting|molding|pour)$")
     set_source_files_properties(${ROOM_SOURCES} PROPERTIES COMPILE_OPTIONS
-      "-O3;-fno-semantic-interposition;-Wno-restrict")
+      "-O3;-fno-semantic-interposition;$<$<CXX_COMPILER_ID:GNU>:-Wno-restrict>")
   endif()
 endfunction()
 
