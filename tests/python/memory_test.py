@@ -31,7 +31,7 @@ def main():
     # What is lost for good raises the least of each stretch; its most also holds a thread that is just ending, and pages that go back a little later.
     least = [[min(row[k] for row in part) for k in range(3)] for part in quarters]
     print(f"{count} plans: kB, threads, files at least in the second, third and last quarter: {least}")
-    # What leaks grows in each quarter; the allocator takes another 15 MB for a second thread's room once, in whichever.
+    # What leaks grows in each quarter; what the allocator still takes does so once, in whichever.
     grown = min(after[0] - before[0] for before, after in zip(least, least[1:]))
     return 1 if grown > 2500 or any(least[2][k] > least[0][k] for k in (1, 2)) else 0
 
