@@ -10,11 +10,11 @@ import unittest
 from runner import binary_stl, box, run
 
 PROGRAM = os.path.abspath(sys.argv[1])
-PROJECT = pathlib.Path(sys.argv[2]).resolve()
+PROJECT = pathlib.Path(__file__).resolve().parents[2]
 SAMPLES = PROJECT / "sample_meshes"
 
 
-class CommandCase(unittest.TestCase):
+class BoxCase(unittest.TestCase):
     def setUp(self):
         self.folder = tempfile.TemporaryDirectory()
         self.base = pathlib.Path(self.folder.name)
@@ -23,6 +23,8 @@ class CommandCase(unittest.TestCase):
     def tearDown(self):
         self.folder.cleanup()
 
+
+class CommandCase(BoxCase):
     def run_json(self, *arguments):
         result = run(PROGRAM, *arguments, "--json", "-", cwd=self.base)
         self.assertEqual(result.returncode, 0, result.stderr)

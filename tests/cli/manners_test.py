@@ -15,29 +15,19 @@ import shlex
 import struct
 import subprocess
 import sys
-import tempfile
 import termios
 import unittest
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
+from command_case import PROGRAM, PROJECT, BoxCase  # noqa: E402
 from runner import binary_stl, box, check_refusal, run, tree  # noqa: E402
 
-PROGRAM = os.path.abspath(sys.argv[1])
-PROJECT = pathlib.Path(sys.argv[2]).resolve()
 CLEAT = str(PROJECT / "sample_meshes" / "mooring_cleat.stl")
 BOX = ["box.stl", "--units", "mm"]  # 64 mL: 8.2 g fill it
 
 
-class Case(unittest.TestCase):
+class Case(BoxCase):
     maxDiff = None
-
-    def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.base = pathlib.Path(self.folder.name)
-        (self.base / "box.stl").write_bytes(binary_stl(box(40.0)))
-
-    def tearDown(self):
-        self.folder.cleanup()
 
     def run(self, *arguments, **options):  # noqa: A003
         if isinstance(arguments[0], unittest.TestResult):

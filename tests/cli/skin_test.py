@@ -7,17 +7,14 @@ A box of 40 mm throughout: 64 cm3; a skin of t mm leaves (40 - 2 t)^3 (docs/chec
 Usage: skin_test.py PROGRAM
 """
 import json
-import os
 import pathlib
 import re
 import sys
-import tempfile
 import unittest
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
+from command_case import PROGRAM, BoxCase  # noqa: E402
 from runner import binary_stl, box, check_refusal, run  # noqa: E402
-
-PROGRAM = os.path.abspath(sys.argv[1])
 
 
 def square(a, b, c, d):
@@ -25,15 +22,7 @@ def square(a, b, c, d):
     return [(a, b, c), (a, c, d), (a, c, b), (a, d, c)]
 
 
-class Skin(unittest.TestCase):
-    def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.base = pathlib.Path(self.folder.name)
-        (self.base / "box.stl").write_bytes(binary_stl(box(40.0)))
-
-    def tearDown(self):
-        self.folder.cleanup()
-
+class Skin(BoxCase):
     def weigh(self, *arguments, part="box.stl", command="weigh"):
         # A scale fine enough for a small box, and a mold that holds any foam, so that nothing but the skin is in question.
         result = run(PROGRAM, command, part, "--units", "mm", "--scale-readability", "0.01g", "--mold-holds", "5000kPa", *arguments, "--json", "-", cwd=self.base)
