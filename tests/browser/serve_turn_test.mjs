@@ -96,12 +96,12 @@ const upOf = (asked) => new URLSearchParams(asked).get("up").split(",").map(Numb
 const angle = (a, b) => (180 / Math.PI) * Math.acos(Math.min(1, a.reduce((sum, x, i) => sum + x * b[i], 0) / Math.hypot(...a) / Math.hypot(...b)));
 const other = (before) => tab.waitForFunction((asked) => (document.querySelector(".turning .stage canvas").dataset.drawn ?? asked) !== asked, before);
 const air = async (asked) => tab.evaluate(async (path) => (await fetch(path)).json(), `/api/parts/${await chosen(tab)}/air?${asked}`);
-// Once nothing moves and the answer for how it stands is drawn.
+// Once nothing moves and the answer for how it stands is drawn; all seen at one moment, or it moves on between two looks.
 async function still() {
-  let last = null;
+  let last = "";
   for (;;) {
-    const now = await drawn();
-    if (now !== "" && now === last && !(await canvas.evaluate((one) => one.dataset.going)) && (await tab.locator(".turning .live.old").count()) === 0) return now;
+    const now = await canvas.evaluate((one) => (one.dataset.going || document.querySelector(".turning .live.old") ? "" : (one.dataset.drawn ?? "")));
+    if (now !== "" && now === last) return now;
     last = now;
     await tab.waitForTimeout(250);
   }
@@ -155,7 +155,7 @@ await other(seen);
 const placed = new URLSearchParams(await still()).get("pour-hole").split(",").map(Number);
 faults.check(near(placed[2], plate[2], 0.01), `the top of an upright plate is at ${placed}`);
 await tab.getByRole("button", { name: "No show side" }).click();
-await tab.waitForFunction(() => document.querySelector(".turning .stage canvas").dataset.drawn.includes("show=&") || document.querySelector(".turning .stage canvas").dataset.drawn.endsWith("show="));
+await tab.waitForFunction(() => /show=(&|$)/.test(document.querySelector(".turning .stage canvas").dataset.drawn ?? ""));
 
 // A part that keeps air.
 const start = await dropped("mooring_cleat.stl");

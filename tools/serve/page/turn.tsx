@@ -170,6 +170,7 @@ function Turning({ part, planned, model, ready, wrong }: TurnProps & { model: Pa
     if (!viewer || !air) return;
     viewer.airOf(air.air, leaving);
     viewer.markedWith(marksOf(air.air, (mm3) => rendered([own(mm3, "volume")], system, true)), air.air.up);
+    delete viewer.canvas.dataset.drawn; // the picture is of another answer until it is drawn anew
     viewer.drawn = () => (viewer.canvas.dataset.drawn = air.asked);
   }, [viewer, air, leaving, system]);
 
