@@ -154,6 +154,63 @@ TEST_CASE("the first hit is the least of all triangles' hits, and edges let no r
     }
 }
 
+TEST_CASE(
+    "close to edges, far from the origin and at any scale, nothing that is hit is sieved out") {
+    // By definition: the signs of the three volumes that the ray spans with the edges, in extended
+    // precision.
+    using Wide = Eigen::Matrix<long double, 3, 1>;
+    std::mt19937 random(10);  // fixed seed
+    std::uniform_real_distribution<double> coordinate(-14.0, 14.0);
+    std::uniform_real_distribution<double> share(0.0, 1.0);
+    int hits = 0;
+    for (const double scale : {1e-12, 1e-3, 1.0, 1e9}) {
+        const Vec3 shift = scale == 1.0 ? Vec3(1e5, -7e4, 3e4) : Vec3::Zero();
+        const TriMesh mesh = transformed(tangle(200, 23, false), scale, shift);
+        const TriangleBvh bvh(mesh);
+        for (int round = 0; round < 200; ++round) {
+            const Vec3 origin =
+                shift + scale * Vec3(coordinate(random), coordinate(random), coordinate(random));
+            // At a point 1e-4, 1e-6 or 1e-8 of the height over an edge to either side of it.
+            const std::size_t aim = random() % mesh.triangles.size();
+            const Vec3& a = mesh.corner(aim, 0);
+            const Vec3& b = mesh.corner(aim, 1);
+            const double off = (round % 2 == 0 ? 1.0 : -1.0) * std::pow(10.0, -4 - 2 * (round % 3));
+            const Vec3 direction =
+                a + share(random) * (b - a) + off * (mesh.corner(aim, 2) - a) - origin;
+            const Wide along = direction.cast<long double>();
+            long double least = std::numeric_limits<long double>::infinity();
+            bool told = true;  // by the signs, also with the roundings of double precision
+            for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+                const std::array<Wide, 3> to{
+                    mesh.corner(t, 0).cast<long double>() - origin.cast<long double>(),
+                    mesh.corner(t, 1).cast<long double>() - origin.cast<long double>(),
+                    mesh.corner(t, 2).cast<long double>() - origin.cast<long double>()};
+                int sides = 0;
+                for (std::size_t i = 0; i < 3; ++i) {
+                    const Wide& next = to[(i + 1) % 3];
+                    const long double volume = along.dot(to[i].cross(next));
+                    told = told &&
+                           std::abs(volume) > 1e-13L * along.norm() * to[i].norm() * next.norm();
+                    sides += volume > 0.0L ? 1 : -1;
+                }
+                const Wide normal = (to[1] - to[0]).cross(to[2] - to[0]);
+                const long double at = normal.dot(to[0]) / normal.dot(along);
+                least = std::abs(sides) == 3 && at >= 0.0L ? std::min(least, at) : least;
+            }
+            if (!told) {
+                continue;
+            }
+            const RayHit found = bvh.first_hit(origin, direction);
+            CHECK((found.triangle >= 0) == std::isfinite(least));
+            if (found.triangle >= 0) {
+                ++hits;
+                CHECK_NEAR(found.t, static_cast<double>(least), 1e-8);
+            }
+        }
+    }
+    CHECK(hits > 500);
+}
+
 TEST_CASE("triangles at a vertex are passed over when asked") {
     const TriMesh box = box_solid(1.0, 1.0, 1.0).mesh;
     const TriangleBvh bvh(box);

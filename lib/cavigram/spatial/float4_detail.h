@@ -41,14 +41,17 @@ inline Float4 min4(Float4 a, Float4 b) {
     return a < b ? a : b;
 #endif
 }
-// A bit for each lane where `a` is no more than `b`.
-inline unsigned no_more4(Float4 a, Float4 b) {
+// A bit for each lane of a comparison that holds.
+inline unsigned bits4(Mask4 mask) {
 #ifdef __SSE__
-    return static_cast<unsigned>(_mm_movemask_ps(_mm_cmple_ps(a, b)));
+    return static_cast<unsigned>(_mm_movemask_ps(reinterpret_cast<Float4>(mask)));
 #else
-    const Mask4 mask = a <= b;
     return static_cast<unsigned>((mask[0] & 1) | (mask[1] & 2) | (mask[2] & 4) | (mask[3] & 8));
 #endif
+}
+// A bit for each lane where `a` is no more than `b`.
+inline unsigned no_more4(Float4 a, Float4 b) {
+    return bits4(a <= b);
 }
 
 inline float rounded_down(double x) {

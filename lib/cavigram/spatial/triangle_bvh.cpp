@@ -191,6 +191,8 @@ class ShearedRay {
     }
 
   private:
+    friend class RaySieve;
+
     [[nodiscard]] Vec3 sheared(const Vec3& corner) const {
         const Vec3 d = corner - origin_;
         return {d[x_] - shear_.x() * d[z_], d[y_] - shear_.y() * d[z_], d[z_]};
@@ -201,6 +203,62 @@ class ShearedRay {
     int x_ = 0;
     int y_ = 1;
     int z_ = 2;
+};
+
+// Which triangles of a pack a ray may hit: the three edge tests in single precision, four triangles
+// at once. Sheared corners are off by no more than `blur`, as shears are at most 1; of a cross
+// product of two of them, the error is then below blur times the sum of their coordinates, and
+// rounding of the product is below an eighth of that. A pair of opposite signs beyond twice such
+// errors, and beyond what single precision loses near 0, is one in double precision, too, where the
+// triangle is missed. What is not a number is not sieved out.
+class RaySieve {
+  public:
+    RaySieve(const ShearedRay& ray, const Vec3& local, double blur_mm)
+        : x_(ray.x_),
+          y_(ray.y_),
+          z_(ray.z_),
+          shear_x_(all4(static_cast<float>(ray.shear_.x()))),
+          shear_y_(all4(static_cast<float>(ray.shear_.y()))),
+          origin_{all4(static_cast<float>(local[x_])), all4(static_cast<float>(local[y_])),
+                  all4(static_cast<float>(local[z_]))},
+          blur2_(all4(2.0F * detail::rounded_up(blur_mm))) {}
+
+    // A bit for each triangle that may be hit. Lanes not in use may have one.
+    [[nodiscard]] unsigned may_hit(const BvhQuery::Pack& pack) const {
+        const Float4x3 from{load4(pack.corner[x_]) - origin_.x, load4(pack.corner[y_]) - origin_.y,
+                            load4(pack.corner[z_]) - origin_.z};
+        const Flat p = sheared(from.x, from.y, from.z);
+        const Flat to_b = sheared(load4(pack.to_b[x_]), load4(pack.to_b[y_]), load4(pack.to_b[z_]));
+        const Flat to_c = sheared(load4(pack.to_c[x_]), load4(pack.to_c[y_]), load4(pack.to_c[z_]));
+        const Flat q{p.x + to_b.x, p.y + to_b.y};
+        const Flat r{p.x + to_c.x, p.y + to_c.y};
+        const Float4 u = r.x * q.y - r.y * q.x;
+        const Float4 v = p.x * r.y - p.y * r.x;
+        const Float4 w = q.x * p.y - q.y * p.x;
+        const Float4 error =
+            blur2_ * (sum(p) + sum(q) + sum(r) + blur2_) + all4(std::numeric_limits<float>::min());
+        const Float4 least = min4(min4(u, v), w);
+        const Float4 most = max4(max4(u, v), w);
+        const Mask4 missed = (least < -error) & (most > error);
+        return ~detail::bits4(missed);
+    }
+
+  private:
+    struct Flat {
+        Float4 x, y;
+    };
+    [[nodiscard]] Flat sheared(Float4 x, Float4 y, Float4 z) const {
+        return {x - shear_x_ * z, y - shear_y_ * z};
+    }
+    static Float4 sum(const Flat& of) { return max4(of.x, -of.x) + max4(of.y, -of.y); }
+
+    int x_;
+    int y_;
+    int z_;
+    Float4 shear_x_;
+    Float4 shear_y_;
+    Float4x3 origin_;
+    Float4 blur2_;
 };
 
 // Shows `leaf(pack, count)` the packs whose boxes a ray passes; `leaf` gives back the t that is
@@ -252,9 +310,14 @@ RayHit TriangleBvh::first_hit(const Vec3& origin, const Vec3& direction,
         return best;
     }
     best.t = limits.t_max;
+    const BvhQuery query(*this);
+    const Vec3 local = query.local(origin);
     const ShearedRay ray(origin, direction);
+    const RaySieve sieve(ray, local, query.blur_mm(local));
     const auto leaf = [&](std::size_t number, std::int32_t count) {
-        for (int i = 0; i < count; ++i) {
+        const unsigned used = (1U << static_cast<unsigned>(count)) - 1U;
+        for (unsigned left = used & sieve.may_hit(packs_[number]); left != 0; left &= left - 1) {
+            const int i = std::countr_zero(left);
             const std::size_t slot = 4 * number + static_cast<std::size_t>(i);
             const std::int32_t id = packs_[number].id[i];
             const Triangle& v = triangles_[slot];
@@ -274,7 +337,7 @@ RayHit TriangleBvh::first_hit(const Vec3& origin, const Vec3& direction,
         }
         return best.t;
     };
-    walk_ray(BvhQuery(*this), origin - origin_, direction, best.t, leaf);
+    walk_ray(query, local, direction, best.t, leaf);
     return best.triangle >= 0 ? best : RayHit{};
 }
 
