@@ -264,8 +264,8 @@ class RaySieve {
 // Shows `leaf(pack, count)` the packs whose boxes a ray passes; `leaf` gives back the t that is
 // still of interest.
 template <class Leaf>
-void walk_ray(const BvhQuery& query, const Vec3& origin, const Vec3& direction, double t_max,
-              const Leaf& leaf) {
+void walk_ray(const BvhQuery& query, const Vec3& origin, const Vec3& direction, double t_min,
+              double t_max, const Leaf& leaf) {
     // The direction is made a unit, so that single precision can't overflow; t in boxes is then a
     // length.
     const double length = direction.stableNorm();
@@ -278,9 +278,10 @@ void walk_ray(const BvhQuery& query, const Vec3& origin, const Vec3& direction, 
         inverse[static_cast<std::size_t>(k)] =
             static_cast<float>(1.0 / (std::abs(d) > 1e-25 ? d : 1e-25));
     }
+    const Float4 begin = all4(to_float(t_min * length / kBvhSlack));
     float reach = to_float(t_max * length * kBvhSlack);
     const auto entry = [&](const BvhQuery::Node& node) {
-        Float4 enter = all4(0.0F);
+        Float4 enter = begin;
         Float4 leave = all4(reach);
         for (int k = 0; k < 3; ++k) {
             const float inv = inverse[static_cast<std::size_t>(k)];
@@ -337,7 +338,7 @@ RayHit TriangleBvh::first_hit(const Vec3& origin, const Vec3& direction,
         }
         return best.t;
     };
-    walk_ray(query, local, direction, best.t, leaf);
+    walk_ray(query, local, direction, limits.t_min, best.t, leaf);
     return best.triangle >= 0 ? best : RayHit{};
 }
 
@@ -353,8 +354,8 @@ void TriangleBvh::along(const Vec3& origin, const Vec3& direction,
         }
         return t_max;
     };
-    walk_ray(BvhQuery(*this), origin - origin_, direction, std::numeric_limits<double>::infinity(),
-             leaf);
+    walk_ray(BvhQuery(*this), origin - origin_, direction, 0.0,
+             std::numeric_limits<double>::infinity(), leaf);
 }
 
 int TriangleBvh::winding(const Vec3& p) const {
