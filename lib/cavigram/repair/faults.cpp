@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "cavigram/core/side_by_side.h"
 #include "cavigram/geom/triangle.h"
 
 namespace cavigram {
@@ -194,9 +195,13 @@ const char* to_text(FaultKind kind) {
     return "";
 }
 
-ShapeSurvey survey_shape(const TriMesh& mesh) {
+ShapeSurvey survey_shape(const TriMesh& mesh, const RunContext& context) {
     const Neighborhood around = neighborhoods(mesh);
-    return {slivers_and_spikes(mesh, around), noise_of(mesh, around)};
+    ShapeSurvey survey;
+    side_by_side(
+        context, [&](const RunContext&) { survey.noise_mm = noise_of(mesh, around); },
+        [&](const RunContext&) { survey.faults = slivers_and_spikes(mesh, around); });
+    return survey;
 }
 
 }  // namespace cavigram

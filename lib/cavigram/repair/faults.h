@@ -5,6 +5,7 @@
 #include <cstddef>
 #include <vector>
 
+#include "cavigram/core/run_context.h"
 #include "cavigram/mesh/tri_mesh.h"
 
 namespace cavigram {
@@ -64,7 +65,9 @@ struct ShapeSurvey {
     double noise_mm = 0.0;
 };
 
-/// Looks at each vertex's neighborhood. O(n).
-[[nodiscard]] ShapeSurvey survey_shape(const TriMesh& mesh);
+/// Looks at each vertex's neighborhood, for faults and for noise at once. O(n).
+///
+/// \throw Cancelled
+[[nodiscard]] ShapeSurvey survey_shape(const TriMesh& mesh, const RunContext& context = {});
 
 }  // namespace cavigram

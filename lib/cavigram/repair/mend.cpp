@@ -76,7 +76,7 @@ void check_volume(const TriMesh& mesh) {
 }
 
 void shape_and_noise(Workpiece& work) {
-    ShapeSurvey survey = survey_shape(work.mesh());
+    ShapeSurvey survey = survey_shape(work.mesh(), work.context);
     std::vector<Fault>& faults = work.ledger.faults;
     faults.insert(faults.end(), survey.faults.begin(), survey.faults.end());
     const double noise = survey.noise_mm;

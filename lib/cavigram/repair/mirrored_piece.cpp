@@ -234,7 +234,7 @@ Mirroring::Mirroring(const TriMesh& mesh, const Adjacency& adjacent, const RunCo
       adjacent_(adjacent),
       tree_(mesh, context),
       extent_mm_(bounds(mesh).sizes().maxCoeff()),
-      noise_mm_(survey_shape(mesh).noise_mm),
+      noise_mm_(survey_shape(mesh, context).noise_mm),
       planes_(mirror_planes(mesh, adjacent, tree_,
                             std::max(kNoises * noise_mm_, kAgreeing * extent_mm_), context)) {}
 
