@@ -375,8 +375,8 @@ int TriangleBvh::winding(const Vec3& p) const {
         return a.dot(b.cross(c)) * covered > 0.0 ? covered : 0;
     };
     const detail::FloatBox box(p - origin_);
-    std::array<std::int32_t, detail::kBvhStack>
-        stack;  // NOLINT(*-member-init): filled as far as it is read
+    // NOLINTNEXTLINE(*-member-init): filled as far as it is read
+    std::array<std::int32_t, detail::kBvhStack> stack;
     std::size_t waiting = 0;
     int total = 0;
     stack[waiting++] = 0;

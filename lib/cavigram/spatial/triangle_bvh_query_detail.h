@@ -140,8 +140,8 @@ class BvhQuery {
         std::int32_t first;
         std::int32_t count;
     };
-    struct Stack {
-        std::array<Waiting, detail::kBvhStack> waiting;  // NOLINT(*-member-init): up to `size`
+    struct Stack {  // NOLINT(*-member-init): `waiting` is filled up to `size`
+        std::array<Waiting, detail::kBvhStack> waiting;
         std::size_t size = 0;
 
         // Insertion above `base`, so that the nearest comes off first.

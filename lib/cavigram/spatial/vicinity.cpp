@@ -95,6 +95,7 @@ class Opener {
 
 }  // namespace
 
+// NOLINTNEXTLINE(*-member-init): of `row_`, what is in use is filled
 Vicinity::Vicinity(const TriangleBvh& surface) : surface_(&surface) {
     const BvhQuery query(surface);
     if (!query.empty()) {

@@ -48,6 +48,7 @@ class Vicinity {
   private:
     static constexpr std::size_t kRows = 2;
 
+    // NOLINTNEXTLINE(*-member-init): of `row_`, what is in use is filled
     Vicinity(const TriangleBvh& surface, std::size_t rows) : surface_(&surface), rows_(rows) {}
 
     const TriangleBvh* surface_;
