@@ -12,6 +12,7 @@ import json
 import os
 import pathlib
 import re
+import signal
 import subprocess
 import sys
 
@@ -79,6 +80,9 @@ def main():
     parser.add_argument("--json")
     asked = parser.parse_args()
     own_namespace()
+    # A run in the background (`&`, nohup) ignores some, and so would every program that it starts.
+    for number in (signal.SIGHUP, signal.SIGINT, signal.SIGQUIT):
+        signal.signal(number, signal.SIG_DFL)
     ground = Ground(asked.program, asked.quick)
     rows = []
     try:

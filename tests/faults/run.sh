@@ -8,5 +8,6 @@ status=0
 mkdir -p build/claims
 rm -f build/claims/faults_run.json
 nice /usr/bin/python3 tests/faults/faults.py "${1:-build}/tools/cavigram/cavigram" --docs docs/reliability.md --json build/claims/faults_run.json || status=$?
+[ -f build/claims/faults_run.json ] || exit "$status" # it did not come to its end
 tests/claims.py --record faults =@build/claims/faults_run.json
 exit "$status"
