@@ -76,7 +76,11 @@ int fuzz_http(Bytes bytes) {
     // It is still there, and whoever comes next is served.
     static unsigned asks = 0;
     if (++asks % 64 == 0) {
-        const std::string after = asked("GET /x HTTP/1.1\r\nHost: y\r\nConnection: close\r\n\r\n");
+        std::string after;
+        // A machine that is busy for longer than the limits above may end one unserved.
+        for (int round = 0; round < 3 && after.empty(); ++round) {
+            after = asked("GET /x HTTP/1.1\r\nHost: y\r\nConnection: close\r\n\r\n");
+        }
         require(after.starts_with("HTTP/1.1 200"), "the server serves whoever comes next");
     }
     return 0;
