@@ -13,6 +13,7 @@ import time
 import unittest
 import urllib.parse
 
+SLOWER = float(os.environ.get("CAVIGRAM_TEST_SLOWER", "1"))  # sanitizers take up to ten times as long
 STARTED = re.compile(r"http://127\.0\.0\.1:(\d+)/\?key=([0-9a-f]{32})")
 
 
@@ -43,7 +44,7 @@ class Server:
 
     def ask(self, method, path, body=None, cookie=None, **fields):
         """Status, head, body. Fields by names with _ for -; None leaves one out."""
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60 * SLOWER)
         head = {"Host": self.host, "Cookie": self.cookie if cookie is None else cookie}
         if method != "GET":
             head["Origin"] = self.origin
@@ -70,7 +71,7 @@ class Server:
 
     def settled(self, part, within=120):
         """The part's state once its work has come to an end."""
-        until = time.monotonic() + within
+        until = time.monotonic() + within * SLOWER
         while time.monotonic() < until:
             state = self.json("GET", f"/api/parts/{part}")
             if state["mode"] != "working":
