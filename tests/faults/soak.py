@@ -104,7 +104,9 @@ def report(what, memory_mb, handles, threads, left):
 
 def through_serve():
     draw, memory, left = random.Random(18), [], []
-    with tempfile.TemporaryDirectory() as temp:
+    with tempfile.TemporaryDirectory() as base:
+        temp = pathlib.Path(base) / "temp"
+        temp.mkdir()
         server = Server(PROGRAM, temp).enter()
         before = None
         for i in range(PLANS + WARM):

@@ -61,8 +61,13 @@ def enclosed(triangles, up, level):
 class Air(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
-        cls.temp = tempfile.TemporaryDirectory()
-        cls.server = Server(PROGRAM, cls.temp.name).enter()
+        folder = tempfile.TemporaryDirectory()
+        cls.addClassCleanup(folder.cleanup)
+        cls.temp = pathlib.Path(folder.name) / "temp"
+        cls.temp.mkdir()
+        cls.server = Server(PROGRAM, cls.temp)
+        cls.addClassCleanup(cls.end)
+        cls.server.enter()
         cls.part = cls.server.post("cleat.stl", CLEAT.read_bytes())["id"]
         cls.while_working = cls.air(up="0,0,1")[0]
         cls.server.set(cls.part, units=["mm"])
@@ -70,9 +75,8 @@ class Air(unittest.TestCase):
         cls.model = cls.server.json("GET", f"/api/parts/{cls.part}/model.json")
 
     @classmethod
-    def tearDownClass(cls):
+    def end(cls):
         assert cls.server.end() == 0
-        cls.temp.cleanup()
 
     @classmethod
     def air(cls, **asked):
@@ -162,7 +166,7 @@ class Air(unittest.TestCase):
             self.assertEqual(status, 422, (asked, body))
             self.assertIn(words, body)
             self.assertRegex(body, r"\.\s*$")
-            self.assertNotIn(self.temp.name, body)
+            self.assertNotIn(str(self.temp), body)
         self.assertEqual(self.server.ask("GET", "/api/parts/0000/air?up=0,0,1")[0], 404)
         self.assertEqual(self.server.ask("POST", f"/api/parts/{self.part}/air?up=0,0,1", "")[0], 405)
 

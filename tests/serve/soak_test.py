@@ -73,7 +73,9 @@ class Soak(unittest.TestCase):
     def test_serve(self):
         draw = random.Random(18)
         memory = []
-        with tempfile.TemporaryDirectory() as temp:
+        with tempfile.TemporaryDirectory() as base:
+            temp = pathlib.Path(base) / "temp"
+            temp.mkdir()
             server = Server(PROGRAM, temp).enter()
             before = None
             for i in range(PLANS):
