@@ -112,7 +112,7 @@ class Server:
     def end(self, how=signal.SIGINT):
         if self.process.poll() is None:
             self.process.send_signal(how)
-        status = self.process.wait(timeout=30)
+        status = self.process.wait(timeout=30 * SLOWER)
         self.process.stdout.close()
         self.process.stderr.close()
         return status
