@@ -1,6 +1,6 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Every command with every option of the program's own table: it changes what comes out, or it is refused in one sentence.
+"""The commands with the options of the program's own table (see LONG): each changes what comes out, or is refused in one sentence.
 
 Usage: options_test.py PROGRAM PROJECT_FOLDER
 """
@@ -70,7 +70,7 @@ PARTS = {"partial": "cut.stl", "largest-hole": "open.stl", "mend": "open.stl", "
 # With it alone, since without it the first would be refused.
 ALONG = {"from-tally": ["--db", "shop.db"]}
 REFUSES_THE_PART = {"largest-hole", "mend"}  # exit status 3 is what they are for
-# Each takes seconds: a pair of these and an option is tried for one command of the option, in turn, and for all with CAVIGRAM_TEST_WHOLE.
+# Most of the time goes into these: an option of several of them is tried with one, in turn; with all where CAVIGRAM_TEST_WHOLE is set.
 LONG = ("split", "mold", "handle", "orient", "rise", "plan")
 SAME_BYTES = {"threads"}  # promised by commands_test and mold_commands_test; that it is read shows in what it refuses
 
@@ -166,7 +166,7 @@ def without(words, name):
 
 
 def pairs():
-    """Commands with options: all that are refused, all with commands that are quick, and as many others as there is time for."""
+    """Commands with options: all that are refused, all that quick commands take, and of long commands one for each option."""
     for command in TABLE["commands"]:
         for number, row in enumerate(OPTIONS):
             long = [one for one in row["commands"] if one in LONG]

@@ -19,13 +19,12 @@ sys.dont_write_bytecode = True
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "cli"))
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "serve"))
 from runner import binary_stl, box  # noqa: E402
-from server import Server  # noqa: E402
+from server import POOL, Server  # noqa: E402
 
 PROGRAM = os.path.abspath(sys.argv[1])
 PLANS = int(sys.argv[2]) if len(sys.argv) > 2 else 100
 TOLD = []
 WARM = 5  # threads, pools and caches are made with the first
-POOL = os.cpu_count()  # the pool of the parallel loops makes another worker whenever work of two parts first meets, and keeps it
 
 
 def ring(steps, around, large, small):

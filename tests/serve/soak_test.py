@@ -18,11 +18,10 @@ import unittest
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 sys.path.insert(0, str(pathlib.Path(__file__).parent.parent / "cli"))
 from runner import binary_stl, box  # noqa: E402
-from server import Server  # noqa: E402
+from server import POOL, Server  # noqa: E402
 
 PROGRAM = os.path.abspath(sys.argv[1])
 PLANS = int(sys.argv[2]) if len(sys.argv) > 2 else 20
-POOL = os.cpu_count()  # the pool of the parallel loops makes another worker whenever work of two parts first meets, and keeps it
 
 
 def processes():
