@@ -19,7 +19,7 @@ GOOD = {
                         {"command": "plan", "mesh": "cleat", "aim_s": 2.0, "aim_mb": 700.0, "runs": [[2.0, 3.0, 650.0]]}],
               "vtk": [{"clock_s": 0.5}], "peers": [["skin", "SciPy", 1000, 3.0]], "compared": 12, "wrong": 0},
     "suite": {"tests": 10, "failures": 0, "skipped": 1},
-    "fuzz": {"seconds": 7200, "targets": 18, "executions": 123456, "found": 0},
+    "fuzz": {"seconds": 7200, "runs": 2, "targets": 18, "executions": 123456, "found": 0},
     "sanitized": {"tests": 10, "failures": 0, "skipped": 0},
     "threads": {"tests": 10, "failures": 0, "skipped": 0},
     "coverage": {"all": {"lines": 1000, "lines_run": 900, "branches": 500, "branches_run": 300},
