@@ -133,15 +133,17 @@ def record(part, short, figures):
 
 
 def figures_of(junit, words):
-    """What one call of --record tells: sums over ctest's reports, and NAME=VALUE. A report that is not there is of tests that did not run: a failure."""
-    figures = {}
+    """What one call of --record tells: what became of the tests in ctest's reports, and NAME=VALUE. A test that was run again counts as it ended last. A report that
+    is not there is of tests that did not run: a failure."""
+    ended = {}
     for path in junit:
         try:
-            suite = xml.etree.ElementTree.parse(path).getroot()
-            counts = {key: int(suite.get(key)) for key in ("tests", "failures", "skipped")}
+            cases = {case.get("name"): case.get("status") for case in xml.etree.ElementTree.parse(path).getroot().iter("testcase")}
         except (OSError, xml.etree.ElementTree.ParseError):
-            counts = {"tests": 1, "failures": 1, "skipped": 0}
-        figures = {key: figures.get(key, 0) + value for key, value in counts.items()}
+            cases = {}
+        ended.update(cases or {path: "fail"})
+    statuses = list(ended.values())
+    figures = {"tests": len(statuses), "failures": statuses.count("fail"), "skipped": sum(status not in ("run", "fail") for status in statuses)} if junit else {}
     for word in words:
         name, _, value = word.partition("=")
         value = json.loads(pathlib.Path(value[1:]).read_text() if value.startswith("@") else value)

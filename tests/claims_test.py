@@ -96,11 +96,13 @@ class Claims(unittest.TestCase):
 
     def test_reports_of_ctest_and_figures(self):
         folder = claims.KEPT.parent
-        report = folder / "report.xml"
-        report.write_text('<testsuite tests="7" failures="2" disabled="0" skipped="1"/>')
+        first, again = folder / "first.xml", folder / "again.xml"
+        first.write_text('<testsuite><testcase name="a" status="run"/><testcase name="b" status="fail"/><testcase name="c" status="notrun"/><testcase name="d" status="fail"/></testsuite>')
+        again.write_text('<testsuite><testcase name="b" status="run"/><testcase name="e" status="run"/></testsuite>')
         (folder / "more.json").write_text('{"a": 1}')
-        told = claims.figures_of([report, folder / "not_there.xml"], ["b=2.5", f"c=@{folder / 'more.json'}", f"=@{folder / 'more.json'}"])
-        self.assertEqual(told, {"tests": 8, "failures": 3, "skipped": 1, "b": 2.5, "c": {"a": 1}, "a": 1})
+        told = claims.figures_of([first, again, folder / "not_there.xml"], ["b=2.5", f"c=@{folder / 'more.json'}", f"=@{folder / 'more.json'}"])
+        self.assertEqual(told, {"tests": 6, "failures": 2, "skipped": 1, "b": 2.5, "c": {"a": 1}, "a": 1})
+        self.assertEqual(claims.figures_of([], ["b=2.5"]), {"b": 2.5})
 
     def test_a_run_that_ends_badly_is_not_covered_by_an_earlier_one(self):
         claims.record("threads", False, GOOD["threads"])
