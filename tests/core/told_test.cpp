@@ -69,6 +69,11 @@ TEST_CASE("a hole is told as a drill in inches that is no narrower (docs/checks.
         // A multiple of the step.
         CHECK(std::abs(std::remainder(drill_mm, kStep_mm)) < 1e-9);
     }
+    // No drill: a mark in a file's name may hold any number (found by fuzzing).
+    CHECK(inches(6.4e86) == "2.5e+85 in (6.4e+86 mm)");
+    CHECK(inches(-6.4e86) == "-2.5e+85 in (-6.4e+86 mm)");
+    CHECK(inches(50800.0) == "2000 in (51000 mm)");
+    CHECK(inches(25.3e3) == "996 1/16 in (25000 mm)");  // 63748.03 steps
 }
 
 TEST_CASE("what is no mark of ours stays text: a file's name may hold anything") {

@@ -108,8 +108,13 @@ std::string setting_text(std::string name, Settings settings) {
 }
 
 // Drills in inches come in steps of 1/64 (common practice, no source); one that is narrower by less
-// than a twentieth of that step will do.
+// than a twentieth of that step will do. What no drill is (a mark in a file's name may hold any
+// number) has no such fraction.
 std::string fraction_text(double mm) {
+    constexpr double kWidest_in = 1000.0;
+    if (!(mm > 0.0 && mm < kWidest_in * kInch_mm)) {
+        return figure_text({mm / kInch_mm, "in"}, 2, true);
+    }
     int parts = std::max(1, static_cast<int>(std::ceil(64.0 * mm / kInch_mm - 0.05)));
     int whole = 64;
     while (parts % 2 == 0 && whole > 1) {
