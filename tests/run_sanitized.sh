@@ -3,7 +3,7 @@
 # The unit tests and the table of bad input under AddressSanitizer and UndefinedBehaviorSanitizer (they come
 # with g++). Builds into build-asan/ only what these need; tests/run.sh has installed what that takes.
 #   tests/run_sanitized.sh [--all | --rooms "ROOM ..."] [more options for ctest]
-#     --all     long lists whole, the command line, `serve` and the package's consumers, too (hours)
+#     --all     the whole suite: the command line, `serve` and the two longest unit tests, too (hours; CAVIGRAM_TEST_WHOLE=1: long lists whole)
 #     --rooms   the unit tests of these rooms alone, and nothing built that they don't need
 #
 # Left out: benchmarks (they measure nothing here) and what checks the sources rather than the program. The child that reads
@@ -14,7 +14,7 @@ all=
 rooms=
 words=$#
 case "${1:-}" in
-  --all) all=yes words=$(($# - 1)); shift; export CAVIGRAM_TEST_WHOLE=1 ;;
+  --all) all=yes words=$(($# - 1)); shift ;;
   --rooms) rooms=${2:?--rooms wants the names of rooms, as in --rooms "io repair".}; shift 2 ;;
 esac
 tools/dev/install.sh test
