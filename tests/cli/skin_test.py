@@ -73,6 +73,10 @@ class Skin(BoxCase):
         self.assertIn("POUR         nothing yet", shown.stdout)
         self.assertNotIn(" g     B ", shown.stdout)
         self.assertIn("does not fill", shown.stdout)
+        # What is poured all the same is foam as it rises freely and an empty rest; nothing is packed, and nothing presses.
+        self.assertRegex(shown.stdout, r"Skin         none\nCore         .*: so little fills .* stays empty")
+        self.assertNotIn("packed to", shown.stdout)
+        self.assertNotIn("Presses", shown.stdout)
 
     def test_odd_skins_are_allowed_and_said(self):
         plan = self.weigh("--skin-thickness", "25mm")

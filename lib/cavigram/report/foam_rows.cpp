@@ -104,14 +104,21 @@ void window_row(Page& page, const PourWindow& w, bool scale_in_ounces) {
     page.detail("", "in the mold: weigh the cup before and after pouring");
 }
 
+// Less foam than fills the mold even when it rises freely: it is not packed and presses nowhere.
+bool is_short(const FoamMass& mass) {
+    return mass.unfilled_mm3 > 0.0;
+}
+
 void mix_row(Page& page, const FoamBlock& foam) {
     const FoamMass& mass = foam.mass;
     page.row("Mix", foam.card.name + " " + mix_text(foam.card.mix) +
                         (foam.mixes.clamped  ? ", the nearest there is for this density"
                          : foam.mixes.chosen ? ", chosen for this density"
                                              : "") +
-                        ": rises freely to " + density_text(mass.free_rise_kg_m3) + ", packed to " +
-                        significant(mass.packing_factor, 3) + " times that" +
+                        ": rises freely to " + density_text(mass.free_rise_kg_m3) +
+                        (is_short(mass) ? ""
+                                        : ", packed to " + significant(mass.packing_factor, 3) +
+                                              " times that") +
                         (std::abs(foam.air_kpa / kAtmosphere_kpa - 1.0) > 1e-3
                              ? ", in air of " + told_own(foam.air_kpa, Kind::pressure, 3)
                              : ""));
@@ -133,6 +140,13 @@ void mix_row(Page& page, const FoamBlock& foam) {
 
 void skin_rows(Page& page, const FoamBlock& foam) {
     const FoamMass& mass = foam.mass;
+    if (is_short(mass)) {
+        page.row("Skin", "none");
+        page.row("Core", density_text(mass.core_density_kg_m3) + ": so little fills " +
+                             told_own(mass.core_volume_mm3, Kind::volume, 3) + " of the mold, " +
+                             told_own(mass.unfilled_mm3, Kind::volume, 3) + " stays empty");
+        return;
+    }
     if (mass.skin_volume_mm3 == 0.0) {
         page.row("Skin", "none: the foam just fills the mold");
         page.row("Core", density_text(mass.core_density_kg_m3) + " throughout");
@@ -206,7 +220,8 @@ void foam_rows(Page& page, const Plan& plan) {
         part += ", by your castings " + told_end(mass.part_mass_low_g, Kind::mass, 3) + " to " +
                 told_own(mass.part_mass_high_g, Kind::mass, 3);
     }
-    part += ", mean " + density_text(mass.molded_density_kg_m3);
+    part += std::string(is_short(mass) ? ", over the whole mold " : ", mean ") +
+            density_text(mass.molded_density_kg_m3);
     // It weighs what was poured; how dense that is depends on the volume.
     const double low = plan.measures.volume_low_mm3 / plan.measures.mass.volume_mm3;
     const double high = plan.measures.volume_high_mm3 / plan.measures.mass.volume_mm3;
@@ -220,8 +235,11 @@ void foam_rows(Page& page, const Plan& plan) {
     mix_row(page, foam);
     skin_rows(page, foam);
     hand_row(page, plan);
-    page.row("Presses", "with about " + pressure_text(foam.window.pressure_kpa) +
-                            "; plan the straps for " + pressure_text(foam.window.strap_for_kpa));
+    if (!is_short(mass)) {
+        page.row("Presses", "with about " + pressure_text(foam.window.pressure_kpa) +
+                                "; plan the straps for " +
+                                pressure_text(foam.window.strap_for_kpa));
+    }
     page.detail("Rise", fmt::format("{} times its liquid, which fills {} % of the mold at first",
                                     significant(foam.expansion_ratio, 2),
                                     significant(100.0 * foam.liquid_share, 2)));
