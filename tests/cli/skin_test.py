@@ -74,6 +74,7 @@ class Skin(BoxCase):
         self.assertNotIn(" g     B ", shown.stdout)
         self.assertIn("does not fill", shown.stdout)
         # What is poured all the same is foam as it rises freely and an empty rest; nothing is packed, and nothing presses.
+        self.assertIn("Asked for    a part of 32.0 kg/m3", shown.stdout)
         self.assertRegex(shown.stdout, r"Skin         none\nCore         .*: so little fills .* stays empty")
         self.assertNotIn("packed to", shown.stdout)
         self.assertNotIn("Presses", shown.stdout)

@@ -198,6 +198,32 @@ std::string goal_text(const FoamBlock& foam) {
            (foam.basis == DensityBasis::free_rise ? " in free rise" : " in the core");
 }
 
+void part_row(Page& page, const Plan& plan) {
+    const FoamBlock& foam = *plan.foam;
+    const FoamMass& mass = foam.mass;
+    if (is_short(mass)) {
+        page.row("Asked for",
+                 "a part of " + density_text(mass.molded_density_kg_m3) + goal_text(foam));
+        return;
+    }
+    std::string part = mass_text(mass.part_mass_g);
+    if (foam.predicted_g) {
+        part += ", by your castings " + told_end(mass.part_mass_low_g, Kind::mass, 3) + " to " +
+                told_own(mass.part_mass_high_g, Kind::mass, 3);
+    }
+    part += ", mean " + density_text(mass.molded_density_kg_m3);
+    // It weighs what was poured; how dense that is depends on the volume.
+    const double low = plan.measures.volume_low_mm3 / plan.measures.mass.volume_mm3;
+    const double high = plan.measures.volume_high_mm3 / plan.measures.mass.volume_mm3;
+    constexpr double kWorthTelling = 0.005;  // below that both ends read alike
+    if (high - low > kWorthTelling) {
+        part += " (by the file's volume " +
+                told_end(mass.molded_density_kg_m3 / high, Kind::density, 3) + " to " +
+                told_end(mass.molded_density_kg_m3 / low, Kind::density, 3) + ")";
+    }
+    page.row("Part", part + goal_text(foam));
+}
+
 }  // namespace
 
 void grams_rows(Page& page, const Plan& plan) {
@@ -215,23 +241,7 @@ void grams_rows(Page& page, const Plan& plan) {
 void foam_rows(Page& page, const Plan& plan) {
     const FoamBlock& foam = *plan.foam;
     const FoamMass& mass = foam.mass;
-    std::string part = mass_text(mass.part_mass_g);
-    if (foam.predicted_g) {
-        part += ", by your castings " + told_end(mass.part_mass_low_g, Kind::mass, 3) + " to " +
-                told_own(mass.part_mass_high_g, Kind::mass, 3);
-    }
-    part += std::string(is_short(mass) ? ", over the whole mold " : ", mean ") +
-            density_text(mass.molded_density_kg_m3);
-    // It weighs what was poured; how dense that is depends on the volume.
-    const double low = plan.measures.volume_low_mm3 / plan.measures.mass.volume_mm3;
-    const double high = plan.measures.volume_high_mm3 / plan.measures.mass.volume_mm3;
-    constexpr double kWorthTelling = 0.005;  // below that both ends read alike
-    if (high - low > kWorthTelling) {
-        part += " (by the file's volume " +
-                told_end(mass.molded_density_kg_m3 / high, Kind::density, 3) + " to " +
-                told_end(mass.molded_density_kg_m3 / low, Kind::density, 3) + ")";
-    }
-    page.row("Part", part + goal_text(foam));
+    part_row(page, plan);
     mix_row(page, foam);
     skin_rows(page, foam);
     hand_row(page, plan);

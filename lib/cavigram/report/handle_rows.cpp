@@ -163,6 +163,11 @@ void basis_rows(Page& page, const HandleBlock& hand) {
 
 void handle_rows(Page& page, const Plan& plan) {
     const HandleBlock& hand = *plan.handle;
+    // A pour that ends short leaves no part that could be held as this one is.
+    if (plan.foam && plan.foam->mass.unfilled_mm3 > 0.0) {
+        page.row("In hand", "told for a pour that fills the mold");
+        return;
+    }
     weight_row(page, plan);
     if (hand.spans.empty()) {
         return;

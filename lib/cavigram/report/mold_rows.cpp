@@ -140,12 +140,22 @@ void hole_row(Page& page, const MoldBlock& mold) {
 
 void strap_rows(Page& page, const MoldBlock& mold) {
     const Straps& s = mold.straps;
-    page.row("Opens", "with " + as_weight(s.opening_force_n) +
-                          " of force: " + told_own(s.request.pressure_kpa, Kind::pressure, 2) +
-                          " on " + told_own(mold.projected_area_mm2, Kind::area, 3) +
-                          "; planned for " + told_own(s.request.strap_for_kpa, Kind::pressure, 2));
+    const bool presses = s.request.strap_for_kpa > 0.0;
+    if (presses) {
+        page.row("Opens", "with " + as_weight(s.opening_force_n) + " of force: " +
+                              told_own(s.request.pressure_kpa, Kind::pressure, 2) + " on " +
+                              told_own(mold.projected_area_mm2, Kind::area, 3) + "; planned for " +
+                              told_own(s.request.strap_for_kpa, Kind::pressure, 2));
+    }
     if (s.straps == 0) {
         page.row("Straps", "none");
+        return;
+    }
+    // Straps that need to hold nothing would be taken at their word.
+    if (!presses) {
+        page.row("Straps", fmt::format("{} around it, ", s.straps) +
+                               told_own(s.pitch_mm, Kind::length, 2) +
+                               " apart; what they must hold is told for a pour that presses");
         return;
     }
     page.row("Straps", fmt::format("{} around it, ", s.straps) +

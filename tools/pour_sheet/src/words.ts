@@ -49,7 +49,9 @@ export function chosenMixWords(figures: Figures): string {
 export function mixLine(figures: Figures, air_kpa: number): Told {
   const { mass } = figures;
   const air = Math.abs(air_kpa / 101.325 - 1) > 1e-3 ? told`, in air of ${own(air_kpa, "pressure")}` : [];
-  return told`${chosenMixWords(figures)}: rises freely to ${pair(mass.free_rise_kg_m3, "density")}, packed to ${significant(mass.packing_factor, 3)} times that${air}`;
+  const isShort = figures.stops.some((stop) => stop.code === "short_shot");
+  const packed = isShort ? "" : `, packed to ${significant(mass.packing_factor, 3)} times that`;
+  return told`${chosenMixWords(figures)}: rises freely to ${pair(mass.free_rise_kg_m3, "density")}${packed}${air}`;
 }
 
 export function otherMixWords({ other }: Figures): Told | null {
