@@ -78,6 +78,13 @@ class Skin(BoxCase):
         self.assertRegex(shown.stdout, r"Skin         none\nCore         .*: so little fills .* stays empty")
         self.assertNotIn("packed to", shown.stdout)
         self.assertNotIn("Presses", shown.stdout)
+        # Nor is a mold strapped by nothing, or such a part held.
+        mold = run(PROGRAM, "mold", "box.stl", "--units", "mm", "--density", "2lb/ft3", cwd=self.base).stdout
+        self.assertRegex(mold, r"Straps .* what they must hold\s+is told for a pour that presses")
+        self.assertNotIn("Opens", mold)
+        hand = run(PROGRAM, "handle", "box.stl", "--units", "mm", "--density", "2lb/ft3", cwd=self.base).stdout
+        self.assertIn("In hand      told for a pour that fills the mold", hand)
+        self.assertNotIn("Droops", hand)
 
     def test_odd_skins_are_allowed_and_said(self):
         plan = self.weigh("--skin-thickness", "25mm")
